@@ -1,0 +1,144 @@
+"""The parts of the aftercare sheet, and whom to ring."""
+
+from __future__ import annotations
+
+from consentpack.assemble.context import Context, cell
+from consentpack.tree import (
+    Body,
+    Facts,
+    Field,
+    Fields,
+    Heading,
+    Items,
+    Node,
+    Paragraph,
+    Run,
+    Table,
+)
+
+
+def contacts(ctx: Context) -> list[Node]:
+    clinic, say = ctx.clinic, ctx.say
+    pairs = (
+        (say("In an emergency"), say("Ambulance: {number}", number=clinic.emergency_number)),
+        (say("In opening hours"), say("{phone} ({hours})", phone=clinic.phone, hours=clinic.hours)),
+        (say("At night and at weekends"), clinic.phone_out_of_hours),
+        (clinic.name, ", ".join(clinic.address)),
+        (say("Tell us this reference"), ctx.plan.reference),
+    )
+    return [Facts(pairs)]
+
+
+def emergency_signs(ctx: Context) -> list[Node]:
+    """The emergency signs as a table, so that each sign stands beside what to do about it."""
+    warnings = [ctx.library.warnings[m.id] for m in ctx.matches.warnings]
+    rows = tuple(
+        (
+            cell(Paragraph(ctx.title(w, strong=True)), *ctx.lines(w, "Signs"), head=True),
+            cell(*ctx.lines(w, "What to do")),
+        )
+        for w in warnings
+        if w.tier == "emergency"
+    )
+    columns = (ctx.say("Get help now if you see this"), ctx.say("Do this at once"))
+    summary = ctx.say("Emergency signs, and what to do at once.")
+    return [Table(columns, rows, (55, 45), summary, urgent=True)] if rows else []
+
+
+def same_day_signs(ctx: Context) -> list[Node]:
+    return list(_signs(ctx, "same-day"))
+
+
+def tell_us_signs(ctx: Context) -> list[Node]:
+    return list(_signs(ctx, "tell-us"))
+
+
+def _signs(ctx: Context, tier: str) -> list[Body]:
+    """Each warning of a tier: its name, its signs, and what to do. Identical advice is said once."""
+    found: list[Body] = []
+    warnings = [ctx.library.warnings[m.id] for m in ctx.matches.warnings]
+    for warning in (w for w in warnings if w.tier == tier):
+        found.append(ctx.heading(warning))
+        found += ctx.section(warning, "Signs")
+        found.append(Paragraph((Run(ctx.say("What to do:"), strong=True),), scored=False))
+        found += ctx.section(warning, "What to do")
+    return found
+
+
+def done_summary(ctx: Context) -> list[Node]:
+    plan, say = ctx.plan, ctx.say
+    ids = plan.done.techniques if plan.done else plan.planned
+    titles = [ctx.title_text(ctx.library.techniques[id]) for id in ids]
+    if plan.done:
+        what, day = say("What we did"), ctx.words.day(plan.done.day)
+    else:
+        what = say("What we plan")
+        day = ctx.words.day(plan.treatment_date) if plan.treatment_date else say("to be agreed")
+    pairs = (
+        (what, "; ".join(titles)),
+        (say("Where"), plan.site),
+        (say("Day"), day),
+        (say("Who"), f"{plan.clinician}, {plan.clinician_role}"),
+    )
+    return [Facts(pairs)]
+
+
+def care_expect(ctx: Context) -> list[Node]:
+    return _topic_lists(ctx, "What to expect")
+
+
+def care_tonight(ctx: Context) -> list[Node]:
+    return _period(ctx, "Tonight")
+
+
+def care_tomorrow(ctx: Context) -> list[Node]:
+    return _period(ctx, "Tomorrow")
+
+
+def care_first_week(ctx: Context) -> list[Node]:
+    return _period(ctx, "First week")
+
+
+def care_later(ctx: Context) -> list[Node]:
+    return _period(ctx, "Later")
+
+
+def _period(ctx: Context, period: str) -> list[Node]:
+    found: list[Node] = []
+    for label, heading in (("do", ctx.say("Do")), ("avoid", ctx.say("Do not"))):
+        lists = _topic_lists(ctx, f"{period}: {label}")
+        if lists:
+            found += [Heading((Run(heading),), 3), *lists]
+    return found
+
+
+def _topic_lists(ctx: Context, label: str) -> list[Node]:
+    """One list of every topic's instructions for a period, in the topics' order."""
+    items: list[Paragraph] = []
+    for match in ctx.matches.aftercare:
+        for body in ctx.section(ctx.library.aftercare[match.id], label):
+            items += body.items if isinstance(body, Items) else []
+    return [Items(tuple(items))] if items else []
+
+
+def medicines(ctx: Context) -> list[Node]:
+    """Lines for the clinic to fill in: doses are never printed by a program."""
+    fields = (
+        Field(ctx.say("Medicine")),
+        Field(ctx.say("What it is for")),
+        Field(ctx.say("How much and how often")),
+        Field(ctx.say("Until when")),
+    )
+    return [Fields(ctx.say("Your clinician fills this in"), fields)]
+
+
+def follow_up(ctx: Context) -> list[Node]:
+    found: list[Node] = []
+    if ctx.plan.follow_up:
+        found.append(Facts(((ctx.say("Your next visit"), ctx.plan.follow_up),)))
+    fields = (
+        Field(ctx.say("Date"), "date"),
+        Field(ctx.say("Time"), "time"),
+        Field(ctx.say("With whom")),
+    )
+    return [*found, Fields(ctx.say("Your appointment"), fields)]

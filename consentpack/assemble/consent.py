@@ -1,0 +1,303 @@
+"""The parts of the consent document that depend on the plan."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from consentpack.assemble.context import Context, cell
+from consentpack.assemble.figures import figure_cell
+from consentpack.match import GROUPS
+from consentpack.model import Match, Technique
+from consentpack.tree import (
+    Body,
+    Box,
+    Cell,
+    Facts,
+    Heading,
+    Items,
+    Node,
+    Paragraph,
+    Run,
+    Source,
+    Table,
+)
+
+
+def plan_summary(ctx: Context) -> list[Node]:
+    plan, say = ctx.plan, ctx.say
+    treating = [ctx.title_text(t) for t in ctx.techniques(ctx.matches.techniques)]
+    numbing = [ctx.title_text(t) for t in ctx.techniques(ctx.matches.anaesthetics)]
+    treatment_day = ctx.words.day(plan.treatment_date) if plan.treatment_date else ""
+    pairs = [
+        (say("What we treat"), say("{scar}, {site}", scar=plan.scar, site=plan.site)),
+        (say("What we plan"), "; ".join(treating)),
+        (say("How we numb the area"), "; ".join(numbing) or say("No numbing medicine is planned")),
+        (say("Number of visits"), ctx.words.number(plan.sessions)),
+        (say("Who will do it"), f"{plan.clinician}, {plan.clinician_role}"),
+        (say("Day of treatment"), treatment_day or say("to be agreed")),
+        (say("Our reference"), plan.reference),
+    ]
+    return [Facts(tuple(pairs))]
+
+
+def reason(ctx: Context) -> list[Node]:
+    """The clinician's own words from the plan; scored like everything else a patient reads."""
+    return [Paragraph((Run(ctx.plan.reason),), Source(ctx.plan.file))]
+
+
+def what_happens(ctx: Context) -> list[Node]:
+    return _techniques(
+        ctx,
+        ctx.matches.techniques,
+        ("What it is", "What happens on the day", "How it feels", "Recovery"),
+    )
+
+
+def anaesthetics(ctx: Context) -> list[Node]:
+    return _techniques(
+        ctx, ctx.matches.anaesthetics, ("What it is", "What happens on the day", "How it feels")
+    )
+
+
+def _techniques(ctx: Context, matches: Iterable[Match], labels: tuple[str, ...]) -> list[Node]:
+    """Sections of techniques under their titles; what was said once is not said again."""
+    found: list[Node] = []
+    said: set[str] = set()
+    for technique in ctx.techniques(matches):
+        found.append(ctx.heading(technique))
+        for label in labels:
+            found += _fresh(ctx.section(technique, label), said)
+    return found
+
+
+def _fresh(bodies: Iterable[Body], said: set[str]) -> list[Body]:
+    """Paragraphs and bullets that have not been said yet. Steps of a numbered list always stay."""
+    found: list[Body] = []
+    for body in bodies:
+        if isinstance(body, Paragraph) and _new(body, said):
+            found.append(body)
+        elif isinstance(body, Items) and body.numbered:
+            found.append(body)
+        elif isinstance(body, Items):
+            items = tuple(item for item in body.items if _new(item, said))
+            found += [Items(items)] if items else []
+    return found
+
+
+def _new(paragraph: Paragraph, said: set[str]) -> bool:
+    words = "".join(run.text for run in paragraph.runs)
+    if words in said:
+        return False
+    said.add(words)
+    return True
+
+
+def how_sure(ctx: Context) -> list[Node]:
+    said: set[str] = set()
+    found: list[Node] = []
+    matches = (*ctx.matches.techniques, *ctx.matches.anaesthetics)
+    for technique in ctx.techniques(matches):
+        found.append(ctx.heading(technique))
+        found += _fresh(ctx.section(technique, "How sure we are"), said)
+    return found
+
+
+def benefits(ctx: Context) -> list[Node]:
+    said: set[str] = set()
+    found: list[Node] = []
+    for technique in ctx.techniques(ctx.matches.techniques):
+        found += _fresh(ctx.section(technique, "What it may gain"), said)
+    rows = tuple(_benefit_row(ctx, match.id) for match in ctx.matches.benefits)
+    if rows:
+        columns = (ctx.say("What you may gain"), ctx.say("For how many"))
+        found.append(Table(columns, rows, (52, 48), ctx.say("What you may gain, with figures.")))
+    return found
+
+
+def _benefit_row(ctx: Context, id: str) -> tuple[Cell, Cell]:
+    benefit = ctx.library.benefits[id]
+    notice = ctx.lines(benefit, "What you may notice")
+    lasts = ctx.lines(benefit, "How long it lasts")
+    return cell(Paragraph(ctx.title(benefit, strong=True)), *notice, *lasts, head=True), (
+        figure_cell(ctx, id)
+    )
+
+
+def figures_explained(ctx: Context) -> list[Node]:
+    own = [a.rate for a in ctx.rates.values() if a.rate and a.rate.first and a.rate.last]
+    found: list[Node] = [
+        ctx.para(
+            "We give each figure as a number in every 100. Think of 100 people or 100 treatments. "
+            "If it says 4, it was seen in about 4 of them and not seen in about 96."
+        ),
+        ctx.para(
+            "No one can know the true number. So we also say how low or how high it may be. We "
+            "cannot tell what will happen to you."
+        ),
+    ]
+    if own:
+        first = min(rate.first for rate in own if rate.first)
+        last = max(rate.last for rate in own if rate.last)
+        found.append(
+            ctx.para(
+                "Where it says “here”, we counted in our own clinic. These treatments were done "
+                "from {first} to {last}.",
+                first=ctx.words.day(first),
+                last=ctx.words.day(last),
+            )
+        )
+    return found
+
+
+def risk_table(ctx: Context) -> list[Node]:
+    titles = {
+        "expected": ctx.say("What we expect after treatment"),
+        "possible": ctx.say("What may happen"),
+        "serious": ctx.say("What may happen that is serious"),
+    }
+    found: list[Node] = []
+    for group in GROUPS:
+        matches = [m for m in ctx.matches.risks if ctx.library.risks[m.id].group == group]
+        if matches:
+            found.append(Heading((Run(titles[group]),), 3))
+            if group == "serious":
+                found.append(
+                    ctx.para(
+                        "We list each serious harm we know of, even when it is seen in very few "
+                        "people."
+                    )
+                )
+            found.append(_risks(ctx, matches, titles[group]))
+    return found
+
+
+def _risks(ctx: Context, matches: list[Match], title: str) -> Table:
+    columns = (ctx.say("What"), ctx.say("How many"), ctx.say("What is done about it"))
+    rows = tuple(_risk_row(ctx, match) for match in matches)
+    return Table(columns, rows, (36, 36, 28), title)
+
+
+def _risk_row(ctx: Context, match: Match) -> tuple[Cell, Cell, Cell]:
+    risk = ctx.library.risks[match.id]
+    what = [
+        Paragraph(ctx.title(risk, strong=True)),
+        *ctx.lines(risk, "What you may notice"),
+        *ctx.lines(risk, "How long it lasts"),
+    ]
+    if match.only_if_needed:
+        technique = ctx.library.techniques[match.techniques[0]]
+        name = ctx.title_text(technique)
+        said = "This is only a risk if we need this on the day: {technique}."
+        what.append(ctx.para(said, technique=name[0].lower() + name[1:]))
+    done = ctx.lines(risk, "What is done about it")
+    return cell(*what, head=True), figure_cell(ctx, match.id), cell(*done)
+
+
+def may_become_necessary(ctx: Context) -> list[Node]:
+    found: list[Node] = []
+    for match in ctx.matches.may_become_necessary:
+        technique = ctx.library.techniques[match.id]
+        found.append(ctx.heading(technique))
+        found += ctx.section(technique, "What it is")
+        extra = [
+            ctx.title_text(ctx.library.risks[m.id])
+            for m in ctx.matches.risks
+            if m.only_if_needed and m.id in technique.risks
+        ]
+        if extra:
+            listed = ctx.words.listed([title[0].lower() + title[1:] for title in extra])
+            found.append(ctx.para("It would add these risks to the list: {risks}.", risks=listed))
+        else:
+            found.append(ctx.para("It has no risks that are not in the list in this form."))
+    return found
+
+
+def newer(ctx: Context) -> list[Node]:
+    found: list[Node] = []
+    for match in ctx.matches.newer:
+        technique = ctx.library.techniques[match.id]
+        beside = ctx.library.techniques[technique.established_alternative]
+        found.append(ctx.heading(technique))
+        found.append(ctx.para("This is a newer treatment. Less is known about it."))
+        found += ctx.section(technique, "How sure we are")
+        found.append(_beside(ctx, beside))
+    if ctx.plan.experience:
+        found.append(
+            ctx.para("How often your clinician has done it: {words}", words=ctx.plan.experience)
+        )
+    return found
+
+
+def _beside(ctx: Context, established: Technique) -> Paragraph:
+    title = ctx.title_text(established)
+    if established.id in ctx.plan.planned:
+        message = "The longer-known treatment is part of your plan: {title}."
+    else:
+        message = "You can have the longer-known treatment instead: {title}. Ask us about it."
+    return ctx.para(message, title=title[0].lower() + title[1:])
+
+
+def options(ctx: Context) -> list[Node]:
+    """Choices side by side; established techniques stand in the same table as the others."""
+    columns = (
+        ctx.say("Your choice"),
+        ctx.say("What it may gain"),
+        ctx.say("What can go wrong"),
+        ctx.say("What we do not know"),
+    )
+    rows = [_planned_row(ctx)]
+    labels = ("What it may gain", "What can go wrong", "What we do not know")
+    for match in ctx.matches.options:
+        option = ctx.library.options[match.id]
+        name = cell(
+            Paragraph(ctx.title(option, strong=True)),
+            *ctx.lines(option, "What it is"),
+            head=True,
+        )
+        rows.append((name, *(cell(*ctx.lines(option, label)) for label in labels)))
+    summary = ctx.say("Your choices side by side.")
+    return [Table(columns, tuple(rows), (28, 24, 24, 24), summary), *_established(ctx)]
+
+
+def _planned_row(ctx: Context) -> tuple[Cell, ...]:
+    return (
+        cell(
+            ctx.para("The treatment we plan", strong=True),
+            ctx.para("It is set out in this form."),
+            head=True,
+        ),
+        cell(ctx.para("See the part “What you may gain”.")),
+        cell(ctx.para("See the part “What can go wrong”.")),
+        cell(ctx.para("See the part “How much is known”.")),
+    )
+
+
+def _established(ctx: Context) -> list[Node]:
+    found: list[Node] = []
+    for match in ctx.matches.established:
+        technique = ctx.library.techniques[match.id]
+        title = ctx.title_text(technique)
+        said = "You can also choose a longer-known treatment: {title}."
+        found.append(ctx.para(said, title=title[0].lower() + title[1:]))
+        body = ctx.section(technique, "What it may gain")
+        body += ctx.section(technique, "How sure we are")
+        found.append(Box(ctx.say("The longer-known way"), tuple(body)))
+    return found
+
+
+def factors(ctx: Context) -> list[Node]:
+    found: list[Node] = []
+    for match in ctx.matches.factors:
+        factor = ctx.library.factors[match.id]
+        found.append(ctx.heading(factor))
+        found += ctx.section(factor, "What this changes")
+        found += ctx.section(factor, "What to do before")
+    return found
+
+
+def not_good_for(ctx: Context) -> list[Node]:
+    said: set[str] = set()
+    found: list[Node] = []
+    for technique in ctx.techniques(ctx.matches.techniques):
+        found += _fresh(ctx.section(technique, "Not good for"), said)
+    return found

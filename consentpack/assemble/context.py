@@ -1,0 +1,176 @@
+"""What every part of a document is built from, and the few ways of turning words into nodes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+
+from consentpack import markdown
+from consentpack.catalogues import Catalogue
+from consentpack.errors import ContentError, Problem
+from consentpack.fill import Filler, Unfilled
+from consentpack.library import Library
+from consentpack.model import (
+    ApprovalState,
+    Clinic,
+    Match,
+    Matches,
+    Module,
+    Plan,
+    RateAnswer,
+    Score,
+    Technique,
+)
+from consentpack.tree import (
+    Block,
+    Body,
+    Cell,
+    Heading,
+    Inline,
+    Items,
+    Paragraph,
+    Run,
+    Runs,
+    Source,
+)
+from consentpack.wording import Words
+
+
+@dataclass
+class Context:
+    """One pack while it is put together. `used` collects the modules whose words were printed."""
+
+    plan: Plan
+    library: Library
+    clinic: Clinic
+    matches: Matches
+    rates: Mapping[str, RateAnswer]
+    words: Words
+    filler: Filler
+    states: Mapping[str, ApprovalState] = field(default_factory=dict)
+    scores: tuple[Score, ...] = ()
+    used: dict[str, Module] = field(default_factory=dict)
+
+    @property
+    def catalogue(self) -> Catalogue:
+        return self.words.catalogue
+
+    # --- phrases of the program -----------------------------------------------------------
+
+    def say(self, message: str, **values: object) -> str:
+        return self.catalogue.phrase(message, **values)
+
+    def para(self, message: str, *, strong: bool = False, **values: object) -> Paragraph:
+        return Paragraph((Run(self.say(message, **values), strong),))
+
+    # --- words of the library -------------------------------------------------------------
+
+    def runs(self, item: Inline, file: str) -> Runs:
+        """Translate, parse, then fill one piece of text: a value can never become structure."""
+        translated = self.catalogue.block(item.text)
+        try:
+            return tuple(
+                Run(self.filler.fill(run.text), run.strong, run.href)
+                for run in markdown.runs(translated.text)
+            )
+        except Unfilled as error:
+            where = f"{file}, line {item.line}"
+            raise ContentError(Problem(where, f"a placeholder has no value ({error}).")) from None
+
+    def paragraph(self, item: Inline, module: Module, *, scored: bool = True) -> Paragraph:
+        source = Source(module.file, item.line, module.id)
+        return Paragraph(self.runs(item, module.file), source, scored)
+
+    def bodies(
+        self, blocks: Iterable[Block], module: Module, *, level: int = 3, scored: bool = True
+    ) -> list[Body]:
+        """The nodes of some blocks, in order. Headings come out at `level`."""
+        self.used[module.file] = module
+        found: list[Body] = []
+        for block in blocks:
+            items = tuple(self.paragraph(item, module, scored=scored) for item in block.items)
+            if block.kind == "heading":
+                found.append(Heading(items[0].runs, level, items[0].source))
+            elif block.kind == "paragraph":
+                found.append(items[0])
+            elif block.kind in ("bullets", "numbered"):
+                found.append(Items(items, numbered=block.kind == "numbered"))
+        return found
+
+    def section(self, module: Module, label: str, *, scored: bool = True) -> list[Body]:
+        """The nodes of one section of a module; none when it has no such section."""
+        return self.bodies(module.sections.get(label, ()), module, scored=scored)
+
+    def lines(self, module: Module, label: str) -> list[Paragraph | Items]:
+        """The paragraphs and lists of a section, for a table cell."""
+        return [b for b in self.section(module, label) if isinstance(b, Paragraph | Items)]
+
+    def title(self, module: Module, *, strong: bool = False) -> Runs:
+        """A module's title in the patient's language."""
+        self.used[module.file] = module
+        runs = self.runs(Inline(module.title, module.title_line), module.file)
+        return tuple(Run(run.text, strong or run.strong) for run in runs)
+
+    def title_text(self, module: Module) -> str:
+        return "".join(run.text for run in self.title(module))
+
+    def phrase_of(self, technique: Technique) -> str:
+        """A technique's plain words inside a sentence."""
+        self.used[technique.file] = technique
+        return self.catalogue.block(technique.phrase).text
+
+    def heading(self, module: Module, *, level: int = 3) -> Heading:
+        source = Source(module.file, module.title_line, module.id)
+        return Heading(self.title(module), level, source)
+
+    def techniques(self, matches: Iterable[Match]) -> list[Technique]:
+        return [self.library.techniques[match.id] for match in matches]
+
+
+def cell(*content: Paragraph | Items | str, head: bool = False) -> Cell:
+    """A table cell; words alone become a paragraph."""
+    made = (Paragraph((Run(c),)) if isinstance(c, str) else c for c in content)
+    return Cell(tuple(made), head)
+
+
+def make_context(
+    plan: Plan,
+    library: Library,
+    clinic: Clinic,
+    matches: Matches,
+    rates: Mapping[str, RateAnswer],
+    catalogue: Catalogue,
+) -> Context:
+    """The context of one pack in one language."""
+    words = Words(catalogue)
+    care = {
+        name: words.span(clinic.care.get(name, setting.value), setting.unit)
+        for name, setting in library.settings.items()
+    }
+    values: dict[str, Mapping[str, str]] = {
+        "clinic": {
+            "name": clinic.name,
+            "phone": clinic.phone,
+            "phone_out_of_hours": clinic.phone_out_of_hours,
+            "hours": clinic.hours,
+            "emergency_number": clinic.emergency_number,
+        },
+        "plan": {
+            "site": plan.site,
+            "sessions": words.number(plan.sessions),
+            "reference": plan.reference,
+            "scar": plan.scar,
+        },
+        "care": care,
+    }
+    calls: dict[str, Callable[[str], str]] = {"rate": lambda id: _headline(rates, words, id)}
+    return Context(plan, library, clinic, matches, rates, words, Filler(values, calls))
+
+
+def _headline(rates: Mapping[str, RateAnswer], words: Words, id: str) -> str:
+    """The figure of an outcome inside a sentence."""
+    answer = rates.get(id)
+    if answer is None or answer.rate is None:
+        return words.catalogue.phrase("a number we do not know")
+    headline = words.headline(answer.rate)
+    return headline[0].lower() + headline[1:]

@@ -1,0 +1,131 @@
+"""A document from its file: prose and directives in order, sections only where their condition
+holds."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+
+from consentpack.assemble import aftercare, consent, record, signing, sources
+from consentpack.assemble.context import Context
+from consentpack.model import DocumentPlan, DocumentSection
+from consentpack.tree import Block, Document, Node, Section, Source
+
+PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
+    "plan-summary": consent.plan_summary,
+    "reason": consent.reason,
+    "what-happens": consent.what_happens,
+    "anaesthetics": consent.anaesthetics,
+    "benefits": consent.benefits,
+    "how-sure": consent.how_sure,
+    "figures-explained": consent.figures_explained,
+    "risk-table": consent.risk_table,
+    "may-become-necessary": consent.may_become_necessary,
+    "newer": consent.newer,
+    "options": consent.options,
+    "factors": consent.factors,
+    "not-good-for": consent.not_good_for,
+    "photographs": signing.photographs,
+    "agreement": signing.agreement,
+    "signatures": signing.signatures,
+    "interpreter": signing.interpreter,
+    "withdrawal": signing.withdrawal,
+    "contacts": aftercare.contacts,
+    "figure-sources": sources.figure_sources,
+    "emergency-signs": aftercare.emergency_signs,
+    "same-day-signs": aftercare.same_day_signs,
+    "tell-us-signs": aftercare.tell_us_signs,
+    "done-summary": aftercare.done_summary,
+    "care-tonight": aftercare.care_tonight,
+    "care-tomorrow": aftercare.care_tomorrow,
+    "care-first-week": aftercare.care_first_week,
+    "care-later": aftercare.care_later,
+    "care-expect": aftercare.care_expect,
+    "medicines": aftercare.medicines,
+    "follow-up": aftercare.follow_up,
+    "record-plan": record.record_plan,
+    "record-techniques": record.record_techniques,
+    "record-figures": record.record_figures,
+    "record-rejected": record.record_rejected,
+    "record-notes": record.record_notes,
+    "record-factors": record.record_factors,
+    "record-readability": record.record_readability,
+    "record-modules": record.record_modules,
+    "record-done": record.record_done,
+    "record-checklist": record.record_checklist,
+    "record-signatures": signing.record_signatures,
+}
+"""Directive -> the part it stands for. The library's schema names the same ones (a test holds)."""
+
+_KEPT_TOGETHER = frozenset({"agreement", "signatures", "interpreter", "withdrawal"})
+
+
+def holds(condition: str, ctx: Context) -> bool:
+    """Whether a section's condition holds for this plan."""
+    if not condition:
+        return True
+    return {
+        "anaesthetic-planned": bool(ctx.matches.anaesthetics),
+        "may-become-necessary": bool(ctx.matches.may_become_necessary),
+        "newer-planned": bool(ctx.matches.newer),
+        "factors-present": bool(ctx.matches.factors),
+    }[condition]
+
+
+def assemble(kind: str, ctx: Context, *, draft: tuple[str, ...] = ()) -> Document:
+    """The finished document of one kind ('consent', 'aftercare' or 'record')."""
+    plan = ctx.library.documents[kind]
+    ctx.used[plan.file] = plan
+    sections = []
+    for part in plan.parts:
+        if holds(part.when, ctx):
+            nodes = tuple(_nodes(part.blocks, plan, ctx))
+            if nodes:  # a heading with nothing under it would look as if something had been lost
+                sections.append(_section(part, nodes, plan, ctx))
+    return Document(
+        kind=kind,
+        title=ctx.title_text(plan),
+        language=ctx.catalogue.language,
+        audience=plan.audience,
+        clinic_name=ctx.clinic.name,
+        reference=ctx.plan.reference,
+        issued=ctx.words.day(ctx.plan.prepared),
+        sections=tuple(sections),
+        lead=tuple(_nodes(plan.lead, plan, ctx)),
+        rtl=ctx.catalogue.rtl,
+        draft=draft,
+        labels=_labels(ctx, plan),
+    )
+
+
+def _nodes(blocks: Iterable[Block], plan: DocumentPlan, ctx: Context) -> list[Node]:
+    found: list[Node] = []
+    for block in blocks:
+        if block.kind == "directive":
+            found += PARTS[block.items[0].text](ctx)
+        else:
+            found += ctx.bodies([block], plan)
+    return found
+
+
+def _section(
+    part: DocumentSection, nodes: tuple[Node, ...], plan: DocumentPlan, ctx: Context
+) -> Section:
+    directives = {b.items[0].text for b in part.blocks if b.kind == "directive"}
+    heading = ctx.catalogue.block(part.heading).text
+    source = Source(plan.file, part.line, plan.id)
+    return Section(part.id, heading, nodes, source, bool(directives & _KEPT_TOGETHER))
+
+
+def _labels(ctx: Context, plan: DocumentPlan) -> dict[str, str]:
+    say = ctx.say
+    labels = {
+        "page": say("Page"),
+        "of": say("of"),
+        "reference": say("Reference"),
+        "version": say("Version {version}", version=plan.version),
+        "draft": say("DRAFT – not approved for patients"),
+        "subject": say("Made for {clinic}", clinic=ctx.clinic.name),
+    }
+    if ctx.clinic.invented:
+        labels["invented"] = say("Invented clinic, invented people, invented figures")
+    return labels

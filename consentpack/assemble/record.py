@@ -1,0 +1,275 @@
+"""The parts of the clinician's record: what an auditor is shown later."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from consentpack.assemble.context import Context, cell
+from consentpack.model import Level, Rate, RateAnswer
+from consentpack.tree import (
+    Cell,
+    Choice,
+    Facts,
+    Field,
+    Fields,
+    Heading,
+    Items,
+    Node,
+    Paragraph,
+    Run,
+    Table,
+)
+from consentpack.wording import percent, percent_range
+
+
+def record_plan(ctx: Context) -> list[Node]:
+    plan, say, day = ctx.plan, ctx.say, ctx.words.day
+    pairs = [
+        (say("Our reference"), plan.reference),
+        (say("Plan prepared"), day(plan.prepared)),
+        (say("Scar and site"), f"{plan.scar}; {plan.site}"),
+        (say("Skin type"), plan.skin_type),
+        (say("Sessions planned"), str(plan.sessions)),
+        (say("Reason"), plan.reason),
+        (say("Clinician"), f"{plan.clinician}, {plan.clinician_role}"),
+        (say("Patient’s language"), plan.language),
+    ]
+    if plan.information_given:
+        pairs.append((say("Information given"), day(plan.information_given)))
+    if plan.treatment_date:
+        pairs.append((say("Treatment planned for"), day(plan.treatment_date)))
+    if plan.interpreter_language:
+        pairs.append((say("Interpreter"), plan.interpreter_language))
+    return [Facts(tuple(pairs))]
+
+
+def record_techniques(ctx: Context) -> list[Node]:
+    columns = (ctx.say("Technique"), ctx.say("Standing"), ctx.say("Why it is here"))
+    matches = (
+        *ctx.matches.techniques,
+        *ctx.matches.anaesthetics,
+        *ctx.matches.may_become_necessary,
+        *ctx.matches.established,
+    )
+    rows = []
+    for match in matches:
+        technique = ctx.library.techniques[match.id]
+        name = cell(f"{technique.title} ({technique.id})", head=True)
+        rows.append((name, cell(technique.standing), cell(match.why)))
+    return [Table(columns, tuple(rows), (50, 20, 30), ctx.say("Techniques, standing and reason."))]
+
+
+def record_figures(ctx: Context) -> list[Node]:
+    columns = (
+        ctx.say("Outcome"),
+        ctx.say("Quoted to the patient"),
+        ctx.say("Follow-up"),
+        ctx.say("Published, beside it"),
+    )
+    rows = tuple(_figure_row(ctx, answer) for answer in ctx.rates.values())
+    said = ctx.say("Each figure with its counts, interval, period, closeness and source.")
+    return [Table(columns, rows, (20, 36, 18, 26), said)]
+
+
+def _figure_row(ctx: Context, answer: RateAnswer) -> tuple[Cell, ...]:
+    outcome = ctx.library.outcome(answer.outcome)
+    watched = ctx.say("watched {days} days", days=outcome.watch_days)
+    name = cell(f"{outcome.title} ({outcome.clinical})", watched, head=True)
+    if answer.rate is None:
+        return name, cell(ctx.say("No reliable figure.")), cell("–"), cell("–")
+    beside = cell(*_rate_lines(ctx, answer.beside)) if answer.beside else cell("–")
+    return name, cell(*_rate_lines(ctx, answer.rate)), cell(*_follow_up(ctx, answer.rate)), beside
+
+
+def _rate_lines(ctx: Context, rate: Rate) -> list[str]:
+    of = f"{ctx.words.number(rate.events)} of {ctx.words.number(rate.n)} {rate.unit}"
+    lines = [f"{of}: {percent(rate)} (95% interval {percent_range(rate)})"]
+    if rate.first and rate.last:
+        lines.append(f"{ctx.words.day(rate.first)} – {ctx.words.day(rate.last)}")
+    lines.append(_closeness(ctx, rate.level))
+    if rate.level == "published":
+        lines.append(f"{rate.source}: in {rate.who}; {rate.follow_up}. {rate.caveat}.")
+    else:
+        lines.append(ctx.say("Source: own audit, per treatment session"))
+    return lines
+
+
+def _follow_up(ctx: Context, rate: Rate) -> list[str]:
+    counts = rate.counts
+    if not counts or counts.completeness is None:
+        return ["–"]
+    said = f"{counts.due_watched} of {counts.due} due treatments ({counts.completeness:.0%})"
+    lost = counts.due - counts.due_watched
+    return [said, ctx.say("{lost} not followed up", lost=lost)]
+
+
+def _closeness(ctx: Context, level: Level) -> str:
+    return {
+        "same-site-and-skin": ctx.say("Same techniques together, same group of sites and skin"),
+        "same-techniques": ctx.say("Same techniques together, any site and skin"),
+        "lead-technique": ctx.say("The leading technique, in any combination"),
+        "published": ctx.say("Published figure"),
+    }[level]
+
+
+def record_rejected(ctx: Context) -> list[Node]:
+    rows = []
+    for answer in ctx.rates.values():
+        for item in answer.rejected:
+            title = ctx.library.outcome(answer.outcome).title
+            counts = f"{item.counts.events} of {item.counts.watched}" if item.counts else "–"
+            level = cell(_closeness(ctx, item.level))
+            rows.append((cell(title, head=True), level, cell(counts), cell(f"{item.why}.")))
+    if not rows:
+        return [ctx.para("Every figure is from the closest comparison.")]
+    columns = (
+        ctx.say("Outcome"),
+        ctx.say("Comparison"),
+        ctx.say("Seen of watched"),
+        ctx.say("Why not quoted"),
+    )
+    said = ctx.say("Closer comparisons that could not be used.")
+    return [Table(columns, tuple(rows), (22, 28, 14, 36), said)]
+
+
+def record_notes(ctx: Context) -> list[Node]:
+    """What the clinician should see before the talk; never empty without saying so."""
+    notes = [*_worse_notes(ctx), *_warning_notes(ctx), *_memory_notes(ctx)]
+    if ctx.clinic.invented:
+        notes.append(ctx.say("Clinic, people and audit are invented. The figures mean nothing."))
+    if not notes:
+        return [ctx.para("Nothing to note.")]
+    return [Items(tuple(Paragraph((Run(note),)) for note in notes))]
+
+
+def _worse_notes(ctx: Context) -> Iterable[str]:
+    for answer in ctx.rates.values():
+        worse = answer.own_worse
+        if worse and worse.counts and answer.rate:
+            yield ctx.say(
+                "{outcome}: your own figure ({events} of {n}) is too thin to quote, but an exact "
+                "test finds it above the published one ({published}). The patient is told.",
+                outcome=ctx.library.outcome(answer.outcome).title,
+                events=worse.counts.events,
+                n=worse.counts.watched,
+                published=percent(answer.rate),
+            )
+
+
+def _warning_notes(ctx: Context) -> Iterable[str]:
+    for answer in ctx.rates.values():
+        for warning in answer.warnings:
+            yield f"{ctx.library.outcome(answer.outcome).title}: {warning}."
+
+
+def _memory_notes(ctx: Context) -> Iterable[str]:
+    """Printed figures that are not shown to patients because nobody has read them in the source."""
+    for rate in ctx.library.published:
+        unread = rate.seen != "abstract" and rate.events is not None and rate.n
+        if unread and rate.outcome in ctx.rates and rate.technique in ctx.plan.planned:
+            yield ctx.say(
+                "{outcome}: {source} gives {events} of {n} {unit} ({seen}); not shown to the "
+                "patient until somebody has read it in the source.",
+                outcome=ctx.library.outcome(rate.outcome).title,
+                source=rate.source,
+                events=rate.events,
+                n=rate.n,
+                unit=rate.unit,
+                seen="from memory" if rate.seen == "memory" else "read second hand",
+            )
+
+
+def record_factors(ctx: Context) -> list[Node]:
+    found: list[Node] = []
+    for match in ctx.matches.factors:
+        factor = ctx.library.factors[match.id]
+        found.append(ctx.heading(factor))
+        found += ctx.section(factor, "For the clinician", scored=False)
+    return found
+
+
+def record_readability(ctx: Context) -> list[Node]:
+    rows = []
+    for score in ctx.scores:
+        grade = "–" if score.grade is None else f"{score.grade:.1f}"
+        hardest = max(
+            (s for s in score.sections if s.grade is not None),
+            key=lambda s: s.grade or 0,
+            default=None,
+        )
+        hard = f"{hardest.heading} ({hardest.grade:.1f})" if hardest else "–"
+        result = ctx.say("over the target") if score.over else ctx.say("met")
+        name = cell(score.kind, head=True)
+        rows.append((name, cell(grade), cell(f"{score.target:g}"), cell(hard), cell(result)))
+    columns = (
+        ctx.say("Document"),
+        ctx.say("Grade"),
+        ctx.say("Target"),
+        ctx.say("Hardest part"),
+        ctx.say("Result"),
+    )
+    note = ctx.say("Flesch-Kincaid grade by textstat, on the very words that are printed.")
+    return [
+        Table(columns, tuple(rows), (20, 12, 12, 36, 20), ctx.say("Readability results.")),
+        Paragraph((Run(note),)),
+    ]
+
+
+def record_modules(ctx: Context) -> list[Node]:
+    rows = []
+    for file, state in sorted(ctx.states.items()):
+        approval = state.approval
+        by = f"{approval.by}, {approval.role}, {approval.day.isoformat()}" if approval else "–"
+        name = cell(f"{state.module} ({file})", head=True)
+        rows.append((name, cell(state.version), cell(state.state), cell(by)))
+    columns = (ctx.say("Module"), ctx.say("Version"), ctx.say("State"), ctx.say("Approved by"))
+    said = ctx.say("Modules used, with version and approval.")
+    return [Table(columns, tuple(rows), (50, 10, 18, 22), said)]
+
+
+def record_done(ctx: Context) -> list[Node]:
+    plan, done = ctx.plan, ctx.plan.done
+    if done is None:
+        fields = (
+            Field(ctx.say("Date"), "date"),
+            Field(ctx.say("Techniques used")),
+            Field(ctx.say("Materials, with name, size and lot")),
+            Field(ctx.say("What differed from the plan, and why")),
+        )
+        return [Fields(ctx.say("To be filled in on the day"), fields)]
+    planned, made = set(plan.planned), set(done.techniques)
+    agreed = planned | set(plan.may_become_necessary)
+    pairs = [(ctx.say("Done on"), ctx.words.day(done.day))]
+    listed = (
+        (ctx.say("Done as planned"), made & planned),
+        (ctx.say("Planned and not done"), planned - made),
+        (ctx.say("Became necessary, agreed beforehand"), (made - planned) & agreed),
+        (ctx.say("Done without being agreed beforehand"), made - agreed),
+    )
+    pairs += [(label, ", ".join(sorted(ids)) or ctx.say("none")) for label, ids in listed]
+    return [Facts(tuple(pairs))]
+
+
+def record_checklist(ctx: Context) -> list[Node]:
+    """What was talked about, to tick. Elements: reference standards, informed-consent content."""
+    messages = (
+        ("What matters to the patient, and what they hope for", "hopes"),
+        ("The treatment, its purpose and what happens on the day", "treatment"),
+        ("What it may gain, and that it may not work", "gain"),
+        ("What can go wrong, with each serious harm, and the figures", "harm"),
+        ("Other choices, no treatment among them", "options"),
+        ("The anaesthetic and its risks", "anaesthetic"),
+        ("The patient’s own circumstances", "factors"),
+        ("Newer techniques named as newer, with own experience", "newer"),
+        ("What may become necessary, and what the patient does not want", "extra"),
+        ("Aftercare, warning signs and whom to ring at any hour", "aftercare"),
+        ("The patient said it back in their own words (teach-back)", "teach-back"),
+        ("Capacity and free choice: no doubt, or assessed", "capacity"),
+        ("Time to think was enough; a copy was given", "time"),
+        ("Local law and codes on waiting time were followed", "law"),
+    )
+    ticks: list[Node] = [Choice((Run(ctx.say(words)),), tag=tag) for words, tag in messages]
+    notes = Fields("", (Field(ctx.say("Questions asked, and answers")), Field(ctx.say("Notes"))))
+    return [*ticks, notes]
+
+

@@ -1,0 +1,41 @@
+"""References, from CSL-JSON items."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from consentpack.assemble.context import Context
+from consentpack.tree import Items, Node, Paragraph, Run
+
+
+def cite(item: Mapping[str, Any]) -> str:
+    """One source in a plain author-year form."""
+    authors = ", ".join(_name(author) for author in item.get("author", ()))
+    parts = item.get("issued", {}).get("date-parts", [[]])
+    year = f" ({parts[0][0]})" if parts and parts[0] else ""
+    journal = item.get("container-title", "")
+    place = " ".join(filter(None, (journal, item.get("volume", ""), item.get("page", ""))))
+    doi = f"doi:{item['DOI']}" if item.get("DOI") else ""
+    words = (f"{authors}{year}".strip(), item["title"], place, doi)
+    return ". ".join(part.rstrip(".") for part in words if part) + "."
+
+
+def _name(author: Mapping[str, str]) -> str:
+    return author.get("literal") or f"{author.get('family', '')} {author.get('given', '')}".strip()
+
+
+def figure_sources(ctx: Context) -> list[Node]:
+    """The published sources of the figures in this document."""
+    rates = [answer.rate for answer in ctx.rates.values() if answer.rate]
+    ids = sorted({rate.source for rate in rates if rate.level == "published"})
+    found: list[Node] = [
+        ctx.para(
+            "Our own figures come from our list of treatments. The clinic keeps this list and you "
+            "can ask us about it."
+        )
+    ]
+    if ids:
+        items = (Paragraph((Run(cite(ctx.library.sources[id])),), scored=False) for id in ids)
+        found += [ctx.para("The other figures come from these studies."), Items(tuple(items))]
+    return found

@@ -1,0 +1,128 @@
+"""Translation catalogues: one block's or phrase's translation, and how it stands.
+
+English is the language the content is written in. Any other language comes from PO files, ours
+and the clinic's; nothing untranslated passes without being noticed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from gettext import c2py  # type: ignore[attr-defined]
+from pathlib import Path
+from typing import Literal
+
+from babel import Locale, UnknownLocaleError
+from babel.messages.catalog import Catalog
+from babel.messages.pofile import PoFileError, read_po
+
+from consentpack.errors import Problem, TranslationError
+
+SOURCE_LANGUAGE = "en"
+
+Status = Literal["source", "translated", "needs review", "missing"]
+
+
+@dataclass(frozen=True)
+class Translated:
+    """The words to print, and whether they may be printed for a patient."""
+
+    text: str
+    status: Status
+
+
+@dataclass
+class Catalogue:
+    """The words of one language. Remembers what it was asked for and did not have."""
+
+    language: str
+    """A language tag such as 'en-GB'."""
+    locale: Locale
+    catalogs: tuple[Catalog, ...] = ()
+    """Nearest first: the clinic's own before the shipped one."""
+    lacking: dict[str, Status] = field(default_factory=dict)
+
+    @property
+    def is_source(self) -> bool:
+        return self.locale.language == SOURCE_LANGUAGE
+
+    @property
+    def rtl(self) -> bool:
+        return self.locale.text_direction == "rtl"
+
+    def block(self, text: str) -> Translated:
+        """The translation of one block of content."""
+        if self.is_source:
+            return Translated(text, "source")
+        for catalog in self.catalogs:
+            message = catalog.get(text)
+            if message and message.string:
+                status: Status = "needs review" if message.fuzzy else "translated"
+                if message.fuzzy:
+                    self.lacking[text] = status
+                return Translated(str(message.string), status)
+        self.lacking[text] = "missing"
+        return Translated(text, "missing")
+
+    def phrase(self, message: str, **values: object) -> str:
+        """A phrase of the program in this language, with its named values."""
+        return self.block(message).text.format(**values)
+
+    def phrases(self, one: str, many: str, number: int, **values: object) -> str:
+        """A phrase that depends on a number, by the plural rule of this language."""
+        if self.is_source:
+            return (one if number == 1 else many).format(number=number, **values)
+        for catalog in self.catalogs:
+            message = catalog.get(one)
+            if message and message.pluralizable and all(message.string):
+                return str(message.string[_plural_form(catalog, number)]).format(number=number, **values)
+        self.lacking[one] = "missing"
+        return many.format(number=number, **values)
+
+
+def _plural_form(catalog: Catalog, number: int) -> int:
+    return int(c2py(catalog.plural_expr)(number))
+
+
+def parse_tag(tag: str, *, where: str) -> Locale:
+    """The locale of a language tag. Raises TranslationError when it is no known tag."""
+    try:
+        return Locale.parse(tag, sep="-")
+    except (UnknownLocaleError, ValueError):
+        what = f"'{tag}' is not a language tag."
+        fix = "Tags look like 'en-GB', 'es' or 'ar'."
+        raise TranslationError(Problem(where, what, fix)) from None
+
+
+def load(tag: str, folders: Iterable[Path], *, where: str) -> Catalogue:
+    """The catalogue of a language from the folders, nearest first.
+
+    Raises TranslationError when the tag is unknown, there is no catalogue, or one cannot be read.
+    """
+    locale = parse_tag(tag, where=where)
+    if locale.language == SOURCE_LANGUAGE:
+        return Catalogue(tag, locale)
+    folders = list(folders)
+    paths = [path for folder in folders for path in _po_files(folder, locale)]
+    if not paths:
+        there = sorted({child.name for f in folders if f.is_dir() for child in f.iterdir()
+                        if (child / "LC_MESSAGES").is_dir()} | {SOURCE_LANGUAGE})
+        what = f"there is no translation for '{tag}' yet."
+        raise TranslationError(Problem(where, what, f"Languages to be had: {', '.join(there)}."))
+    return Catalogue(tag, locale, tuple(_read(path, locale) for path in paths))
+
+
+def _po_files(folder: Path, locale: Locale) -> list[Path]:
+    names = dict.fromkeys((str(locale), str(locale).replace("_", "-"), locale.language))
+    return [path for name in names for path in sorted((folder / name).glob("LC_MESSAGES/*.po"))]
+
+
+def _read(path: Path, locale: Locale) -> Catalog:
+    try:
+        with path.open("rb") as stream:
+            return read_po(stream, locale=locale, abort_invalid=True)
+    except (PoFileError, UnicodeDecodeError) as error:
+        line = getattr(error, "lineno", None)
+        where = f"{path}, line {line + 1}" if line is not None else str(path)
+        fix = "Open it in a PO editor and save it again."
+        raise TranslationError(Problem(where, f"the file cannot be read ({error}).", fix)) from None

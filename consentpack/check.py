@@ -1,0 +1,90 @@
+"""Checks of the whole library beyond reading it: parts, reachability, reading grade, dates."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+from consentpack import markdown
+from consentpack.errors import Problem
+from consentpack.library import Library
+from consentpack.library.schema import SCHEMA
+from consentpack.model import Module, Technique
+from consentpack.readability import FEWEST_WORDS, grade_of, prepare
+
+MODULE_TARGET = 6.0
+"""Highest grade of a module's patient sections together (AMA: at or below grade 6)."""
+
+
+def check_library(library: Library, *, today: date) -> list[Problem]:
+    """Everything a careful editor would send back, in the order of the modules."""
+    problems: list[Problem] = []
+    used = _named_by_others(library)
+    for folder, module in library.modules():
+        problems += _dates(module, today)
+        problems += _reading(folder, module)
+        if folder not in ("documents", "techniques", "factors") and module.id not in used[folder]:
+            problems.append(Problem(module.file, "no other module names this one; no pack can hold it."))
+    problems += _techniques(library)
+    problems += _sources(library)
+    return problems
+
+
+def _named_by_others(library: Library) -> dict[str, set[str]]:
+    """Folder -> ids named in the front matter of other modules."""
+    named: dict[str, set[str]] = {folder: set() for folder in SCHEMA}
+    for folder, module in library.modules():
+        for key, spec in SCHEMA[folder].keys.items():
+            if spec.refers_to in named:
+                value = getattr(module, key)
+                named[spec.refers_to].update([value] if isinstance(value, str) else value)
+    named["options"].update(o.id for o in library.options.values() if o.no_treatment)
+    return named
+
+
+def _dates(module: Module, today: date) -> Iterator[Problem]:
+    if module.review_by < today:
+        what = f"it should have been reviewed by {module.review_by}."
+        yield Problem(module.file, what, "Check its facts, then set new dates.")
+    if module.reviewed > module.review_by:
+        yield Problem(module.file, "'review_by' is before 'reviewed'.")
+
+
+def _reading(folder: str, module: Module) -> Iterator[Problem]:
+    hidden = SCHEMA[folder].unscored
+    texts = [
+        prepare("".join(run.text for run in markdown.runs(item.text)))
+        for label, blocks in module.sections.items()
+        if label not in hidden
+        for block in blocks
+        for item in block.items
+    ]
+    text = " ".join(texts)
+    if len(text.split()) >= FEWEST_WORDS and (grade := grade_of(text)) > MODULE_TARGET:
+        yield Problem(module.file, f"its grade is {grade:.1f}; the target is {MODULE_TARGET:g}.")
+
+
+def _techniques(library: Library) -> Iterator[Problem]:
+    if not any(option.no_treatment for option in library.options.values()):
+        yield Problem("content/options", "no option is marked no_treatment = true.")
+    for technique in library.techniques.values():
+        for key in ("risks", "aftercare", "warnings"):
+            if not getattr(technique, key):
+                yield Problem(technique.file, f"it lists no {key}.")
+        if technique.kind != "anaesthetic":
+            yield from _treating(technique)
+
+
+def _treating(technique: Technique) -> Iterator[Problem]:
+    for key in ("benefits", "options"):
+        if not getattr(technique, key):
+            yield Problem(technique.file, f"it lists no {key}.")
+
+
+def _sources(library: Library) -> Iterator[Problem]:
+    """Every figure has a source by the way it is read; here: its numbers must make sense."""
+    for rate in library.published:
+        if rate.seen == "abstract" and rate.events is not None and not rate.n:
+            continue  # a case report: it shows that something can happen, and gives no rate
+        if rate.events is not None and rate.n is not None and rate.n < 1:
+            yield Problem("content/published_rates.csv", f"'{rate.id}' has no denominator.")

@@ -1,0 +1,5 @@
+"""The command line: options, help and exit codes. A skin; the work is in `pipeline`."""
+
+from consentpack.cli.main import main
+
+__all__ = ["main"]

@@ -1,0 +1,77 @@
+"""`consentpack build`."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from consentpack.cli.edge import clinic_option, guarded, json_option, progress, start_of
+
+if TYPE_CHECKING:
+    from consentpack.pipeline import Pack
+
+SHOWN = ("plan", "matches", "rates", "tree")
+
+
+@click.command()
+@click.argument("plan", type=click.Path(path_type=Path))
+@clinic_option
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Folder for the pack. Without it: packs/ in the clinic folder, by the plan's reference.",
+)
+@click.option(
+    "--draft", is_flag=True, help="Write it, marked as a draft, even when patients may not have it."
+)
+@click.option(
+    "--show",
+    type=click.Choice(SHOWN),
+    help="Print one stage and write nothing: to see why the pack says what it says.",
+)
+@json_option
+@guarded
+def build(
+    plan: Path,
+    clinic_dir: Path | None,
+    out: Path | None,
+    draft: bool,
+    show: str | None,
+    as_json: bool,
+) -> None:
+    """Make the pack of one PLAN: consent, aftercare, record and manifest.
+
+    Nothing is written unless the whole pack is right.
+
+    Example: consentpack build plans/p-101.toml
+    """
+    from consentpack import pipeline  # noqa: PLC0415
+
+    place = pipeline.open_workplace(start_of(clinic_dir))
+    if show:
+        click.echo(_shown(pipeline.make_pack(place, plan, progress=progress), show))
+        return
+    pack, target = pipeline.build(place, plan, allow_draft=draft, folder=out, progress=progress)
+    if as_json:
+        summary = json.loads(pack.files["manifest.json"])
+        click.echo(json.dumps({"folder": str(target), **summary}, indent=2, ensure_ascii=False))
+        return
+    for name in pack.files:
+        click.echo(str(target / name))
+    for reason in pack.draft:
+        click.echo(f"Marked as a draft: {reason}", err=True)
+
+
+def _shown(pack: Pack, stage: str) -> str:
+    """One stage as text: TOML-like for the plan, JSON for matches and rates, plain text for trees."""
+    from consentpack.export.text import export_text  # noqa: PLC0415
+
+    if stage == "tree":
+        return "\n".join(export_text(document) for document in pack.documents)
+    if stage == "plan":
+        return "\n".join(f"{name} = {value!r}" for name, value in vars(pack.plan).items())
+    content = json.loads(pack.files["manifest.json"])[stage]
+    return json.dumps(content, indent=2, ensure_ascii=False)

@@ -1,0 +1,141 @@
+"""`consentpack library`."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from pathlib import Path
+
+import click
+
+from consentpack.cli.edge import clinic_option, guarded, json_option, print_json, start_of
+from consentpack.errors import ClinicError
+
+_DAY = click.DateTime(formats=["%Y-%m-%d"])
+
+
+@click.group()
+def library() -> None:
+    """Look at, check and approve the modules a pack is made of.
+
+    Example: consentpack library list
+    """
+
+
+def _clinic_or_none(clinic_dir: Path | None) -> Path | None:
+    """The clinic to read; None (the shipped library alone) when there is none here."""
+    from consentpack.clinic import find_clinic  # noqa: PLC0415
+
+    try:
+        return find_clinic(start_of(clinic_dir))
+    except ClinicError:
+        if clinic_dir:
+            raise
+        return None
+
+
+@library.command("list")
+@clinic_option
+@json_option
+@guarded
+def list_(clinic_dir: Path | None, as_json: bool) -> None:
+    """List all modules by kind.
+
+    Outside a clinic folder it lists the shipped library.
+
+    Example: consentpack library list
+    """
+    from consentpack import pipeline  # noqa: PLC0415
+
+    found = pipeline.open_library(_clinic_or_none(clinic_dir))
+    if as_json:
+        print_json(
+            [
+                {"kind": f, "id": m.id, "title": m.title, "version": m.version, "file": m.file}
+                for f, m in found.modules()
+            ]
+        )
+        return
+    kind = ""
+    for folder, module in found.modules():
+        if folder != kind:
+            kind = folder
+            click.echo(f"{kind} ({len(found.kind(kind))})")
+        click.echo(f"  {module.id}: {module.title}")
+
+
+@library.command()
+@click.argument("id")
+@clinic_option
+@guarded
+def show(id: str, clinic_dir: Path | None) -> None:
+    """Show one module: what it says, where it lies, and where its facts come from.
+
+    Example: consentpack library show bruising
+    """
+    from consentpack import pipeline  # noqa: PLC0415
+
+    folder, module = pipeline.find_module(pipeline.open_library(_clinic_or_none(clinic_dir)), id)
+    click.echo(f"{module.title} ({folder}/{module.id}, version {module.version})")
+    click.echo(f"{module.file}; reviewed {module.reviewed}, to be reviewed by {module.review_by}")
+    click.echo(f"Sources: {', '.join(module.sources) or 'none named'}")
+    for label, blocks in module.sections.items():
+        click.echo(f"\n## {label}")
+        for block in blocks:
+            for item in block.items:
+                click.echo(f"- {item.text}" if block.kind in ("bullets", "numbered") else item.text)
+    if module.evidence:
+        click.echo("\nNotes on the facts:")
+        for note in module.evidence:
+            click.echo(f"- {note}")
+
+
+@library.command()
+@clinic_option
+@click.option("--today", type=_DAY, help="Judge dates as of this day.")
+@guarded
+def check(clinic_dir: Path | None, today: datetime | None) -> None:
+    """Check every module: keys, ids, placeholders, parts, reachability, reading grade, dates.
+
+    Example: consentpack library check
+    """
+    from consentpack import pipeline  # noqa: PLC0415
+    from consentpack.check import check_library  # noqa: PLC0415
+
+    found = pipeline.open_library(_clinic_or_none(clinic_dir))
+    report = check_library(found, today=today.date() if today else date.today())
+    for problem in report:
+        click.echo(str(problem))
+    count = sum(1 for _ in found.modules())
+    click.echo(f"{count} modules read, {len(report)} problems.")
+    if report:
+        raise SystemExit(10)
+
+
+@library.command()
+@click.argument("ids", nargs=-1)
+@click.option("--all", "everything", is_flag=True, help="Approve every module.")
+@click.option("--by", required=True, help="The clinician who approves.")
+@click.option("--role", required=True, help="That person's role.")
+@click.option("--until", type=_DAY, help="Last day it holds. Without it: the module's review day.")
+@clinic_option
+@guarded
+def approve(
+    ids: tuple[str, ...],
+    everything: bool,
+    by: str,
+    role: str,
+    until: datetime | None,
+    clinic_dir: Path | None,
+) -> None:
+    """Sign modules off, in the clinic's name and language. Editing a module withdraws it.
+
+    Example: consentpack library approve bruising --by "Dr Ann Example" --role "Dermatologist"
+    """
+    from consentpack import pipeline  # noqa: PLC0415
+
+    if bool(ids) == everything:
+        raise click.UsageError("Name the modules to approve, or say --all.")
+    place = pipeline.open_workplace(start_of(clinic_dir))
+    last = until.date() if until else None
+    made = pipeline.approve(place, list(ids), by=by, role=role, day=date.today(), until=last)
+    click.echo(f"{len(made)} modules approved by {by}.")

@@ -1,0 +1,163 @@
+"""The clinic folder and its settings. Commands find the folder from anywhere inside it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from consentpack.errors import ClinicError, Problem, did_you_mean
+from consentpack.model import CareSetting, Clinic
+from consentpack.strict import Key, TomlText, check_table, load_toml
+
+SETTINGS_FILE = "clinic.toml"
+DEFAULT_TARGET_GRADE = 6
+"""AMA: at or below grade 6 (reference: standards of patient information, reading-level targets)."""
+DEFAULT_WINDOW_MONTHS = 36
+SKIN_TYPES = ("I", "II", "III", "IV", "V", "VI")
+"""Skin types by how the skin reacts to sun (Fitzpatrick 1988, Arch Dermatol 124:869; from memory)."""
+
+KEYS: Mapping[str, Mapping[str, Key]] = {
+    "clinic": {
+        "name": Key(str, "the clinic's name as patients know it"),
+        "address": Key(list, "lines of the address"),
+        "phone": Key(str, "number in opening hours"),
+        "phone_out_of_hours": Key(str, "number at night and at weekends"),
+        "hours": Key(str, "opening hours, in words"),
+        "emergency_number": Key(str, "number of the ambulance in this country"),
+        "language": Key(str, "the clinic's own language, such as en-GB", required=False),
+        "invented": Key(bool, "true for a made-up clinic: every page then says so", required=False),
+    },
+    "readability": {"target_grade": Key(float, "highest school grade a patient document may need")},
+    "rates": {"window_months": Key(int, "how many months back treatments are counted")},
+    "audit": {
+        "dates": Key(
+            str, "how dates are typed", allowed=("day-first", "month-first", "year-first")
+        ),
+        "register": Key(str, "where the register is kept", required=False),
+        "columns": Key(dict, "the spreadsheet's headers -> what they hold", required=False),
+    },
+    "groups": {
+        "sites": Key(dict, "name of a group -> the sites compared together", required=False),
+        "skin": Key(dict, "name of a group -> the skin types compared together", required=False),
+    },
+}
+"""Tables and keys of clinic.toml. [care] holds the names of content/settings.toml."""
+
+_OPTIONAL_TABLES = ("readability", "rates", "groups", "care")
+
+
+def find_clinic(start: Path) -> Path:
+    """The nearest folder at or above `start` that holds clinic.toml.
+
+    Raises ClinicError when there is none.
+    """
+    for folder in (start.resolve(), *start.resolve().parents):
+        if (folder / SETTINGS_FILE).is_file():
+            return folder
+    what = f"this is not inside a clinic folder: there is no {SETTINGS_FILE} here or above."
+    fix = "Go into the clinic's folder, add --clinic DIR, or try `consentpack demo`."
+    raise ClinicError(Problem(str(start), what, fix))
+
+
+def load_clinic(folder: Path, care: Mapping[str, CareSetting]) -> Clinic:
+    """The settings of a clinic folder. Raises ClinicError with everything that is wrong."""
+    path = folder / SETTINGS_FILE
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        raise ClinicError(Problem(str(path), f"the file cannot be read ({error}).")) from None
+    toml = TomlText(SETTINGS_FILE, text)
+    data, problems = load_toml(text, file=SETTINGS_FILE)
+    if not problems:
+        problems = _check(data, toml, care)
+    if problems:
+        raise ClinicError(problems)
+    return _made(data, folder)
+
+
+def _check(
+    data: Mapping[str, Any], toml: TomlText, care: Mapping[str, CareSetting]
+) -> list[Problem]:
+    problems = []
+    for name in data:
+        if name not in KEYS and name != "care":
+            fix = did_you_mean(name, (*KEYS, "care"))
+            problems.append(Problem(SETTINGS_FILE, f"there is no table [{name}].", fix))
+    for name, keys in KEYS.items():
+        if name in data and isinstance(data[name], dict):
+            problems += check_table(data[name], keys, toml=toml, name=name)
+        elif name not in _OPTIONAL_TABLES:
+            problems.append(Problem(SETTINGS_FILE, f"the table [{name}] is missing."))
+    if not problems:
+        problems = _check_groups(data, toml) + _check_care(data.get("care", {}), toml, care)
+    return problems
+
+
+def _check_groups(data: Mapping[str, Any], toml: TomlText) -> list[Problem]:
+    problems = []
+    for kind, groups in data.get("groups", {}).items():
+        seen: dict[str, str] = {}
+        for name, members in groups.items():
+            if not isinstance(members, list) or not all(isinstance(m, str) for m in members):
+                problems.append(Problem(toml.where(name), f"'{name}' should be a list of words."))
+                continue
+            for member in members:
+                if member in seen:
+                    what = f"'{member}' is in two groups, '{seen[member]}' and '{name}'."
+                    problems.append(Problem(toml.where(name, member), what))
+                if kind == "skin" and member not in SKIN_TYPES:
+                    what = f"there is no skin type '{member}'; use I to VI."
+                    problems.append(Problem(toml.where(name, member), what))
+                seen[member] = name
+    return problems
+
+
+def _check_care(
+    care: Any, toml: TomlText, known: Mapping[str, CareSetting]
+) -> list[Problem]:
+    problems = []
+    for name, value in care.items():
+        if name not in known:
+            fix = did_you_mean(name, known)
+            problems.append(Problem(toml.where(name), f"there is no care setting '{name}'.", fix))
+            continue
+        setting = known[name]
+        if type(value) is not int or not setting.lowest <= value <= setting.highest:
+            what = (
+                f"'{name}' should be from {setting.lowest} to {setting.highest} {setting.unit};"
+                f" it is {value!r}."
+            )
+            problems.append(Problem(toml.where(name), what, setting.why))
+    return problems
+
+
+def _made(data: Mapping[str, Any], folder: Path) -> Clinic:
+    clinic, audit, groups = data["clinic"], data["audit"], data.get("groups", {})
+    return Clinic(
+        name=clinic["name"],
+        address=tuple(clinic["address"]),
+        phone=clinic["phone"],
+        phone_out_of_hours=clinic["phone_out_of_hours"],
+        hours=clinic["hours"],
+        emergency_number=clinic["emergency_number"],
+        language=clinic.get("language", "en-GB"),
+        invented=clinic.get("invented", False),
+        target_grade=data.get("readability", {}).get("target_grade", DEFAULT_TARGET_GRADE),
+        window_months=data.get("rates", {}).get("window_months", DEFAULT_WINDOW_MONTHS),
+        site_groups=_by_member(groups.get("sites", {})),
+        skin_groups=_by_member(groups.get("skin", {})),
+        care=data.get("care", {}),
+        audit_columns=audit.get("columns", {}),
+        date_order=audit["dates"],
+        register_url=_register_url(audit.get("register", "register.sqlite"), folder),
+    )
+
+
+def _by_member(groups: Mapping[str, list[str]]) -> dict[str, str]:
+    return {member: name for name, members in groups.items() for member in members}
+
+
+def _register_url(register: str, folder: Path) -> str:
+    """A database URL as it is; a file name as SQLite inside the clinic folder."""
+    return register if "://" in register else f"sqlite:///{folder / register}"

@@ -1,0 +1,103 @@
+"""What goes wrong, said so that somebody in a clinic can put it right.
+
+A `Problem` carries data (where, what, fix) and is formatted late, at the edge. An exception holds
+all the problems of one run, because a clinician who mends one line should not meet the next one
+only afterwards.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing that is wrong."""
+
+    where: str
+    """File and line or row, as the person who typed it would find it."""
+    what: str
+    """What was found, and what would be right. A full sentence."""
+    fix: str = ""
+    """The next thing to type or to ask. Empty when `what` says it already."""
+
+    def __str__(self) -> str:
+        first = f"{self.where}: {self.what}"
+        return f"{first}\n  {self.fix}" if self.fix else first
+
+
+class ConsentpackError(Exception):
+    """Base of every error meant for a user. Never raised itself."""
+
+    exit_code = 1
+
+    def __init__(self, problems: Problem | Iterable[Problem]):
+        self.problems = (problems,) if isinstance(problems, Problem) else tuple(problems)
+        super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+class ContentError(ConsentpackError):
+    """A module, document, glossary or source list is wrong."""
+
+    exit_code = 10
+
+
+class RegisterError(ConsentpackError):
+    """The audit cannot be read, or its columns cannot be understood."""
+
+    exit_code = 11
+
+
+class TranslationError(ConsentpackError):
+    """Something a patient would read is not translated."""
+
+    exit_code = 12
+
+
+class ReadabilityError(ConsentpackError):
+    """A patient document is harder to read than the clinic's target."""
+
+    exit_code = 13
+
+
+class OutputError(ConsentpackError):
+    """A file or folder could not be written."""
+
+    exit_code = 14
+
+
+class PlanError(ConsentpackError):
+    """A plan for a patient is wrong."""
+
+    exit_code = 15
+
+
+class ClinicError(ConsentpackError):
+    """There is no clinic folder, or clinic.toml is wrong."""
+
+    exit_code = 16
+
+
+EXIT_CODES: dict[int, str] = {
+    0: "All went well.",
+    1: "A fault in consentpack itself. The traceback says where; please report it.",
+    2: "The command was typed wrongly. Add --help to see how it goes.",
+    ContentError.exit_code: "Content: a module, document, glossary or source list is wrong.",
+    RegisterError.exit_code: "Audit: the file or the register cannot be read or understood.",
+    TranslationError.exit_code: "Translation: something a patient would read is not translated.",
+    ReadabilityError.exit_code: "Readability: a patient document is over the target grade.",
+    OutputError.exit_code: "Output: a file or folder could not be written.",
+    PlanError.exit_code: "Plan: a plan for a patient is wrong.",
+    ClinicError.exit_code: "Clinic folder: there is none here, or clinic.toml is wrong.",
+}
+"""Every exit code of the program; docs/reference and a test hold to this table."""
+
+
+def did_you_mean(found: str, known: Iterable[str]) -> str:
+    """A sentence naming the nearest of `known`, or '' when nothing is near."""
+    near = difflib.get_close_matches(found, sorted(known), n=2, cutoff=0.6)
+    if not near:
+        return ""
+    return "Did you mean " + " or ".join(f"'{word}'" for word in near) + "?"

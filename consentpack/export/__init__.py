@@ -1,0 +1,1 @@
+"""Document tree to files."""

@@ -1,0 +1,64 @@
+"""Document tree to plain text: what is compared, shown with `--show tree`, and read aloud."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from consentpack.tree import (
+    Box,
+    Cell,
+    Choice,
+    Document,
+    Facts,
+    Fields,
+    Heading,
+    Items,
+    Node,
+    Paragraph,
+    text_of,
+)
+
+
+def export_text(document: Document) -> str:
+    """A document as plain text, one block a line."""
+    return "\n".join(_lines(document)) + "\n"
+
+
+def _lines(document: Document) -> Iterator[str]:
+    yield f"# {document.title}"
+    for node in document.lead:
+        yield from _node(node)
+    for section in document.sections:
+        yield ""
+        yield f"## {section.heading}"
+        for node in section.nodes:
+            yield from _node(node)
+
+
+def _node(node: Node) -> Iterator[str]:
+    if isinstance(node, Heading):
+        yield f"{'#' * node.level} {text_of(node.runs)}"
+    elif isinstance(node, Paragraph):
+        yield text_of(node.runs)
+    elif isinstance(node, Items):
+        for number, item in enumerate(node.items, 1):
+            yield f"{f'{number}.' if node.numbered else '-'} {text_of(item.runs)}"
+    elif isinstance(node, Choice):
+        yield f"[ ] {text_of(node.runs)}"
+    elif isinstance(node, Fields):
+        yield from ([node.title] if node.title else [])
+        yield from (f"{line.label}: ____" for line in node.lines)
+    elif isinstance(node, Facts):
+        yield from (f"{label}: {value}" for label, value in node.pairs)
+    elif isinstance(node, Box):
+        yield f"[{node.title}]"
+        for body in node.body:
+            yield from _node(body)
+    else:
+        yield " | ".join(node.columns)
+        for row in node.rows:
+            yield " | ".join(_cell(cell) for cell in row)
+
+
+def _cell(cell: Cell) -> str:
+    return " / ".join(line for content in cell.content for line in _node(content))

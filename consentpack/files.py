@@ -1,0 +1,50 @@
+"""Writing files so that a half-written one cannot exist."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+
+from consentpack.errors import OutputError, Problem
+
+
+def write_file(path: Path, text: str) -> None:
+    """Write a text file under a temporary name, then rename it. Raises OutputError."""
+    temporary = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        temporary.write_text(text, encoding="utf-8", newline="\n")
+        os.replace(temporary, path)
+    except OSError as error:
+        temporary.unlink(missing_ok=True)
+        raise OutputError(Problem(str(path), f"the file cannot be written ({error.strerror}).")) from None
+
+
+def write_folder(folder: Path, files: Mapping[str, bytes]) -> None:
+    """Write a folder of files whole: all of them, or none, and never beside old ones.
+
+    Raises OutputError; what stood there before then stands there still.
+    """
+    new = old = None
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        new = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", suffix=".part", dir=folder.parent))
+        new.chmod(0o755)
+        for name, content in files.items():
+            (new / name).write_bytes(content)
+        if folder.exists():
+            old = folder.with_name(f".{folder.name}.{os.getpid()}.old")
+            os.replace(folder, old)
+        os.replace(new, folder)
+    except OSError as error:
+        if old and old.exists() and not folder.exists():
+            os.replace(old, folder)
+        what = f"the pack cannot be written ({error.strerror})."
+        fix = "Close its documents if they are open, and look at the room left on the disk."
+        raise OutputError(Problem(str(folder), what, fix)) from None
+    finally:
+        for left in (new, old):
+            if left and left.exists() and folder.exists():
+                shutil.rmtree(left, ignore_errors=True)

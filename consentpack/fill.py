@@ -1,0 +1,107 @@
+"""Placeholders: strict, sandboxed and recorded.
+
+Prose may hold bare names with dots, `{{ clinic.phone }}`, or one call with one quoted word,
+`{{ rate('bruising') }}`. Everything else is refused when the library is read, long before a patient
+is waiting. Text is split into runs before it is filled (see `markdown.runs`), so a value is only
+ever words: it cannot open a heading, a list or bold text.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import Any
+
+from jinja2 import StrictUndefined, TemplateSyntaxError, UndefinedError, nodes
+from jinja2.sandbox import SandboxedEnvironment
+
+_ENVIRONMENT = SandboxedEnvironment(undefined=StrictUndefined, autoescape=False)
+
+
+@dataclass(frozen=True)
+class Placeholder:
+    """One placeholder as written: a dotted name, and the word of a call ('' for a bare name)."""
+
+    name: str
+    word: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.name}('{self.word}')" if self.word else self.name
+
+
+class NotAPlaceholder(ValueError):
+    """The braces hold something other than a name or a call with one quoted word."""
+
+
+@lru_cache(maxsize=4096)
+def placeholders(text: str) -> tuple[Placeholder, ...]:
+    """The placeholders in some text, in order.
+
+    Raises NotAPlaceholder, with a sentence that says what was found.
+    """
+    if "{" not in text:
+        return ()
+    if "{%" in text or "{#" in text:
+        raise NotAPlaceholder("'{%' and '{#' are not allowed in prose; conditions go in front matter")
+    try:
+        tree = _ENVIRONMENT.parse(text)
+    except TemplateSyntaxError as error:
+        raise NotAPlaceholder(f"the braces cannot be read ({error.message})") from None
+    return tuple(
+        _placeholder(node)
+        for output in tree.find_all(nodes.Output)
+        for node in output.nodes
+        if not isinstance(node, nodes.TemplateData)
+    )
+
+
+def _placeholder(node: nodes.Node) -> Placeholder:
+    if isinstance(node, nodes.Call) and isinstance(node.node, nodes.Name):
+        word = node.args[0].value if len(node.args) == 1 and _is_word(node.args[0]) else ""
+        if word and not node.kwargs and not node.dyn_args and not node.dyn_kwargs:
+            return Placeholder(node.node.name, word)
+    elif name := _dotted(node):
+        return Placeholder(name)
+    raise NotAPlaceholder("the braces hold more than a name or a call with one quoted word")
+
+
+def _is_word(node: nodes.Node) -> bool:
+    return isinstance(node, nodes.Const) and isinstance(node.value, str)
+
+
+def _dotted(node: nodes.Node) -> str:
+    if isinstance(node, nodes.Name):
+        return node.name
+    if isinstance(node, nodes.Getattr):
+        inner = _dotted(node.node)
+        return f"{inner}.{node.attr}" if inner else ""
+    return ""
+
+
+@lru_cache(maxsize=4096)
+def _template(text: str) -> Any:
+    return _ENVIRONMENT.from_string(text)
+
+
+class Unfilled(ValueError):
+    """A placeholder has no value."""
+
+
+@dataclass
+class Filler:
+    """Fills placeholders from nested mappings and records which were used."""
+
+    values: Mapping[str, Mapping[str, str]]
+    calls: Mapping[str, Callable[[str], str]] = field(default_factory=dict)
+    used: set[str] = field(default_factory=set)
+
+    def fill(self, text: str) -> str:
+        """`text` with its placeholders filled. Raises Unfilled when one has no value."""
+        if "{{" not in text:
+            return text
+        self.used.update(str(placeholder) for placeholder in placeholders(text))
+        try:
+            return str(_template(text).render(**self.values, **self.calls))
+        except UndefinedError as error:
+            raise Unfilled(str(error)) from None

@@ -1,0 +1,193 @@
+"""Reads content/ — the shipped one, then the clinic's own, which overrides it by id — and checks
+it as a whole. All problems of one run are reported together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from consentpack.errors import ContentError, Problem, did_you_mean
+from consentpack.library import tables
+from consentpack.library.frontmatter import RawFile, digest_of, read_text, split
+from consentpack.library.modules import build, check_placeholders
+from consentpack.library.schema import COMMON, PLACEHOLDERS, SCHEMA
+from consentpack.library.value import KINDS, Library
+from consentpack.model import CareSetting, Module, PublishedRate, Technique, Term
+
+_TABLE_FILES = ("settings.toml", "glossary.toml", "published_rates.csv", "sources.json")
+
+
+@dataclass
+class _Draft:
+    """The library while it is being read."""
+
+    modules: dict[str, dict[str, Module]] = field(default_factory=lambda: {k: {} for k in KINDS})
+    raws: dict[str, RawFile] = field(default_factory=dict)
+    """Module file -> the file taken apart, to find lines for messages."""
+    settings: dict[str, CareSetting] = field(default_factory=dict)
+    terms: dict[str, Term] = field(default_factory=dict)
+    published: dict[str, PublishedRate] = field(default_factory=dict)
+    sources: dict[str, Mapping[str, Any]] = field(default_factory=dict)
+    digests: dict[str, str] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)
+
+
+def load_library(shipped: Path, clinic: Path | None = None) -> Library:
+    """The checked library of two content folders; `clinic` overrides `shipped` by id.
+
+    Raises ContentError with every problem found.
+    """
+    roots = [shipped] + ([clinic] if clinic and clinic.is_dir() else [])
+    return _load(tuple(roots), tuple(_stamp(root) for root in roots))
+
+
+def _stamp(root: Path) -> tuple[tuple[str, int, int], ...]:
+    """Names, times and sizes of the files below a folder: a changed file is never served stale."""
+    files = (path for path in sorted(root.rglob("*")) if path.is_file())
+    return tuple((str(p), (stat := p.stat()).st_mtime_ns, stat.st_size) for p in files)
+
+
+@lru_cache(maxsize=4)
+def _load(roots: tuple[Path, ...], _stamps: object) -> Library:
+    draft = _Draft()
+    for root in roots:
+        if not root.is_dir():
+            raise ContentError(Problem(str(root), "there is no content folder here."))
+        _read_root(draft, root, "content/" if root == roots[0] else f"{root.parent.name}/content/")
+    _check_references(draft)
+    _check_words(draft)
+    if draft.problems:
+        raise ContentError(draft.problems)
+    return Library(
+        **{folder: dict(sorted(found.items())) for folder, found in draft.modules.items()},  # type: ignore[arg-type]
+        settings=draft.settings,
+        terms=tuple(draft.terms.values()),
+        published=tuple(draft.published.values()),
+        sources=draft.sources,
+        digests=draft.digests,
+    )
+
+
+def _read_root(draft: _Draft, root: Path, shown: str) -> None:
+    for path in sorted(root.iterdir()):
+        name = f"{shown}{path.name}"
+        if path.name.startswith(".") or path.suffix == ".pyc":
+            continue
+        if path.is_dir() and path.name in KINDS:
+            _read_folder(draft, path, name)
+        elif path.name in _TABLE_FILES:
+            _read_table(draft, path, name)
+        else:
+            known = (*KINDS, *_TABLE_FILES)
+            fix = did_you_mean(path.name, known) or f"Here belong: {', '.join(known)}."
+            draft.problems.append(Problem(name, "this is nothing the library knows.", fix))
+
+
+def _read_folder(draft: _Draft, folder: Path, shown: str) -> None:
+    for path in sorted(folder.iterdir()):
+        file = f"{shown}/{path.name}"
+        if path.name.startswith("."):
+            continue
+        if path.suffix != ".md":
+            draft.problems.append(Problem(file, "only .md files belong here."))
+            continue
+        text, problems = read_text(path, file=file)
+        raw = None
+        if not problems:
+            raw, problems = split(text, file=file)
+        if raw:
+            module, problems = build(raw, folder.name, stem=path.stem)
+            draft.digests[file] = raw.digest
+            draft.raws[file] = raw
+            if module:
+                draft.modules[folder.name][module.id] = module
+        draft.problems += problems
+
+
+def _read_table(draft: _Draft, path: Path, file: str) -> None:
+    text, problems = read_text(path, file=file)
+    draft.problems += problems
+    draft.digests[file] = digest_of(text)
+    if path.name == "settings.toml":
+        settings, problems = tables.settings(text, file=file)
+        draft.settings |= settings
+    elif path.name == "glossary.toml":
+        terms, problems = tables.glossary(text, file=file)
+        draft.terms |= {term.clinical: term for term in terms}
+    elif path.name == "published_rates.csv":
+        rates, problems = tables.published(text, file=file)
+        draft.published |= {rate.id: rate for rate in rates}
+    else:
+        sources, problems = tables.sources(text, file=file)
+        draft.sources |= sources
+    draft.problems += problems
+
+
+def _check_references(draft: _Draft) -> None:
+    """Every id named anywhere must exist; a newer technique must name an established one."""
+    for folder, modules in draft.modules.items():
+        for module in modules.values():
+            for name, key in {**COMMON, **SCHEMA[folder].keys}.items():
+                if key.refers_to:
+                    known = (
+                        draft.sources if key.refers_to == "sources" else draft.modules[key.refers_to]
+                    )
+                    _check_ids(draft, module, name, key.refers_to, known)
+            if isinstance(module, Technique):
+                _check_technique(draft, module)
+    _check_published(draft)
+
+
+def _check_ids(
+    draft: _Draft, module: Module, key: str, folder: str, known: Mapping[str, Any]
+) -> None:
+    value = getattr(module, key)
+    for id in (value,) if isinstance(value, str) and value else value:
+        if id not in known:
+            where = draft.raws[module.file].toml.where(key, id)
+            what = f"there is no '{id}' in {folder}."
+            draft.problems.append(Problem(where, what, did_you_mean(id, known)))
+
+
+def _check_technique(draft: _Draft, technique: Technique) -> None:
+    raw = draft.raws[technique.file]
+    beside = draft.modules["techniques"].get(technique.established_alternative)
+    if technique.standing == "newer" and not technique.established_alternative:
+        what = "a newer technique must name the established one to offer beside it."
+        fix = 'Add established_alternative = "…".'
+        draft.problems.append(Problem(raw.toml.where("standing"), what, fix))
+    elif isinstance(beside, Technique) and beside.standing != "established":
+        what = f"'{beside.id}' is offered as the established technique but is itself newer."
+        draft.problems.append(Problem(raw.toml.where("established_alternative"), what))
+    if technique.kind != "anaesthetic":
+        for label in ("What it may gain", "Not good for"):
+            if not technique.sections.get(label):
+                draft.problems.append(Problem(technique.file, f"'## {label}' is missing."))
+    for id in technique.anaesthetics:
+        other = draft.modules["techniques"].get(id)
+        if isinstance(other, Technique) and other.kind != "anaesthetic":
+            where = raw.toml.where("anaesthetics", id)
+            draft.problems.append(Problem(where, f"'{id}' is not an anaesthetic."))
+
+
+def _check_published(draft: _Draft) -> None:
+    outcomes = {**draft.modules["risks"], **draft.modules["benefits"]}
+    checks = (("technique", draft.modules["techniques"]), ("outcome", outcomes))
+    for rate in draft.published.values():
+        for name, known in (*checks, ("source", draft.sources), ("factor", draft.modules["factors"])):
+            id = getattr(rate, name)
+            if id not in known and (id or name != "factor"):
+                where, what = f"published_rates.csv, '{rate.id}'", f"there is no {name} '{id}'."
+                draft.problems.append(Problem(where, what, did_you_mean(id, known)))
+
+
+def _check_words(draft: _Draft) -> None:
+    """Placeholders everywhere must be ones that can be filled."""
+    names = {**PLACEHOLDERS, **{f"care.{name}": s.why for name, s in draft.settings.items()}}
+    words = {"rate": (*draft.modules["risks"], *draft.modules["benefits"])}
+    for modules in draft.modules.values():
+        for module in modules.values():
+            draft.problems += check_placeholders(module, names, words)

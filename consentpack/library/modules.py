@@ -1,0 +1,177 @@
+"""From a file taken apart to a module: keys, sections and placeholders checked against its kind."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from consentpack import markdown
+from consentpack.errors import Problem, did_you_mean
+from consentpack.fill import NotAPlaceholder, Placeholder, placeholders
+from consentpack.library.frontmatter import RawFile
+from consentpack.library.schema import COMMON, CONDITIONS, DIRECTIVES, SCHEMA, Kind
+from consentpack.library.value import KINDS
+from consentpack.model import DocumentPlan, DocumentSection, Module
+from consentpack.strict import check_table
+from consentpack.tree import Block
+
+def build(raw: RawFile, folder: str, *, stem: str) -> tuple[Module | None, list[Problem]]:
+    """The module a file makes, or None; and everything that is wrong with it."""
+    kind = SCHEMA[folder]
+    keys = {**COMMON, **kind.keys}
+    problems = check_table(raw.front, keys, toml=raw.toml)
+    if raw.front.get("id", stem) != stem:
+        what = f"the id is '{raw.front['id']}' but the file is called '{stem}.md'."
+        problems.append(Problem(raw.toml.where("id"), what, "Make the two the same."))
+    blocks, wrong = markdown.parse(raw.body, file=raw.file, first_line=raw.body_line)
+    problems += wrong + _check_directives(blocks, folder, raw.file)
+    body, wrong = _document(raw, blocks) if folder == "documents" else _sections(raw, blocks, kind)
+    problems += wrong
+    if problems:
+        return None, problems
+    values = {name: _frozen(value) for name, value in raw.front.items() if name != "when"}
+    made = KINDS[folder](
+        **values,
+        **body,
+        file=raw.file,
+        title_line=raw.toml.line_of("title"),
+        digest=raw.digest,
+    )
+    return made, []
+
+
+def _frozen(value: Any) -> Any:
+    return tuple(value) if isinstance(value, list) else value
+
+
+def _sections(
+    raw: RawFile, blocks: tuple[Block, ...], kind: Kind
+) -> tuple[dict[str, Any], list[Problem]]:
+    """The blocks of a module by section label."""
+    sections: dict[str, list[Block]] = {}
+    lines: dict[str, int] = {}
+    problems, label = [], ""
+    for block in blocks:
+        where = f"{raw.file}, line {block.items[0].line}"
+        if block.kind == "heading":
+            label = block.items[0].text
+            if label not in kind.sections:
+                fix = did_you_mean(label, kind.sections)
+                fix = fix or f"Sections here: {', '.join(kind.sections)}."
+                problems.append(Problem(where, f"there is no section '{label}'.", fix))
+            elif label in sections:
+                problems.append(Problem(where, f"the section '{label}' is here a second time."))
+            sections.setdefault(label, [])
+            lines.setdefault(label, block.items[0].line)
+        elif not label:
+            problems.append(Problem(where, "this text stands before the first '## Section'."))
+        else:
+            sections[label].append(block)
+    for name, required in kind.sections.items():
+        if required and not sections.get(name):
+            problems.append(Problem(raw.file, f"the section '## {name}' is missing or empty."))
+    if kind.sections and not sections:
+        problems.append(Problem(raw.file, "the file has no sections."))
+    frozen = {name: tuple(found) for name, found in sections.items()}
+    return {"sections": frozen, "section_lines": lines}, problems
+
+
+def slug(heading: str) -> str:
+    """A heading as a short name: 'What can go wrong' -> 'what-can-go-wrong'."""
+    return re.sub(r"[^a-z0-9]+", "-", heading.lower()).strip("-")
+
+
+def _document(raw: RawFile, blocks: tuple[Block, ...]) -> tuple[dict[str, Any], list[Problem]]:
+    """The blocks of a document file: what leads, then its sections in order."""
+    lead: list[Block] = []
+    parts: list[tuple[str, int, list[Block]]] = []
+    problems = []
+    for block in blocks:
+        item = block.items[0]
+        if block.kind == "heading" and block.level == 2:
+            parts.append((item.text, item.line, []))
+        elif block.kind == "heading" and block.level == 1:
+            what = "a document's title stands in front matter, not in a '# ' heading."
+            problems.append(Problem(f"{raw.file}, line {item.line}", what))
+        else:
+            (parts[-1][2] if parts else lead).append(block)
+    when = raw.front.get("when", {})
+    problems += _check_when(raw, when, [heading for heading, _, _ in parts])
+    sections = tuple(
+        DocumentSection(slug(heading), heading, line, tuple(found), when.get(heading, ""))
+        for heading, line, found in parts
+    )
+    return {"lead": tuple(lead), "parts": sections, "sections": {}, "section_lines": {}}, problems
+
+
+def _check_when(raw: RawFile, when: Any, headings: list[str]) -> list[Problem]:
+    problems = []
+    for heading, condition in when.items() if isinstance(when, dict) else ():
+        if heading not in headings:
+            fix = did_you_mean(heading, headings)
+            what = f"'when' names the section '{heading}', which is not there."
+            problems.append(Problem(raw.toml.where("when"), what, fix))
+        if condition not in CONDITIONS:
+            fix = did_you_mean(str(condition), CONDITIONS) or f"Conditions: {', '.join(CONDITIONS)}."
+            what = f"'{condition}' is not a condition."
+            problems.append(Problem(raw.toml.where("when"), what, fix))
+    return problems
+
+
+def _check_directives(blocks: tuple[Block, ...], folder: str, file: str) -> list[Problem]:
+    problems = []
+    for block in blocks:
+        if block.kind != "directive":
+            continue
+        item = block.items[0]
+        where = f"{file}, line {item.line}"
+        if folder != "documents":
+            problems.append(Problem(where, "directives belong in documents, not in modules."))
+        elif item.text not in DIRECTIVES:
+            fix = did_you_mean(item.text, DIRECTIVES) or f"Directives: {', '.join(DIRECTIVES)}."
+            problems.append(Problem(where, f"there is no directive '{item.text}'.", fix))
+    return problems
+
+
+def blocks_of(module: Module) -> list[Block]:
+    """All blocks of a module or document, in order."""
+    if isinstance(module, DocumentPlan):
+        return [*module.lead, *(block for part in module.parts for block in part.blocks)]
+    return [block for blocks in module.sections.values() for block in blocks]
+
+
+def check_placeholders(
+    module: Module, names: Mapping[str, str], words: Mapping[str, tuple[str, ...]]
+) -> list[Problem]:
+    """Placeholders that are no placeholder, unknown, or whose word is unknown.
+
+    `names` are the bare names that exist; `words` the words each call takes.
+    """
+    problems = []
+    for block in blocks_of(module):
+        for item in block.items:
+            where = f"{module.file}, line {item.line}"
+            try:
+                found = placeholders(item.text)
+            except NotAPlaceholder as error:
+                problems.append(Problem(where, f"{error}."))
+                continue
+            problems += [p for each in found if (p := _unknown(each, where, names, words))]
+    return problems
+
+
+def _unknown(
+    found: Placeholder, where: str, names: Mapping[str, str], words: Mapping[str, tuple[str, ...]]
+) -> Problem | None:
+    if not found.word and found.name in names:
+        return None
+    if found.word and found.name in words:
+        known = words[found.name]
+        if found.word in known:
+            return None
+        what = f"there is no '{found.word}' for {found.name}(…)."
+        return Problem(where, what, did_you_mean(found.word, known))
+    what = f"there is no placeholder '{{{{ {found} }}}}'."
+    known = (*names, *(f"{name}('…')" for name in words))
+    return Problem(where, what, did_you_mean(str(found), known) or f"There are: {', '.join(known)}.")

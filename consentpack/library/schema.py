@@ -1,0 +1,193 @@
+"""What each kind of content file may and must hold. `docs/reference/content-format.md` is built
+from this table, so that what is written there cannot differ from what is checked here."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from consentpack.strict import Key
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind of content file."""
+
+    keys: Mapping[str, Key]
+    sections: Mapping[str, bool]
+    """Section label -> whether it is required."""
+    unscored: tuple[str, ...] = ()
+    """Sections a patient never reads."""
+
+
+COMMON: Mapping[str, Key] = {
+    "id": Key(str, "the file's own name without .md"),
+    "title": Key(str, "the name a patient reads"),
+    "version": Key(str, "the clinic's or the project's own count of versions"),
+    "reviewed": Key(date, "the day somebody last checked the facts"),
+    "review_by": Key(date, "the day by which they must be checked again"),
+    "sources": Key(list, "where the facts come from", required=False, refers_to="sources"),
+    "evidence": Key(list, "notes for the clinician on single facts and their marks", required=False),
+}
+
+_CARE_LISTS: Mapping[str, Key] = {
+    "aftercare": Key(list, "aftercare topics it calls for", refers_to="aftercare"),
+    "warnings": Key(list, "warning signs it calls for", refers_to="warnings"),
+}
+
+PERIODS = ("Tonight", "Tomorrow", "First week", "Later")
+"""Periods of the aftercare sheet, in order."""
+
+_CARE_SECTIONS = {"What to expect": False} | {
+    f"{period}: {what}": False for period in PERIODS for what in ("do", "avoid")
+}
+
+SCHEMA: Mapping[str, Kind] = {
+    "techniques": Kind(
+        keys={
+            "phrase": Key(str, "plain words that finish 'We plan to use …'"),
+            "kind": Key(str, "what it is for", allowed=("release", "adjunct", "anaesthetic")),
+            "standing": Key(str, "how well it is established", allowed=("established", "newer")),
+            "established_alternative": Key(
+                str, "for a newer technique: the established one", False, refers_to="techniques"
+            ),
+            "anaesthetics": Key(list, "what may numb the area for it", False, refers_to="techniques"),
+            "risks": Key(list, "what it may cause", refers_to="risks"),
+            "benefits": Key(list, "what it may gain", refers_to="benefits"),
+            "options": Key(list, "what could be done instead", False, refers_to="options"),
+            **_CARE_LISTS,
+        },
+        sections={
+            "What it is": True,
+            "What happens on the day": True,
+            "How it feels": True,
+            "What it may gain": False,
+            "How sure we are": True,
+            "Recovery": True,
+            "Not good for": False,
+        },
+    ),
+    "risks": Kind(
+        keys={
+            "clinical": Key(str, "the clinical term"),
+            "group": Key(str, "its place in the form", allowed=("expected", "possible", "serious")),
+            "watch_days": Key(int, "days one must look to say that it did not happen"),
+        },
+        sections={
+            "What you may notice": True,
+            "How long it lasts": True,
+            "What is done about it": True,
+        },
+    ),
+    "benefits": Kind(
+        keys={
+            "clinical": Key(str, "the clinical term"),
+            "watch_days": Key(int, "days one must look to say that it did not happen"),
+        },
+        sections={"What you may notice": True, "How long it lasts": True},
+    ),
+    "options": Kind(
+        keys={"no_treatment": Key(bool, "true for the choice to do nothing", required=False)},
+        sections={
+            "What it is": True,
+            "What it may gain": True,
+            "What can go wrong": True,
+            "What we do not know": True,
+        },
+    ),
+    "factors": Kind(
+        keys={"raises": Key(list, "risks that are higher", refers_to="risks"), **_CARE_LISTS},
+        sections={
+            "What this changes": True,
+            "What to do before": True,
+            "For the clinician": True,
+        },
+        unscored=("For the clinician",),
+    ),
+    "aftercare": Kind(
+        keys={"order": Key(int, "place inside a period, small numbers first")},
+        sections=_CARE_SECTIONS,
+    ),
+    "warnings": Kind(
+        keys={
+            "tier": Key(str, "how fast to act", allowed=("emergency", "same-day", "tell-us")),
+            "order": Key(int, "place inside its tier, small numbers first"),
+        },
+        sections={"Signs": True, "What to do": True},
+    ),
+    "documents": Kind(
+        keys={
+            "audience": Key(str, "who reads it", allowed=("patient", "clinician")),
+            "when": Key(dict, "section heading -> the condition for printing it", required=False),
+        },
+        sections={},
+    ),
+}
+
+DIRECTIVES: Mapping[str, str] = {
+    "plan-summary": "what is planned, as labelled facts",
+    "reason": "why this is planned, in the clinician's words from the plan",
+    "what-happens": "each planned technique: what it is and what happens on the day",
+    "anaesthetics": "each planned way of numbing the area",
+    "benefits": "what the treatment may gain, with figures",
+    "how-sure": "how much is known about each planned technique",
+    "figures-explained": "how to read the figures of this form",
+    "risk-table": "what can go wrong, with figures, in three groups",
+    "may-become-necessary": "techniques that may be needed on the day, and what they change",
+    "newer": "newer techniques named as newer, with the established one beside",
+    "options": "other choices side by side, no treatment first",
+    "factors": "the patient's own circumstances",
+    "not-good-for": "when the planned techniques do not fit",
+    "photographs": "separate choices about photographs",
+    "agreement": "tick boxes of the agreement",
+    "signatures": "signatures of patient and clinician, with date and time",
+    "interpreter": "statement of the interpreter",
+    "withdrawal": "where a patient signs who changes their mind",
+    "contacts": "whom to ring, in and out of hours",
+    "figure-sources": "where the figures come from",
+    "emergency-signs": "the box of emergency signs",
+    "same-day-signs": "signs to ring about the same day",
+    "tell-us-signs": "signs to tell about at the next visit",
+    "done-summary": "what was done, or is planned",
+    "care-tonight": "aftercare for the first evening",
+    "care-tomorrow": "aftercare for the next day",
+    "care-first-week": "aftercare for the first week",
+    "care-later": "aftercare after the first week",
+    "care-expect": "the normal course with its times",
+    "medicines": "lines for the clinic to fill in about medicines",
+    "follow-up": "the next visit",
+    "record-plan": "the plan as the clinic keeps it",
+    "record-techniques": "techniques with standing and reason",
+    "record-figures": "each figure with counts, interval, period, closeness and source",
+    "record-rejected": "closer comparisons that could not be used, and why",
+    "record-notes": "what the clinician should see before the talk",
+    "record-factors": "the patient's circumstances, for the clinician",
+    "record-readability": "the readability result of the patient's documents",
+    "record-modules": "modules, versions and approvals",
+    "record-done": "what was done on the day",
+    "record-checklist": "what was discussed, to tick",
+    "record-signatures": "who held the discussion, and when",
+}
+"""Directives of document files; each must be built by the assembler (a test holds to it)."""
+
+CONDITIONS: Mapping[str, str] = {
+    "anaesthetic-planned": "an anaesthetic is planned",
+    "may-become-necessary": "the plan names techniques that may become necessary",
+    "newer-planned": "a newer technique is planned or may become necessary",
+    "factors-present": "the plan names circumstances of the patient",
+}
+"""Conditions a document section may have; a section without one is always printed."""
+
+PLACEHOLDERS: Mapping[str, str] = {
+    "clinic.name": "the clinic's name",
+    "clinic.phone": "number in opening hours",
+    "clinic.phone_out_of_hours": "number at night and at weekends",
+    "clinic.hours": "opening hours",
+    "clinic.emergency_number": "the ambulance",
+    "plan.site": "the area to be treated",
+    "plan.sessions": "how many sessions are planned",
+    "plan.reference": "the clinic's own reference",
+    "plan.scar": "the kind of scar, in plain words",
+}
+"""Bare placeholders of prose; `care.NAME` of settings.toml comes on top."""

@@ -1,0 +1,132 @@
+"""The library's tables: care settings, glossary, published rates and sources."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from consentpack.errors import Problem, did_you_mean
+from consentpack.model import CareSetting, PublishedRate, Term
+from consentpack.strict import load_toml
+
+UNITS = ("minutes", "hours", "days", "weeks", "months")
+RATE_COLUMNS = (
+    "id", "technique", "outcome", "factor", "events", "n", "unit", "percent", "population",
+    "follow_up", "source", "seen", "caveat",
+)  # fmt: skip
+SEEN = ("abstract", "secondary", "memory")
+
+
+def settings(text: str, *, file: str) -> tuple[dict[str, CareSetting], list[Problem]]:
+    """settings.toml: numbers on which sources differ."""
+    data, problems = load_toml(text, file=file)
+    found = {}
+    for name, item in data.items():
+        made, wrong = _setting(name, item, file)
+        problems += wrong
+        if made:
+            found[name] = made
+    return found, problems
+
+
+def _setting(name: str, item: Any, file: str) -> tuple[CareSetting | None, list[Problem]]:
+    where = f"{file}, [{name}]"
+    if not isinstance(item, dict):
+        return None, [Problem(where, "should be a table with default, unit, lowest, highest, why.")]
+    known = {"default", "unit", "lowest", "highest", "why", "sources"}
+    problems = [
+        Problem(where, f"there is no key '{key}'.", did_you_mean(key, known))
+        for key in item
+        if key not in known
+    ]
+    numbers = [item.get(key) for key in ("lowest", "default", "highest")]
+    if not all(type(number) is int for number in numbers) or numbers != sorted(numbers):
+        what = "lowest, default and highest should be whole numbers in that order."
+        problems.append(Problem(where, what))
+    if item.get("unit") not in UNITS:
+        problems.append(Problem(where, f"unit should be one of: {', '.join(UNITS)}."))
+    if problems:
+        return None, problems
+    sources = tuple(item.get("sources", ()))
+    lowest, default, highest = (int(number) for number in numbers if number is not None)
+    made = CareSetting(name, default, item["unit"], lowest, highest, str(item.get("why", "")), sources)
+    return made, []
+
+
+def glossary(text: str, *, file: str) -> tuple[list[Term], list[Problem]]:
+    """glossary.toml: clinical terms and their plain words."""
+    data, problems = load_toml(text, file=file)
+    terms = []
+    for number, item in enumerate(data.get("term", []), 1):
+        try:
+            terms.append(Term(item["clinical"], item["plain"], item["explain"]))
+        except KeyError as error:
+            problems.append(Problem(f"{file}, term {number}", f"the key {error} is missing."))
+    problems += [
+        Problem(file, f"there is no table '{key}'; entries are [[term]]s.")
+        for key in data
+        if key != "term"
+    ]
+    return terms, problems
+
+
+def sources(text: str, *, file: str) -> tuple[dict[str, Mapping[str, Any]], list[Problem]]:
+    """sources.json in CSL-JSON (the data schema of citationstyles.org)."""
+    try:
+        items = json.loads(text)
+    except json.JSONDecodeError as error:
+        return {}, [Problem(f"{file}, line {error.lineno}", f"this is not JSON ({error.msg}).")]
+    found, problems = {}, []
+    for number, item in enumerate(items, 1):
+        if not isinstance(item, dict) or not item.get("id") or not item.get("title"):
+            problems.append(Problem(f"{file}, item {number}", "a source needs an id and a title."))
+        elif item["id"] in found:
+            problems.append(Problem(f"{file}, item {number}", f"'{item['id']}' is here twice."))
+        else:
+            found[item["id"]] = item
+    return found, problems
+
+
+def published(text: str, *, file: str) -> tuple[list[PublishedRate], list[Problem]]:
+    """published_rates.csv: printed figures, row numbers as a spreadsheet shows them."""
+    reader = csv.DictReader(io.StringIO(text))
+    lacking = [name for name in RATE_COLUMNS if name not in (reader.fieldnames or ())]
+    if lacking:
+        return [], [Problem(f"{file}, row 1", f"columns are missing: {', '.join(lacking)}.")]
+    rates, problems = [], []
+    for number, row in enumerate(reader, 2):
+        made, wrong = _rate(row, f"{file}, row {number}")
+        problems += wrong
+        if made:
+            rates.append(made)
+    return rates, problems
+
+
+def _rate(row: dict[str, str], where: str) -> tuple[PublishedRate | None, list[Problem]]:
+    problems = [
+        Problem(where, f"the column '{name}' is empty.")
+        for name in ("id", "technique", "outcome", "unit", "population", "source")
+        if not (row[name] or "").strip()
+    ]
+    if row["seen"] not in SEEN:
+        problems.append(Problem(where, f"'seen' is '{row['seen']}'; use {', '.join(SEEN)}."))
+    counts = []
+    for name in ("events", "n"):
+        cell = (row[name] or "").strip()
+        if cell and not cell.isdigit():
+            problems.append(Problem(where, f"'{name}' is '{cell}'; use a whole number or nothing."))
+        counts.append(int(cell) if cell.isdigit() else None)
+    events, n = counts
+    if events is not None and n is not None and events > n:
+        problems.append(Problem(where, f"{events} events of {n} cannot be."))
+    if problems:
+        return None, problems
+    words = {
+        name: (row[name] or "").strip()
+        for name in ("id", "technique", "outcome", "factor", "unit", "population", "follow_up")
+    }
+    rest = {name: (row[name] or "").strip() for name in ("source", "seen", "caveat")}
+    return PublishedRate(**words, **rest, events=events, n=n), []  # type: ignore[arg-type]

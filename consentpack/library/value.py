@@ -1,0 +1,80 @@
+"""The checked library as one value."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from consentpack.model import (
+    Aftercare,
+    Benefit,
+    CareSetting,
+    DocumentPlan,
+    Factor,
+    Module,
+    Option,
+    Outcome,
+    PublishedRate,
+    Risk,
+    Technique,
+    Term,
+    Warning,
+)
+
+KINDS: Mapping[str, type[Module]] = {
+    "techniques": Technique,
+    "risks": Risk,
+    "benefits": Benefit,
+    "options": Option,
+    "factors": Factor,
+    "aftercare": Aftercare,
+    "warnings": Warning,
+    "documents": DocumentPlan,
+}
+"""Folder name under content/ -> what its files become."""
+
+
+@dataclass(frozen=True)
+class Library:
+    """Everything content/ says, checked: every id named anywhere is here."""
+
+    techniques: Mapping[str, Technique]
+    risks: Mapping[str, Risk]
+    benefits: Mapping[str, Benefit]
+    options: Mapping[str, Option]
+    factors: Mapping[str, Factor]
+    aftercare: Mapping[str, Aftercare]
+    warnings: Mapping[str, Warning]
+    documents: Mapping[str, DocumentPlan]
+    settings: Mapping[str, CareSetting]
+    terms: tuple[Term, ...]
+    published: tuple[PublishedRate, ...]
+    sources: Mapping[str, Mapping[str, Any]]
+    """Source id -> its CSL-JSON item."""
+    digests: Mapping[str, str]
+    """Every file that was read -> SHA-256 of its text."""
+
+    def kind(self, folder: str) -> Mapping[str, Module]:
+        """The modules of one folder, by id."""
+        found: Mapping[str, Module] = getattr(self, folder)
+        return found
+
+    def modules(self) -> Iterator[tuple[str, Module]]:
+        """Every module with the folder it belongs to."""
+        for folder in KINDS:
+            for module in self.kind(folder).values():
+                yield folder, module
+
+    def outcome(self, id: str) -> Outcome:
+        """A risk or a benefit by id."""
+        return self.risks.get(id) or self.benefits[id]
+
+    @property
+    def outcomes(self) -> Mapping[str, Outcome]:
+        """Risks and benefits together: what an audit may count."""
+        return {**self.risks, **self.benefits}
+
+    def ids_of_kind(self, *kinds: str) -> tuple[str, ...]:
+        """Ids of the techniques of some kinds ('release', 'adjunct', 'anaesthetic')."""
+        return tuple(t.id for t in self.techniques.values() if t.kind in kinds)

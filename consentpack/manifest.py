@@ -1,0 +1,117 @@
+"""What went into a pack: every input by digest, every figure with its counts, every score."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from consentpack import __version__
+from consentpack.model import ApprovalState, Counts, Matches, Plan, Rate, RateAnswer, Score
+
+SCHEMA = 1
+
+
+def digest_of(data: bytes) -> str:
+    """SHA-256 as hex."""
+    return hashlib.sha256(data).hexdigest()
+
+
+def manifest(
+    plan: Plan,
+    *,
+    inputs: Mapping[str, str],
+    documents: Mapping[str, bytes],
+    matches: Matches,
+    rates: Mapping[str, RateAnswer],
+    scores: tuple[Score, ...],
+    states: Mapping[str, ApprovalState],
+    draft: tuple[str, ...],
+) -> str:
+    """The manifest as JSON text. The same pack gives the same text: it holds no clock.
+
+    `inputs` maps file -> SHA-256; `documents` maps file name -> content.
+    """
+    content = {
+        "schema": SCHEMA,
+        "consentpack": __version__,
+        "reference": plan.reference,
+        "figures_up_to": plan.prepared.isoformat(),
+        "draft": list(draft),
+        "documents": {name: {"sha256": digest_of(data)} for name, data in documents.items()},
+        "inputs": dict(sorted(inputs.items())),
+        "matches": _matches(matches),
+        "rates": [rate_answer(answer) for answer in rates.values()],
+        "scores": [score_json(score) for score in scores],
+        "modules": [
+            {"module": s.module, "file": file, "version": s.version, "state": s.state}
+            for file, s in sorted(states.items())
+        ],
+    }
+    return json.dumps(content, indent=2, ensure_ascii=False) + "\n"
+
+
+def _matches(matches: Matches) -> dict[str, list[dict[str, Any]]]:
+    return {
+        name: [{"id": m.id, "why": m.why, "only_if_needed": m.only_if_needed} for m in found]
+        for name, found in vars(matches).items()
+    }
+
+
+def rate_answer(answer: RateAnswer) -> dict[str, Any]:
+    """What is known of one outcome, as JSON."""
+    return {
+        "outcome": answer.outcome,
+        "technique": answer.technique,
+        "quoted": rate_json(answer.rate) if answer.rate else None,
+        "published_beside": rate_json(answer.beside) if answer.beside else None,
+        "passed_over": [
+            {"level": r.level, "why": r.why, "counts": _counts(r.counts)} for r in answer.rejected
+        ],
+        "own_worse_than_published": _counts(answer.own_worse.counts) if answer.own_worse else None,
+        "warnings": list(answer.warnings),
+    }
+
+
+def rate_json(rate: Rate) -> dict[str, Any]:
+    """One figure as JSON, with all that is needed to recompute it."""
+    return {
+        "events": rate.events,
+        "n": rate.n,
+        "unit": rate.unit,
+        "proportion": round(rate.proportion, 6),
+        "interval_95": [round(rate.interval.low, 6), round(rate.interval.high, 6)],
+        "level": rate.level,
+        "source": rate.source,
+        "first": rate.first.isoformat() if rate.first else None,
+        "last": rate.last.isoformat() if rate.last else None,
+        "follow_up": rate.follow_up,
+        "counts": _counts(rate.counts),
+        "caveat": rate.caveat,
+    }
+
+
+def _counts(counts: Counts | None) -> dict[str, int] | None:
+    return dict(vars(counts)) if counts else None
+
+
+def score_json(score: Score) -> dict[str, Any]:
+    """One readability result as JSON. A grade of null means: too short to score."""
+    return {
+        "document": score.kind,
+        "measure": score.measure,
+        "grade": _rounded(score.grade),
+        "target": score.target,
+        "words": score.words,
+        "sentences": score.sentences,
+        "over": list(score.over),
+        "sections": [
+            {"id": s.id, "heading": s.heading, "words": s.words, "grade": _rounded(s.grade)}
+            for s in score.sections
+        ],
+    }
+
+
+def _rounded(grade: float | None) -> float | None:
+    return None if grade is None else round(grade, 2)

@@ -1,0 +1,197 @@
+"""The Markdown subset of content files: blocks with their source lines, and runs of one block.
+
+Everything outside the subset is a problem with file and line. Silence would be worse: text that the
+parser does not understand would be missing from the form a patient signs.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+from markdown_it import MarkdownIt
+from markdown_it.rules_block import StateBlock
+from markdown_it.token import Token
+
+from consentpack.errors import Problem
+from consentpack.tree import Block, Inline, Run, Runs
+
+_DIRECTIVE = re.compile(r"^:::[ \t]*([a-z][a-z-]*)[ \t]*$")
+SAFE_LINK = re.compile(r"^(https://|mailto:|tel:)")
+
+ALLOWED = "headings, paragraphs, '- ' bullets, '1. ' numbers, **bold**, [links](https://…)"
+_MEANT = {
+    "blockquote_open": "a quotation (> …)",
+    "code_block": "an indented block, which Markdown reads as program code",
+    "fence": "a fenced block (```)",
+    "hr": "a horizontal line",
+    "html_block": "HTML",
+    "html_inline": "HTML",
+    "em_open": "slanted text (*…*), which is hard to read; use **bold**",
+    "image": "a picture",
+    "code_inline": "program code (`…`)",
+    "hardbreak": "a forced line break",
+}
+
+
+def _directive(state: StateBlock, start: int, _end: int, silent: bool) -> bool:
+    begin, end = state.bMarks[start] + state.tShift[start], state.eMarks[start]
+    found = _DIRECTIVE.match(state.src[begin:end])
+    if not found:
+        return False
+    if not silent:
+        state.line = start + 1
+        token = state.push("directive", "", 0)
+        token.content, token.map = found.group(1), [start, start + 1]
+    return True
+
+
+def _parser() -> MarkdownIt:
+    parser = MarkdownIt("commonmark")
+    breaks_into = {"alt": ["paragraph", "list"]}
+    parser.block.ruler.before("paragraph", "directive", _directive, breaks_into)
+    # "2. June" as a list would eat a date; reference links would hide text from the reader
+    parser.disable(["reference", "lheading"])
+    return parser
+
+
+_PARSER = _parser()
+
+
+def parse(text: str, *, file: str, first_line: int = 1) -> tuple[tuple[Block, ...], list[Problem]]:
+    """The blocks of `text`, whose first line is line `first_line` of `file`, and what is wrong.
+
+    Blocks that could be read are returned even when others could not.
+    """
+    tokens = _PARSER.parse(text)
+    blocks: list[Block] = []
+    problems: list[Problem] = []
+    index = 0
+    while index < len(tokens):
+        index = _take(tokens, index, blocks, problems, file=file, offset=first_line)
+    return tuple(blocks), problems
+
+
+def _take(
+    tokens: list[Token],
+    index: int,
+    blocks: list[Block],
+    problems: list[Problem],
+    *,
+    file: str,
+    offset: int,
+) -> int:
+    token = tokens[index]
+    line = (token.map[0] if token.map else 0) + offset
+    end = _closing(tokens, index)
+    if token.type in ("heading_open", "paragraph_open"):
+        kind = "heading" if token.type == "heading_open" else "paragraph"
+        item = _inline(tokens[index + 1], line, problems, file)
+        if item.text.startswith(":::"):
+            problems.append(_bad_directive(item, file))
+        level = int(token.tag[1]) if kind == "heading" else 0
+        blocks.append(Block(kind, (item,), level))  # type: ignore[arg-type]
+    elif token.type in ("bullet_list_open", "ordered_list_open"):
+        items = _list_items(tokens[index:end], offset, problems, file)
+        kind = "bullets" if token.type == "bullet_list_open" else "numbered"
+        blocks.append(Block(kind, items))  # type: ignore[arg-type]
+    elif token.type == "directive":
+        blocks.append(Block("directive", (Inline(token.content, line),)))
+    else:
+        problems.append(_outside(token.type, file, line))
+    return end + 1
+
+
+def _closing(tokens: list[Token], index: int) -> int:
+    """Index of the token that closes the one at `index` (itself when it opens nothing)."""
+    depth = 0
+    for position in range(index, len(tokens)):
+        depth += tokens[position].nesting
+        if depth == 0:
+            return position
+    return len(tokens) - 1
+
+
+def _list_items(
+    tokens: list[Token], offset: int, problems: list[Problem], file: str
+) -> tuple[Inline, ...]:
+    items = []
+    depth = paragraphs = 0
+    for token in tokens:
+        line = (token.map[0] if token.map else 0) + offset
+        if token.type.endswith("_list_open"):
+            depth += 1
+            if depth == 2:
+                problems.append(_outside("nested", file, line))
+        elif token.type.endswith("_list_close"):
+            depth -= 1
+        elif token.type == "list_item_open":
+            paragraphs = 0
+        elif token.type == "inline" and depth == 1:
+            paragraphs += 1
+            items.append(_inline(token, line, problems, file))
+            if paragraphs > 1:
+                problems.append(_outside("paragraphs", file, line))
+        elif token.nesting == 0 and token.type != "inline":
+            problems.append(_outside(token.type, file, line))
+    return tuple(items)
+
+
+def _inline(token: Token, line: int, problems: list[Problem], file: str) -> Inline:
+    for child in token.children or ():
+        if child.type == "link_open" and not SAFE_LINK.match(str(child.attrGet("href"))):
+            what = f"the link goes to '{child.attrGet('href')}'."
+            problems.append(
+                Problem(f"{file}, line {line}", what, "Links start with https://, mailto: or tel:.")
+            )
+        elif child.type in _MEANT:
+            problems.append(_outside(child.type, file, line))
+    return Inline(" ".join(token.content.split()), line)
+
+
+def _outside(kind: str, file: str, line: int) -> Problem:
+    meant = _MEANT.get(kind) or {
+        "nested": "a list inside a list",
+        "paragraphs": "a list item with more than one paragraph",
+    }.get(kind, f"Markdown of the kind '{kind}'")
+    return Problem(
+        f"{file}, line {line}", f"this is {meant}.", f"Content files may use {ALLOWED}."
+    )
+
+
+def _bad_directive(item: Inline, file: str) -> Problem:
+    what = f"'{item.text}' is not a directive."
+    fix = "A directive stands alone on its line, as in '::: risk-table'."
+    return Problem(f"{file}, line {item.line}", what, fix)
+
+
+@lru_cache(maxsize=8192)
+def runs(text: str) -> Runs:
+    """The runs of one block's text: bold and links. Placeholders stay as they are.
+
+    Parsing comes before filling, so that no value can ever become structure.
+    """
+    found: list[Run] = []
+    strong, href = False, ""
+    for child in _PARSER.parseInline(text)[0].children or ():
+        if child.type in ("strong_open", "strong_close"):
+            strong = child.type == "strong_open"
+        elif child.type in ("link_open", "link_close"):
+            href = str(child.attrGet("href")) if child.type == "link_open" else ""
+        elif child.type == "softbreak":
+            found.append(Run(" ", strong, href))
+        elif child.content:
+            found.append(Run(child.content, strong, href))
+    return _joined(found)
+
+
+def _joined(found: list[Run]) -> Runs:
+    """Neighbours in the same style as one run, so that a placeholder is never cut in two."""
+    joined: list[Run] = []
+    for run in found:
+        last = joined[-1] if joined else None
+        if last and (last.strong, last.href) == (run.strong, run.href):
+            joined[-1] = Run(last.text + run.text, run.strong, run.href)
+        else:
+            joined.append(run)
+    return tuple(joined)

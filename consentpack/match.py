@@ -1,0 +1,111 @@
+"""Which modules a plan calls for, each with the reason. Conditions live here, not in prose."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TypeVar
+
+from consentpack.library import Library
+from consentpack.model import Match, Matches, Module, Plan, Risk, Technique
+
+GROUPS = ("expected", "possible", "serious")
+TIERS = ("emergency", "same-day", "tell-us")
+_M = TypeVar("_M", bound=Module)
+
+
+def match(plan: Plan, library: Library) -> Matches:
+    """Everything the plan calls for.
+
+    Aftercare and warning signs follow what was done, where that is known; everything else follows
+    what is planned, because it is what was agreed to.
+    """
+    planned = [library.techniques[id] for id in plan.planned]
+    maybe = [library.techniques[id] for id in plan.may_become_necessary]
+    both = [*planned, *maybe]
+    done = [library.techniques[id] for id in plan.done.techniques] if plan.done else planned
+    newer = [t for t in both if t.standing == "newer"]
+    treating = [t for t in both if t.kind != "anaesthetic"]
+    return Matches(
+        techniques=_named((t for t in planned if t.kind != "anaesthetic"), "planned"),
+        anaesthetics=_named((t for t in planned if t.kind == "anaesthetic"), "planned anaesthetic"),
+        may_become_necessary=_named(maybe, "may become necessary"),
+        newer=_named(newer, "a newer technique: it must be named as newer"),
+        risks=_risks(both, plan, library),
+        benefits=_carried(both, "benefits", plan),
+        options=_options(treating, plan, library),
+        established=_established(newer, plan, library),
+        factors=_named((library.factors[id] for id in plan.factors), "named in the plan"),
+        aftercare=_care(done, "aftercare", plan, library),
+        warnings=_care(done, "warnings", plan, library),
+    )
+
+
+def _named(modules: Iterable[Module], why: str) -> tuple[Match, ...]:
+    return tuple(
+        Match(m.id, why, (m.id,) if isinstance(m, Technique) else ()) for m in modules
+    )
+
+
+def _carried(techniques: Sequence[Technique], key: str, plan: Plan) -> tuple[Match, ...]:
+    """What techniques list under a key, once each, with who brings it."""
+    carriers: dict[str, list[str]] = {}
+    for technique in techniques:
+        for id in getattr(technique, key):
+            carriers.setdefault(id, []).append(technique.id)
+    return tuple(
+        Match(
+            id,
+            f"listed by {', '.join(brought)}",
+            tuple(brought),
+            only_if_needed=not set(brought) & set(plan.planned),
+        )
+        for id, brought in carriers.items()
+    )
+
+
+def _risks(techniques: Sequence[Technique], plan: Plan, library: Library) -> tuple[Match, ...]:
+    """Risks of the techniques by group, in the order the techniques give them.
+
+    Nothing is left out for being rare. A factor never adds a risk no technique has; it is said in
+    the factor's own words that the risk is higher.
+    """
+    found = _carried(techniques, "risks", plan)
+    group: Mapping[str, Risk] = library.risks
+    return tuple(sorted(found, key=lambda each: GROUPS.index(group[each.id].group)))
+
+
+def _options(techniques: Sequence[Technique], plan: Plan, library: Library) -> tuple[Match, ...]:
+    """Other choices; doing nothing always among them, and first."""
+    found = {each.id: each for each in _carried(techniques, "options", plan)}
+    nothing = [id for id, option in library.options.items() if option.no_treatment]
+    first = [Match(id, "doing nothing is always a choice") for id in nothing]
+    return (*first, *(each for id, each in found.items() if id not in nothing))
+
+
+def _established(newer: Iterable[Technique], plan: Plan, library: Library) -> tuple[Match, ...]:
+    beside = dict.fromkeys(t.established_alternative for t in newer)
+    return tuple(
+        Match(id, "the established technique, offered beside the newer one", (id,))
+        for id in beside
+        if id and id not in plan.planned
+    )
+
+
+def _care(
+    techniques: Sequence[Technique], key: str, plan: Plan, library: Library
+) -> tuple[Match, ...]:
+    """Aftercare topics or warnings: one each, however many ask for it, in printing order."""
+    reasons: dict[str, list[str]] = {}
+    for module in (*techniques, *(library.factors[id] for id in plan.factors)):
+        for id in getattr(module, key):
+            reasons.setdefault(id, []).append(module.id)
+    known = library.kind(key)
+    ordered = sorted(reasons, key=lambda id: _place(known[id]))
+    return tuple(
+        Match(id, f"listed by {', '.join(reasons[id])}", tuple(reasons[id])) for id in ordered
+    )
+
+
+def _place(module: Module) -> tuple[int, int]:
+    tier = TIERS.index(getattr(module, "tier", TIERS[0]))
+    return tier, int(getattr(module, "order"))  # noqa: B009 - both kinds have it

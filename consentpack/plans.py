@@ -1,0 +1,168 @@
+"""A plan file: what is intended for one patient, checked against the library and the clinic."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from consentpack.clinic import SKIN_TYPES
+from consentpack.errors import PlanError, Problem, did_you_mean
+from consentpack.library import Library
+from consentpack.model import Clinic, Done, Plan
+from consentpack.strict import Key, TomlText, check_table, load_toml
+
+KEYS: Mapping[str, Key] = {
+    "reference": Key(str, "the clinic's own reference for this plan; never a name"),
+    "prepared": Key(date, "the day of the plan; figures are counted up to it"),
+    "language": Key(str, "the patient's language; the clinic's own when left out", False),
+    "planned": Key(list, "techniques, the leading one first", refers_to="techniques"),
+    "may_become_necessary": Key(
+        list, "techniques that may be needed on the day", False, refers_to="techniques"
+    ),
+    "site": Key(str, "the area, as in the audit"),
+    "skin_type": Key(str, "I to VI", allowed=SKIN_TYPES),
+    "sessions": Key(int, "how many sessions are planned"),
+    "scar": Key(str, "the scar in plain words, such as 'dipped scars from acne'"),
+    "reason": Key(str, "why this is planned, in plain words the patient reads"),
+    "factors": Key(list, "circumstances of the patient", False, refers_to="factors"),
+    "clinician": Key(str, "who will do it"),
+    "clinician_role": Key(str, "that person's role"),
+    "experience": Key(str, "for a newer technique: how often the clinician has done it", False),
+    "treatment_date": Key(date, "the day of the treatment", False),
+    "information_given": Key(date, "the day this information is given", False),
+    "interpreter_language": Key(str, "the language of an interpreter, if one helps", False),
+    "follow_up": Key(str, "when the next visit is, in words", False),
+    "done": Key(dict, "what was done, where it differs from the plan", False),
+}
+DONE_KEYS: Mapping[str, Key] = {
+    "date": Key(date, "the day of the treatment"),
+    "techniques": Key(list, "what was done", refers_to="techniques"),
+}
+_IDENTITIES = ("name", "patient", "patient_name", "surname", "born", "date_of_birth", "dob")
+
+
+def load_plan(path: Path, library: Library, clinic: Clinic) -> Plan:
+    """The plan in a file. Raises PlanError with everything that is wrong with it."""
+    file = shown(path)
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        there = sorted(str(shown(p)) for p in path.parent.glob("*.toml")) if path.parent.is_dir() else []
+        fix = did_you_mean(file, there) or (f"Plans here: {', '.join(there)}." if there else "")
+        raise PlanError(Problem(file, "there is no such file.", fix)) from None
+    except (OSError, UnicodeDecodeError) as error:
+        raise PlanError(Problem(file, f"the file cannot be read ({error}).")) from None
+    toml = TomlText(file, text)
+    data, problems = load_toml(text, file=file)
+    if not problems:
+        problems = _check(data, toml, library)
+    if problems:
+        raise PlanError(problems)
+    return _made(data, file, clinic)
+
+
+def shown(path: Path) -> str:
+    """A file as the user would type it: below the working folder where possible."""
+    try:
+        return str(path.resolve().relative_to(Path.cwd()))
+    except ValueError:
+        return str(path)
+
+
+def _check(data: Mapping[str, Any], toml: TomlText, library: Library) -> list[Problem]:
+    problems = [
+        Problem(
+            toml.where(key),
+            f"'{key}' would say who the patient is.",
+            "A plan carries only the clinic's own reference. Write the name on the printed page.",
+        )
+        for key in data
+        if key in _IDENTITIES
+    ]
+    asked = {key: value for key, value in data.items() if key not in _IDENTITIES}
+    problems += check_table(asked, KEYS, toml=toml)
+    done = data.get("done")
+    if isinstance(done, dict):
+        problems += check_table(done, DONE_KEYS, toml=toml, name="done")
+        problems += _check_ids(done, DONE_KEYS, toml, library)
+    problems += _check_ids(asked, KEYS, toml, library)
+    return problems or _check_sense(data, toml, library)
+
+
+def _check_ids(
+    data: Mapping[str, Any], keys: Mapping[str, Key], toml: TomlText, library: Library
+) -> list[Problem]:
+    problems = []
+    for name, key in keys.items():
+        if not key.refers_to or not isinstance(data.get(name), list):
+            continue
+        known = library.kind(key.refers_to)
+        for id in data[name]:
+            if id not in known:
+                what = f"there is no {key.refers_to[:-1]} '{id}'."
+                fix = f"{did_you_mean(str(id), known)} `consentpack library list` shows all {len(known)}."
+                problems.append(Problem(toml.where(name, str(id)), what, fix.strip()))
+    return problems
+
+
+def _check_sense(data: Mapping[str, Any], toml: TomlText, library: Library) -> list[Problem]:
+    """What is wrong although every word is known."""
+    problems = []
+    planned, maybe = data["planned"], data.get("may_become_necessary", [])
+    kinds = {id: library.techniques[id].kind for id in (*planned, *maybe)}
+    if not planned or kinds[planned[0]] == "anaesthetic":
+        what = "the first planned technique should be the leading one, not an anaesthetic."
+        problems.append(Problem(toml.where("planned"), what, "Name the treatment first."))
+    for id in maybe:
+        if id in planned:
+            what = f"'{id}' is planned and may become necessary; it can be only one."
+            problems.append(Problem(toml.where("may_become_necessary", id), what))
+    problems += _check_anaesthetics(planned, toml, library)
+    newer = [id for id in (*planned, *maybe) if library.techniques[id].standing == "newer"]
+    if newer and "experience" not in data:
+        what = f"'{newer[0]}' is a newer technique, so the patient must be told your experience."
+        fix = 'Add experience = "…": how often you have done it, in plain words.'
+        problems.append(Problem(toml.where("planned", newer[0]), what, fix))
+    return problems
+
+
+def _check_anaesthetics(
+    planned: Iterable[str], toml: TomlText, library: Library
+) -> list[Problem]:
+    """An anaesthetic must suit every technique it is planned with, where they name what suits."""
+    problems = []
+    techniques = [library.techniques[id] for id in planned]
+    for numbing in (t for t in techniques if t.kind == "anaesthetic"):
+        for technique in techniques:
+            if technique.anaesthetics and numbing.id not in technique.anaesthetics:
+                what = f"'{numbing.id}' is not among the anaesthetics for '{technique.id}'."
+                fix = f"It lists: {', '.join(technique.anaesthetics)}."
+                problems.append(Problem(toml.where("planned", numbing.id), what, fix))
+    return problems
+
+
+def _made(data: Mapping[str, Any], file: str, clinic: Clinic) -> Plan:
+    done = data.get("done")
+    words = ("experience", "interpreter_language", "follow_up")
+    return Plan(
+        reference=data["reference"],
+        prepared=data["prepared"],
+        language=data.get("language", clinic.language),
+        planned=tuple(data["planned"]),
+        may_become_necessary=tuple(data.get("may_become_necessary", ())),
+        site=data["site"].lower(),
+        skin_type=data["skin_type"],
+        sessions=data["sessions"],
+        scar=data["scar"],
+        reason=data["reason"],
+        factors=tuple(data.get("factors", ())),
+        clinician=data["clinician"],
+        clinician_role=data["clinician_role"],
+        treatment_date=data.get("treatment_date"),
+        information_given=data.get("information_given"),
+        done=Done(tuple(done["techniques"]), done["date"]) if done else None,
+        file=file,
+        **{word: data.get(word, "") for word in words},
+    )

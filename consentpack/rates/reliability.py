@@ -1,0 +1,65 @@
+"""When a figure is reliable enough to be quoted."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from consentpack.model import Counts
+from consentpack.rates.intervals import exact
+
+# National Center for Health Statistics data presentation standards for proportions
+# (Parker et al. 2017, Vital Health Stat 2(175)), in the order they are applied.
+FEWEST = 30
+NARROW_WIDTH = 0.05
+WIDE_WIDTH = 0.30
+RELATIVE_WIDTH = 1.30
+
+# "5 and 20" (Sackett, as quoted by Schulz and Grimes): under 5% lost brings little bias, over 20%
+# threatens the finding.
+LOSS_WARNS = 0.05
+LOSS_BLOCKS = 0.20
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """Whether a figure may be quoted; `why` finishes a sentence when it may not."""
+
+    ok: bool
+    why: str = ""
+    warning: str = ""
+
+
+def reliable(events: int, n: int) -> Verdict:
+    """The NCHS 2017 rule for proportions, with the exact interval."""
+    if n < FEWEST:
+        return Verdict(False, f"only {n} treatments; at least {FEWEST} are needed")
+    width, p = exact(events, n).width, events / n
+    if width <= NARROW_WIDTH:
+        return Verdict(True)
+    if width >= WIDE_WIDTH:
+        return Verdict(False, f"{events} of {n} leaves the true figure too open (±{width / 2:.0%})")
+    if p == 0 or width > RELATIVE_WIDTH * p:
+        return Verdict(False, f"{events} of {n} leaves the true figure too open for so few events")
+    return Verdict(True)
+
+
+def followed_up(counts: Counts) -> Verdict:
+    """The 5-and-20 rule on treatments whose watching time has passed."""
+    completeness = counts.completeness
+    if completeness is None:
+        return Verdict(False, "no treatment is long enough ago to have been watched in full")
+    lost = 1 - completeness
+    said = f"{counts.due - counts.due_watched} of {counts.due} treatments were not followed up"
+    if lost > LOSS_BLOCKS:
+        return Verdict(False, f"{said} ({lost:.0%}); over {LOSS_BLOCKS:.0%} is too many to judge")
+    if lost >= LOSS_WARNS:
+        return Verdict(True, warning=f"{said} ({lost:.0%})")
+    return Verdict(True)
+
+
+def quotable(counts: Counts) -> Verdict:
+    """Both rules on an own figure."""
+    if not counts.watched:
+        return Verdict(False, "no treatment was watched for this")
+    number, follow_up = reliable(counts.events, counts.watched), followed_up(counts)
+    return follow_up if number.ok else number

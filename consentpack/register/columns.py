@@ -1,0 +1,100 @@
+"""Which column of a spreadsheet holds what, and which columns must never be read."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from consentpack.errors import Problem, did_you_mean
+
+FIELDS: Mapping[str, str] = {
+    "case": "the clinic's own case reference (no name, no record number)",
+    "session": "number of the treatment session of that case: 1, 2, 3 …",
+    "date": "day of the treatment",
+    "techniques": "ids of the techniques used together, with ';' between",
+    "site": "the area treated",
+    "skin_type": "I to VI",
+    "last_seen": "day the patient was last seen about this treatment",
+}
+REQUIRED = ("case", "session", "date", "techniques", "site")
+IGNORE = "ignore"
+
+_IDENTITY = re.compile(
+    r"\b(name|surname|forename|first ?name|last ?name|birth|dob|d\.o\.b\.|age|phone|mobile|tel|"
+    r"telephone|e-?mail|address|post ?code|zip|nhs|mrn|hospital n\w*|passport|insurance|ssn)\b",
+    re.IGNORECASE,
+)
+"""Headers that look like an identity. A case reference of the clinic's own is all that is needed."""
+
+
+@dataclass(frozen=True)
+class ColumnMap:
+    """Field or outcome -> position of its column, counted from 0."""
+
+    fields: Mapping[str, int]
+    outcomes: Mapping[str, int]
+    ignored: tuple[str, ...]
+    headers: tuple[str, ...]
+
+
+def map_columns(
+    headers: Iterable[str], declared: Mapping[str, str], outcomes: Iterable[str], *, file: str
+) -> tuple[ColumnMap, list[Problem]]:
+    """Where each field and outcome stands, and what is wrong with the headers.
+
+    `declared` is [audit.columns] of clinic.toml: header -> field, outcome id or 'ignore'. A header
+    that is itself a field or an outcome id needs no entry. Any other header is ignored: its cells
+    are never read.
+    """
+    headers = tuple(header.strip() for header in headers)
+    known = {*FIELDS, *outcomes, IGNORE}
+    problems = _check_declared(headers, declared, known, file)
+    meant: dict[str, int] = {}
+    ignored = []
+    for position, header in enumerate(headers):
+        meaning = declared.get(header, header)
+        if _IDENTITY.search(header) and meaning != IGNORE:
+            problems.append(_identity(header, f"{file}, row 1"))
+        elif meaning == IGNORE or meaning not in known:
+            ignored.append(header)
+        elif meaning in meant:
+            what = f"two columns hold '{meaning}': '{headers[meant[meaning]]}' and '{header}'."
+            problems.append(Problem(f"{file}, row 1", what))
+        else:
+            meant[meaning] = position
+    problems += [
+        Problem(
+            f"{file}, row 1",
+            f"no column holds '{name}' ({FIELDS[name]}).",
+            f'Name it in clinic.toml under [audit.columns]: "Your header" = "{name}".',
+        )
+        for name in REQUIRED
+        if name not in meant
+    ]
+    fields = {name: at for name, at in meant.items() if name in FIELDS}
+    rest = {name: at for name, at in meant.items() if name not in FIELDS}
+    return ColumnMap(fields, rest, tuple(ignored), headers), problems
+
+
+def _check_declared(
+    headers: tuple[str, ...], declared: Mapping[str, str], known: set[str], file: str
+) -> list[Problem]:
+    problems = []
+    for header, meaning in declared.items():
+        if header not in headers:
+            what = f"clinic.toml names the column '{header}', which is not there."
+            problems.append(Problem(f"{file}, row 1", what, did_you_mean(header, headers)))
+        if meaning not in known:
+            what = f"'{header}' should hold '{meaning}', which is neither a field nor an outcome."
+            problems.append(Problem("clinic.toml, [audit.columns]", what, did_you_mean(meaning, known)))
+    return problems
+
+
+def _identity(header: str, where: str) -> Problem:
+    what = f"the column '{header}' looks as if it says who a patient is."
+    fix = (
+        "Take it out of the file, or, if it does not, name it in clinic.toml under "
+        f'[audit.columns]: "{header}" = "ignore". The register must not know who patients are.'
+    )
+    return Problem(where, what, fix)

@@ -1,0 +1,120 @@
+"""Strict reading of TOML: unknown keys, missing keys and wrong values are problems with a line.
+
+Nothing is ever ignored in silence: a misspelt key could be the one that names a harm.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from consentpack.errors import Problem, did_you_mean
+
+_TOML_LINE = re.compile(r"\(at line (\d+)")
+_TYPE_NAMES = {
+    str: "words in quotes",
+    int: "a whole number",
+    float: "a number",
+    bool: "true or false",
+    date: "a date such as 2026-11-25 (no quotes)",
+    list: "a list of words in brackets",
+    dict: "a table",
+}
+
+
+@dataclass(frozen=True)
+class Key:
+    """One key of a table."""
+
+    type: type
+    meaning: str
+    required: bool = True
+    allowed: tuple[str, ...] = ()
+    """For words: the words that may stand here."""
+    refers_to: str = ""
+    """For ids: the folder of content/ they are found in."""
+
+
+@dataclass(frozen=True)
+class TomlText:
+    """Some TOML with the file it came from, for messages that name a line."""
+
+    file: str
+    text: str
+    first_line: int = 1
+
+    def line_of(self, key: str, word: str = "") -> int:
+        """The line of a key, or of a quoted word at or after it."""
+        lines = self.text.splitlines()
+        pattern = re.compile(rf"""\s*(?:{re.escape(key)}|["']{re.escape(key)}["'])\s*=""")
+        start = next((i for i, line in enumerate(lines) if pattern.match(line)), 0)
+        if word:
+            quoted = re.compile(rf"""["']{re.escape(word)}["']""")
+            start = next((i for i in range(start, len(lines)) if quoted.search(lines[i])), start)
+        return start + self.first_line
+
+    def where(self, key: str, word: str = "") -> str:
+        return f"{self.file}, line {self.line_of(key, word)}"
+
+
+def load_toml(text: str, *, file: str, first_line: int = 1) -> tuple[dict[str, Any], list[Problem]]:
+    """Some TOML, or {} and the reason with its line."""
+    try:
+        return tomllib.loads(text), []
+    except tomllib.TOMLDecodeError as error:
+        found = _TOML_LINE.search(str(error))
+        line = first_line - 1 + (int(found.group(1)) if found else text.count("\n") + 1)
+        what = f"this line is not TOML ({str(error).split(' (at ')[0]})."
+        fix = 'Words stand in quotes, lists in brackets: key = "words", key = ["a", "b"].'
+        return {}, [Problem(f"{file}, line {line}", what, fix)]
+
+
+def check_table(
+    table: Mapping[str, Any], keys: Mapping[str, Key], *, toml: TomlText, name: str = ""
+) -> list[Problem]:
+    """What is wrong with a table: unknown keys, wrong values, missing keys.
+
+    `name` is the table's own name for messages, '' for the top level.
+    """
+    problems = []
+    within = f" in [{name}]" if name else ""
+    for key, value in table.items():
+        if key not in keys:
+            fix = did_you_mean(key, keys) or f"Keys here: {', '.join(keys)}."
+            problems.append(Problem(toml.where(key), f"there is no key '{key}'{within}.", fix))
+        elif wrong := wrong_value(keys[key], value):
+            problems.append(Problem(toml.where(key), f"'{key}' {wrong}"))
+    for key, spec in keys.items():
+        if spec.required and key not in table:
+            what = f"the key '{key}' is missing{within} ({spec.meaning})."
+            problems.append(Problem(toml.file, what))
+    return problems
+
+
+def wrong_value(key: Key, value: Any) -> str:
+    """What is wrong with a value, finishing a sentence that begins with its key; '' if nothing."""
+    if not _has_type(value, key.type):
+        return f"should be {_TYPE_NAMES[key.type]}; it is {value!r}."
+    if key.type is list and not all(isinstance(item, str) and item.strip() for item in value):
+        return "should hold words in quotes only."
+    if key.type is list and len(set(value)) != len(value):
+        return "names the same thing twice."
+    if key.type is str and not value.strip():
+        return "is empty."
+    if key.type is int and value < 1:
+        return f"should be 1 or more; it is {value}."
+    if key.allowed and value not in key.allowed:
+        return f"is '{value}'; it should be one of: {', '.join(key.allowed)}."
+    return ""
+
+
+def _has_type(value: Any, wanted: type) -> bool:
+    if wanted is float:
+        return type(value) in (int, float)
+    if wanted is date:
+        return isinstance(value, date) and not isinstance(value, datetime)
+    return type(value) is wanted  # bool is an int to Python, not to a reader

@@ -1,0 +1,232 @@
+"""The document as a tree: the one thing that is scored, exported and compared.
+
+Two layers. `Block` is a piece of a content file as written, before translation and filling. All the
+others are nodes of a finished document; each keeps the `Source` it came from, so that a hard
+sentence or a wrong figure can be named by file and line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Literal
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where words came from: a content file and line, or the code that phrased them."""
+
+    file: str
+    line: int = 0
+    module: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.file}, line {self.line}" if self.line else self.file
+
+
+PHRASED = Source("phrases in the program")
+
+
+@dataclass(frozen=True)
+class Inline:
+    """One translatable piece of text as written (one PO message), with its line."""
+
+    text: str
+    line: int
+
+
+@dataclass(frozen=True)
+class Block:
+    """One block of a content file as written."""
+
+    kind: Literal["heading", "paragraph", "bullets", "numbered", "directive"]
+    items: tuple[Inline, ...]
+    level: int = 0
+
+
+@dataclass(frozen=True)
+class Run:
+    """Words in one style."""
+
+    text: str
+    strong: bool = False
+    href: str = ""
+
+
+Runs = tuple[Run, ...]
+
+
+def text_of(runs: Runs) -> str:
+    """The bare words of some runs."""
+    return "".join(run.text for run in runs)
+
+
+@dataclass(frozen=True)
+class Heading:
+    """A heading inside a section; a section's own heading is on the Section."""
+
+    runs: Runs
+    level: int
+    source: Source = PHRASED
+
+
+@dataclass(frozen=True)
+class Paragraph:
+    """One paragraph. `scored` is False for names, numbers to ring and references."""
+
+    runs: Runs
+    source: Source = PHRASED
+    scored: bool = True
+
+
+@dataclass(frozen=True)
+class Items:
+    """A bulleted or numbered list; each item is a paragraph."""
+
+    items: tuple[Paragraph, ...]
+    numbered: bool = False
+
+
+@dataclass(frozen=True)
+class Cell:
+    """A table cell. `head` marks the cell that names its row."""
+
+    content: tuple[Paragraph | Items, ...]
+    head: bool = False
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table with one header row. Rows are never split over a page.
+
+    `widths` are shares of the text width, one per column; they add up to 100.
+    """
+
+    columns: tuple[str, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    widths: tuple[int, ...]
+    summary: str
+    """What the table shows, for people who cannot see it."""
+    urgent: bool = False
+    """Drawn with a heavy frame: the emergency signs."""
+
+    def __post_init__(self) -> None:
+        if len(self.widths) != len(self.columns) or sum(self.widths) != 100:
+            raise ValueError(f"widths {self.widths} do not fit the columns {self.columns}")
+        for row in self.rows:
+            if len(row) != len(self.columns):
+                raise ValueError(f"a row of {len(row)} cells under {len(self.columns)} columns")
+
+
+@dataclass(frozen=True)
+class Choice:
+    """An empty tick box with its words. Nothing is ever ticked in advance."""
+
+    runs: Runs
+    source: Source = PHRASED
+    tag: str = ""
+
+
+@dataclass(frozen=True)
+class Field:
+    """A labelled line to fill in by pen or on a tablet."""
+
+    label: str
+    kind: Literal["text", "signature", "date", "time"] = "text"
+
+
+@dataclass(frozen=True)
+class Fields:
+    """Lines that belong together, such as one person's signature. Never split over a page."""
+
+    title: str
+    lines: tuple[Field, ...]
+
+
+@dataclass(frozen=True)
+class Facts:
+    """Labels with values: what is planned, whom to ring. Not scored as prose."""
+
+    pairs: tuple[tuple[str, str], ...]
+
+
+Body = Heading | Paragraph | Items | Table | Choice | Fields | Facts
+
+
+@dataclass(frozen=True)
+class Box:
+    """A framed group under its own title, told apart by its words and frame, never by colour."""
+
+    title: str
+    body: tuple[Body, ...]
+
+
+Node = Body | Box
+
+
+@dataclass(frozen=True)
+class Section:
+    """A part of a document under its own heading (level 2)."""
+
+    id: str
+    heading: str
+    nodes: tuple[Node, ...]
+    source: Source = PHRASED
+    keep_together: bool = False
+    """True where splitting would do harm: a signature must stay with what is signed."""
+
+
+@dataclass(frozen=True)
+class Document:
+    """A finished document in one language."""
+
+    kind: str
+    title: str
+    language: str
+    """A language tag such as 'en-GB'."""
+    audience: Literal["patient", "clinician"]
+    clinic_name: str
+    reference: str
+    """The pack reference printed at the foot of each page."""
+    issued: str
+    sections: tuple[Section, ...]
+    lead: tuple[Node, ...] = ()
+    """What stands before the first section heading."""
+    rtl: bool = False
+    draft: tuple[str, ...] = ()
+    """Why patients may not have this yet; empty when they may."""
+    labels: dict[str, str] = field(default_factory=dict)
+    """Phrases the exporter prints around the body: page footer, draft mark."""
+
+
+def all_nodes(document: Document) -> Iterator[tuple[str, Node]]:
+    """Each top-level node with the id of its section ('' for the lead)."""
+    for node in document.lead:
+        yield "", node
+    for section in document.sections:
+        for node in section.nodes:
+            yield section.id, node
+
+
+def bodies(node: Node) -> Iterator[Body]:
+    """The node itself, or what a box holds."""
+    if isinstance(node, Box):
+        yield from node.body
+    else:
+        yield node
+
+
+def paragraphs(node: Node) -> Iterator[Paragraph]:
+    """Every paragraph of running words inside a node, in reading order."""
+    for body in bodies(node):
+        if isinstance(body, Paragraph):
+            yield body
+        elif isinstance(body, Items):
+            yield from body.items
+        elif isinstance(body, Table):
+            for row in body.rows:
+                for cell in row:
+                    for content in cell.content:
+                        yield from paragraphs(content)
+        elif isinstance(body, Choice):
+            yield Paragraph(body.runs, body.source)

@@ -1,0 +1,192 @@
+"""Figures, dates and times in plain words, in the patient's language.
+
+The rules are those of the risk communication literature (reference: PIF, NICE NG197, IPDAS): whole
+numbers in one denominator, both frames, who and over what time, an honest range, never a frequency
+word alone, never "1 in X", and zero seen is never "no risk".
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import date
+
+from babel.dates import format_date
+from babel.lists import format_list
+from babel.numbers import format_decimal
+
+from consentpack.catalogues import Catalogue
+from consentpack.model import Counts, Rate
+
+OUT_OF = 100
+"""The one denominator of a document."""
+RARE_OUT_OF = (10_000, 1_000)
+"""For what is under 1 in 100, said beside it; the larger one only where the data can carry it."""
+
+
+@dataclass(frozen=True)
+class Natural:
+    """A proportion as whole numbers out of a denominator, with what has it and what has not."""
+
+    number: int
+    rest: int
+    out_of: int
+    below: bool = False
+    """More than none, but it rounds to none: 'fewer than 1'."""
+    above: bool = False
+    """Fewer than all, but it rounds to all."""
+
+
+def natural(events: int, n: int, out_of: int = OUT_OF) -> Natural:
+    """events / n as a natural frequency, rounded half up; both frames add up to `out_of`."""
+    number = (2 * events * out_of + n) // (2 * n)
+    below, above = events > 0 and number == 0, events < n and number == out_of
+    if below:
+        number = 1
+    elif above:
+        number = out_of - 1
+    return Natural(number, out_of - number, out_of, below, above)
+
+
+def range_of(rate: Rate, out_of: int = OUT_OF) -> tuple[int, int]:
+    """The interval of a rate in whole numbers, rounded outwards so that it never looks narrower."""
+    # a float a hair above a whole number must not be rounded up to the next one
+    low = math.floor(round(rate.interval.low * out_of, 9))
+    high = math.ceil(round(rate.interval.high * out_of, 9))
+    return low, high
+
+
+def rare_out_of(n: int) -> int:
+    """The largest denominator for which n observations can carry a whole number; 0 when none can."""
+    return next((out_of for out_of in RARE_OUT_OF if 2 * n >= out_of), 0)
+
+
+@dataclass(frozen=True)
+class Words:
+    """Wording in one language."""
+
+    catalogue: Catalogue
+
+    def number(self, value: int) -> str:
+        return format_decimal(value, locale=self.catalogue.locale)
+
+    def day(self, value: date) -> str:
+        return format_date(value, format="long", locale=self.catalogue.locale)
+
+    def listed(self, items: list[str]) -> str:
+        return format_list(items, locale=self.catalogue.locale)
+
+    def span(self, number: int, unit: str) -> str:
+        """A number with its unit of time: '2 days'."""
+        say = self.catalogue.phrases
+        return {
+            "minutes": lambda: say("{number} minute", "{number} minutes", number),
+            "hours": lambda: say("{number} hour", "{number} hours", number),
+            "days": lambda: say("{number} day", "{number} days", number),
+            "weeks": lambda: say("{number} week", "{number} weeks", number),
+            "months": lambda: say("{number} month", "{number} months", number),
+            "years": lambda: say("{number} year", "{number} years", number),
+        }[unit]()
+
+    def watching(self, days: int) -> str:
+        """A watching time in the words a person would use: 14 -> '2 weeks', 365 -> '1 year'."""
+        if days % 365 == 0:
+            return self.span(days // 365, "years")
+        if days >= 60:
+            return self.span(round(days / 30), "months")
+        if days >= 14 and days % 7 == 0:
+            return self.span(days // 7, "weeks")
+        return self.span(days, "days")
+
+    def unit(self, unit: str) -> str:
+        """What is counted, as a plural noun."""
+        say = self.catalogue.phrase
+        known = {
+            "treatments": say("treatments"),
+            "people": say("people"),
+            "face sides": say("sides of the face"),
+            "syringes": say("syringes of gel"),
+            "blocks": say("numbing blocks"),
+            "procedures": say("operations"),
+        }
+        return known.get(unit, unit)
+
+    def headline(self, rate: Rate) -> str:
+        """The figure itself: 'About 12 in every 100 treatments'."""
+        say, unit = self.catalogue.phrase, self.unit(rate.unit)
+        shown = natural(rate.events, rate.n)
+        values = {"number": self.number(shown.number), "of": self.number(OUT_OF), "unit": unit}
+        if rate.events == 0:
+            return say("None in {n} {unit} so far", n=self.number(rate.n), unit=unit)
+        if rate.events == rate.n:
+            return say("All of {n} {unit} so far", n=self.number(rate.n), unit=unit)
+        if shown.above:
+            return say("More than {number} in every {of} {unit}", **values)
+        if not shown.below:
+            return say("About {number} in every {of} {unit}", **values)
+        fewer = say("Fewer than {number} in every {of} {unit}", **values)
+        rare = self._rare(rate)
+        return say("{fewer} ({rare})", fewer=fewer, rare=rare) if rare else fewer
+
+    def _rare(self, rate: Rate) -> str:
+        """A figure under 1 in 100 once more in a denominator that fits it; '' when none does."""
+        out_of = rare_out_of(rate.n)
+        if not out_of:
+            return ""
+        shown = natural(rate.events, rate.n, out_of)
+        values = {"number": self.number(shown.number), "of": self.number(out_of)}
+        say = self.catalogue.phrase
+        if shown.below:
+            return say("fewer than {number} in every {of}", **values)
+        return say("about {number} in every {of}", **values)
+
+    def other_frame(self, rate: Rate) -> str:
+        """The same figure from the other side: 'About 88 in every 100 did not have it.'"""
+        say, shown = self.catalogue.phrase, natural(rate.events, rate.n)
+        if rate.events in (0, rate.n):
+            return ""
+        values = {"rest": self.number(shown.rest), "of": self.number(OUT_OF)}
+        if shown.below:
+            return say("More than {rest} in every {of} did not have it.", **values)
+        if shown.above:
+            return say("Fewer than {rest} in every {of} did not have it.", **values)
+        return say("About {rest} in every {of} did not have it.", **values)
+
+    def honest_range(self, rate: Rate) -> str:
+        """How far the true figure may lie from the one shown."""
+        say = self.catalogue.phrase
+        low, high = range_of(rate)
+        values = {"low": self.number(low), "high": self.number(high), "of": self.number(OUT_OF)}
+        if rate.events == 0:
+            return say("The true number could be up to about {high} in every {of}.", **values)
+        if rate.events == rate.n:
+            return say("The true number could be as low as {low} in every {of}.", **values)
+        if low == 0 and high == 1:
+            return say("The true number is likely to be fewer than 1 in every {of}.", **values)
+        if low == 0:
+            return say("The true number may be from fewer than 1 to {high}.", **values)
+        return say("The true number may be from {low} to {high}.", **values)
+
+    def so_far(self, counts: Counts) -> str:
+        """A figure too thin to quote, when it is worse than the published one."""
+        number, total = self.number(counts.events), self.number(counts.watched)
+        return self.catalogue.phrase(
+            "In our own clinic we saw it in {number} of {total} treatments so far. That is too few "
+            "to be sure. But it is more than the study found.",
+            number=number,
+            total=total,
+        )
+
+
+def percent(rate: Rate) -> str:
+    """A percentage for the record, with no more digits than the interval supports."""
+    width = 100 * rate.interval.width
+    digits = max(0, math.ceil(-math.log10(width))) if width else 0
+    return f"{100 * rate.proportion:.{digits}f}%"
+
+
+def percent_range(rate: Rate) -> str:
+    """The interval of a rate for the record, with the digits of `percent`."""
+    width = 100 * rate.interval.width
+    digits = max(0, math.ceil(-math.log10(width))) if width else 0
+    return f"{100 * rate.interval.low:.{digits}f} to {100 * rate.interval.high:.{digits}f}%"
