@@ -15,8 +15,9 @@ from consentpack.tree import Document, Node, Paragraph, paragraphs, text_of
 
 MEASURED_LANGUAGE = "en"
 """The Flesch-Kincaid constants are for English; in another language they would be a made-up number."""
-FEWEST_WORDS = 50
-"""Below this a grade says little (Flesch worked on samples of 100 words); shorter is not scored."""
+FEWEST_WORDS = 30
+"""Below this a grade says little (Flesch worked on samples of 100 words); below 30 it
+is noise, and the words count in the document's grade alone."""
 
 _ABBREVIATIONS = re.compile(
     r"\b(?:e\.g|i\.e|a\.m|p\.m|etc|Dr|Mr|Mrs|Ms|Prof|St|No|vs|approx|min|max)\.(?=\W|$)"

@@ -141,6 +141,8 @@ class Fields:
 
     title: str
     lines: tuple[Field, ...]
+    statement: Runs = ()
+    """What is signed, between the title and the lines; empty when the section has said it."""
 
 
 @dataclass(frozen=True)
@@ -230,3 +232,5 @@ def paragraphs(node: Node) -> Iterator[Paragraph]:
                         yield from paragraphs(content)
         elif isinstance(body, Choice):
             yield Paragraph(body.runs, body.source)
+        elif isinstance(body, Fields) and body.statement:
+            yield Paragraph(body.statement)

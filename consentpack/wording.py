@@ -61,6 +61,21 @@ def rare_out_of(n: int) -> int:
     return next((out_of for out_of in RARE_OUT_OF if 2 * n >= out_of), 0)
 
 
+BANDS = ((10, "very common"), (100, "common"), (1_000, "uncommon"), (10_000, "rare"))
+"""A band holds rates of at least 1 in its number: European Commission, guideline on the summary of
+product characteristics (2009), section 4.8. The lower bound belongs to the band."""
+
+
+def frequency_band(events: int, n: int) -> str:
+    """The EU frequency band of a rate, for the record only: patients over-read these words.
+
+    Zero events give '', because a band would be a claim about what has never been seen.
+    """
+    if not events:
+        return ""
+    return next((word for one_in, word in BANDS if events * one_in >= n), "very rare")
+
+
 @dataclass(frozen=True)
 class Words:
     """Wording in one language."""

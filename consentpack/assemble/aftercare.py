@@ -23,7 +23,7 @@ def contacts(ctx: Context) -> list[Node]:
         (say("In an emergency"), say("Ambulance: {number}", number=clinic.emergency_number)),
         (say("In opening hours"), say("{phone} ({hours})", phone=clinic.phone, hours=clinic.hours)),
         (say("At night and at weekends"), clinic.phone_out_of_hours),
-        (clinic.name, ", ".join(clinic.address)),
+        (say("Where we are"), ", ".join(clinic.address)),
         (say("Tell us this reference"), ctx.plan.reference),
     )
     return [Facts(pairs)]
@@ -42,7 +42,7 @@ def emergency_signs(ctx: Context) -> list[Node]:
     )
     columns = (ctx.say("Get help now if you see this"), ctx.say("Do this at once"))
     summary = ctx.say("Emergency signs, and what to do at once.")
-    return [Table(columns, rows, (55, 45), summary, urgent=True)] if rows else []
+    return [Table(columns, rows, (62, 38), summary, urgent=True)] if rows else []
 
 
 def same_day_signs(ctx: Context) -> list[Node]:
@@ -104,16 +104,19 @@ def care_later(ctx: Context) -> list[Node]:
 
 
 def _period(ctx: Context, period: str) -> list[Node]:
+    """What to do and not to do, by topic: a worried reader looks for a topic, not for a list."""
     found: list[Node] = []
-    for label, heading in (("do", ctx.say("Do")), ("avoid", ctx.say("Do not"))):
-        lists = _topic_lists(ctx, f"{period}: {label}")
-        if lists:
-            found += [Heading((Run(heading),), 3), *lists]
+    for match in ctx.matches.aftercare:
+        topic = ctx.library.aftercare[match.id]
+        lists = [*ctx.section(topic, f"{period}: do"), *ctx.section(topic, f"{period}: avoid")]
+        items = [item for body in lists if isinstance(body, Items) for item in body.items]
+        if items:
+            found += [ctx.heading(topic), Items(tuple(items))]
     return found
 
 
 def _topic_lists(ctx: Context, label: str) -> list[Node]:
-    """One list of every topic's instructions for a period, in the topics' order."""
+    """One list of what every topic says under a label, in the topics' order."""
     items: list[Paragraph] = []
     for match in ctx.matches.aftercare:
         for body in ctx.section(ctx.library.aftercare[match.id], label):

@@ -172,25 +172,25 @@ def risk_table(ctx: Context) -> list[Node]:
 
 
 def _risks(ctx: Context, matches: list[Match], title: str) -> Table:
-    columns = (ctx.say("What"), ctx.say("How many"), ctx.say("What is done about it"))
+    columns = (ctx.say("What it is, and what is done about it"), ctx.say("How many"))
     rows = tuple(_risk_row(ctx, match) for match in matches)
-    return Table(columns, rows, (36, 36, 28), title)
+    return Table(columns, rows, (63, 37), title)
 
 
-def _risk_row(ctx: Context, match: Match) -> tuple[Cell, Cell, Cell]:
+def _risk_row(ctx: Context, match: Match) -> tuple[Cell, Cell]:
     risk = ctx.library.risks[match.id]
     what = [
         Paragraph(ctx.title(risk, strong=True)),
         *ctx.lines(risk, "What you may notice"),
         *ctx.lines(risk, "How long it lasts"),
+        *ctx.lines(risk, "What is done about it"),
     ]
     if match.only_if_needed:
         technique = ctx.library.techniques[match.techniques[0]]
         name = ctx.title_text(technique)
         said = "This is only a risk if we need this on the day: {technique}."
         what.append(ctx.para(said, technique=name[0].lower() + name[1:]))
-    done = ctx.lines(risk, "What is done about it")
-    return cell(*what, head=True), figure_cell(ctx, match.id), cell(*done)
+    return cell(*what, head=True), figure_cell(ctx, match.id)
 
 
 def may_become_necessary(ctx: Context) -> list[Node]:
@@ -238,25 +238,26 @@ def _beside(ctx: Context, established: Technique) -> Paragraph:
 
 
 def options(ctx: Context) -> list[Node]:
-    """Choices side by side; established techniques stand in the same table as the others."""
+    """Choices side by side, with what is planned first and doing nothing second."""
     columns = (
         ctx.say("Your choice"),
         ctx.say("What it may gain"),
-        ctx.say("What can go wrong"),
-        ctx.say("What we do not know"),
+        ctx.say("What can go wrong, and what we do not know"),
     )
     rows = [_planned_row(ctx)]
-    labels = ("What it may gain", "What can go wrong", "What we do not know")
     for match in ctx.matches.options:
         option = ctx.library.options[match.id]
-        name = cell(
-            Paragraph(ctx.title(option, strong=True)),
-            *ctx.lines(option, "What it is"),
-            head=True,
+        name = Paragraph(ctx.title(option, strong=True))
+        wrong = ctx.lines(option, "What can go wrong")
+        rows.append(
+            (
+                cell(name, *ctx.lines(option, "What it is"), head=True),
+                cell(*ctx.lines(option, "What it may gain")),
+                cell(*wrong, *ctx.lines(option, "What we do not know")),
+            )
         )
-        rows.append((name, *(cell(*ctx.lines(option, label)) for label in labels)))
     summary = ctx.say("Your choices side by side.")
-    return [Table(columns, tuple(rows), (28, 24, 24, 24), summary), *_established(ctx)]
+    return [Table(columns, tuple(rows), (34, 26, 40), summary), *_established(ctx)]
 
 
 def _planned_row(ctx: Context) -> tuple[Cell, ...]:
@@ -267,8 +268,7 @@ def _planned_row(ctx: Context) -> tuple[Cell, ...]:
             head=True,
         ),
         cell(ctx.para("See the part “What you may gain”.")),
-        cell(ctx.para("See the part “What can go wrong”.")),
-        cell(ctx.para("See the part “How much is known”.")),
+        cell(ctx.para("See the parts “What can go wrong” and “How much is known”.")),
     )
 
 

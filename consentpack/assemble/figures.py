@@ -29,30 +29,30 @@ def figure_cell(ctx: Context, id: str) -> Cell:
 
 def _origin(ctx: Context, answer: RateAnswer) -> str:
     """Whose figure it is, in whom, and over what time."""
-    rate = answer.rate
+    rate, say = answer.rate, ctx.say
     assert rate is not None
     if rate.level == "published":
-        return ctx.say("This is from a study, not our clinic. It was in {who}.", who=rate.who)
-    number = ctx.words.number(rate.n)
-    time = ctx.words.watching(ctx.library.outcome(rate.outcome).watch_days)
+        return say("This is from a study, not our clinic. It was in {who}.", who=rate.who)
+    values = {
+        "number": ctx.words.number(rate.n),
+        "time": ctx.words.watching(ctx.library.outcome(rate.outcome).watch_days),
+    }
     if rate.level == "same-site-and-skin":
-        return ctx.say(
-            "From {number} treatments here like yours, in the same kind of place and skin. We "
-            "looked for {time}.",
-            number=number,
-            time=time,
+        return say(
+            "From {number} treatments here like yours, in the same kind of place and skin, watched "
+            "for {time}.",
+            **values,
         )
     if rate.level == "same-techniques":
-        return ctx.say(
-            "From {number} treatments here like yours, in any place on the face. We looked for "
-            "{time}.",
-            number=number,
-            time=time,
+        return say("From {number} treatments here like yours, watched for {time}.", **values)
+    if answer.technique == ctx.plan.planned[0]:
+        return say(
+            "From {number} treatments here with the same main step as yours, watched for {time}.",
+            **values,
         )
     technique = ctx.title_text(ctx.library.techniques[answer.technique])
-    return ctx.say(
-        "From {number} treatments here that used this: {technique}. We looked for {time}.",
-        number=number,
+    return say(
+        "From {number} treatments here with this step: {technique}. They were watched for {time}.",
         technique=technique[0].lower() + technique[1:],
-        time=time,
+        **values,
     )

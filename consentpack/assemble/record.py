@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from consentpack.assemble.context import Context, cell
-from consentpack.model import Level, Rate, RateAnswer
+from consentpack.model import Level, Rate, RateAnswer, Rejected
 from consentpack.tree import (
     Cell,
     Choice,
@@ -19,7 +19,7 @@ from consentpack.tree import (
     Run,
     Table,
 )
-from consentpack.wording import percent, percent_range
+from consentpack.wording import frequency_band, percent, percent_range
 
 
 def record_plan(ctx: Context) -> list[Node]:
@@ -84,6 +84,8 @@ def _figure_row(ctx: Context, answer: RateAnswer) -> tuple[Cell, ...]:
 def _rate_lines(ctx: Context, rate: Rate) -> list[str]:
     of = f"{ctx.words.number(rate.events)} of {ctx.words.number(rate.n)} {rate.unit}"
     lines = [f"{of}: {percent(rate)} (95% interval {percent_range(rate)})"]
+    if band := frequency_band(rate.events, rate.n):
+        lines.append(ctx.say("EU frequency band: {band}", band=band))
     if rate.first and rate.last:
         lines.append(f"{ctx.words.day(rate.first)} – {ctx.words.day(rate.last)}")
     lines.append(_closeness(ctx, rate.level))
@@ -115,21 +117,19 @@ def _closeness(ctx: Context, level: Level) -> str:
 def record_rejected(ctx: Context) -> list[Node]:
     rows = []
     for answer in ctx.rates.values():
-        for item in answer.rejected:
+        if answer.rejected:
+            lines = (_rejected_line(ctx, item) for item in answer.rejected)
             title = ctx.library.outcome(answer.outcome).title
-            counts = f"{item.counts.events} of {item.counts.watched}" if item.counts else "–"
-            level = cell(_closeness(ctx, item.level))
-            rows.append((cell(title, head=True), level, cell(counts), cell(f"{item.why}.")))
+            rows.append((cell(title, head=True), cell(*lines)))
     if not rows:
         return [ctx.para("Every figure is from the closest comparison.")]
-    columns = (
-        ctx.say("Outcome"),
-        ctx.say("Comparison"),
-        ctx.say("Seen of watched"),
-        ctx.say("Why not quoted"),
-    )
+    columns = (ctx.say("Outcome"), ctx.say("Comparison, and why it was not quoted"))
     said = ctx.say("Closer comparisons that could not be used.")
-    return [Table(columns, tuple(rows), (22, 28, 14, 36), said)]
+    return [Table(columns, tuple(rows), (25, 75), said)]
+
+
+def _rejected_line(ctx: Context, item: Rejected) -> str:
+    return f"{_closeness(ctx, item.level)}: {item.why}."
 
 
 def record_notes(ctx: Context) -> list[Node]:
@@ -216,15 +216,19 @@ def record_readability(ctx: Context) -> list[Node]:
 
 
 def record_modules(ctx: Context) -> list[Node]:
-    rows = []
-    for file, state in sorted(ctx.states.items()):
-        approval = state.approval
-        by = f"{approval.by}, {approval.role}, {approval.day.isoformat()}" if approval else "–"
-        name = cell(f"{state.module} ({file})", head=True)
-        rows.append((name, cell(state.version), cell(state.state), cell(by)))
-    columns = (ctx.say("Module"), ctx.say("Version"), ctx.say("State"), ctx.say("Approved by"))
+    """Modules by state; an approval names who gave it."""
+    columns = (ctx.say("State"), ctx.say("Modules, with their versions"))
+    groups: dict[str, list[str]] = {}
+    for state in ctx.states.values():
+        by = state.approval
+        label = f"{state.state}: {by.by}, {by.role}, {by.day.isoformat()}" if by else state.state
+        groups.setdefault(label, []).append(f"{state.module} ({state.version})")
+    rows = tuple(
+        (cell(label, head=True), cell(", ".join(sorted(modules))))
+        for label, modules in sorted(groups.items())
+    )
     said = ctx.say("Modules used, with version and approval.")
-    return [Table(columns, tuple(rows), (50, 10, 18, 22), said)]
+    return [Table(columns, rows, (25, 75), said)]
 
 
 def record_done(ctx: Context) -> list[Node]:

@@ -52,23 +52,23 @@ def _signed(ctx: Context) -> tuple[Field, ...]:
 
 
 def signatures(ctx: Context) -> list[Node]:
-    patient = Fields(ctx.say("Patient"), (Field(ctx.say("Name")), *_signed(ctx)))
-    stated = ctx.para(
+    stated = ctx.say(
         "I have explained the treatment, what it may gain, what can go wrong and the other "
-        "choices, with no treatment among them. I have given a copy of this form.",
+        "choices, with no treatment among them. I have given a copy of this form."
     )
-    clinician = Fields(
-        ctx.say("Clinician who held this talk"),
-        (Field(ctx.say("Name and role")), *_signed(ctx)),
-    )
-    return [patient, stated, clinician]
+    patient = (Field(ctx.say("Name")), *_signed(ctx))
+    clinician = (Field(ctx.say("Name and role")), *_signed(ctx))
+    return [
+        Fields(ctx.say("Patient"), patient),
+        Fields(ctx.say("Clinician who held this talk"), clinician, (Run(stated),)),
+    ]
 
 
 def interpreter(ctx: Context) -> list[Node]:
     found: list[Node] = []
     if ctx.plan.interpreter_language:
         found.append(Facts(((ctx.say("Language"), ctx.plan.interpreter_language),)))
-    statement = ctx.para(
+    stated = ctx.say(
         "I have put what was said into the patient’s language as well as I can. I believe the "
         "patient understood it."
     )
@@ -78,15 +78,13 @@ def interpreter(ctx: Context) -> list[Node]:
         Field(ctx.say("Name or number of the interpreter")),
         *_signed(ctx),
     )
-    return [*found, statement, Fields(ctx.say("Interpreter"), fields)]
+    return [*found, Fields(ctx.say("Interpreter"), fields, (Run(stated),))]
 
 
 def withdrawal(ctx: Context) -> list[Node]:
     fields = (Field(ctx.say("Name")), *_signed(ctx))
-    return [
-        ctx.para("I have changed my mind. I do not want this treatment."),
-        Fields(ctx.say("Patient"), fields),
-    ]
+    stated = ctx.say("I have changed my mind. I do not want this treatment.")
+    return [Fields(ctx.say("Patient"), fields, (Run(stated),))]
 
 
 def record_signatures(ctx: Context) -> list[Node]:

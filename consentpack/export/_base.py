@@ -16,9 +16,9 @@ from docx.shared import Mm
 _HERE = Path(__file__).parent
 _DEAD = ("stylesWithEffects", "customXml", "thumbnail")
 
-PAGE_WIDTH, PAGE_HEIGHT, MARGIN = Mm(210), Mm(297), Mm(20)
-TEXT_WIDTH = 9638
-"""Width of the text on the page, in twentieths of a point (A4 less two margins of 20 mm)."""
+PAGE_WIDTH, PAGE_HEIGHT, MARGIN = Mm(210), Mm(297), Mm(18)
+TEXT_WIDTH = 9865
+"""Width of the text on the page, in twentieths of a point (A4 less two margins of 18 mm)."""
 
 
 @lru_cache(maxsize=1)
@@ -33,7 +33,7 @@ def _bytes() -> bytes:
     section = document.sections[0]
     section.page_width, section.page_height = PAGE_WIDTH, PAGE_HEIGHT
     section.left_margin = section.right_margin = MARGIN
-    section.top_margin, section.bottom_margin = Mm(24), Mm(20)
+    section.top_margin, section.bottom_margin = Mm(22), Mm(18)
     section.header_distance = section.footer_distance = Mm(9)
     for part in (section.header, section.footer):
         part.is_linked_to_previous = False

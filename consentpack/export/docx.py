@@ -58,17 +58,23 @@ class _Writer:
 
     def document(self, document: Document) -> list[str]:
         found = [x.paragraph(x.text_run(document.title), "Heading1")]
-        found += [self.node(node) for node in document.lead]
+        found += self.nodes(document.lead)
         for section in document.sections:
             found += self.section(section)
         return found
 
     def section(self, section: Section) -> list[str]:
         found = [x.paragraph(x.text_run(section.heading), "Heading2")]
-        last = len(section.nodes) - 1
-        for index, node in enumerate(section.nodes):
-            found.append(self.node(node, keep=section.keep_together and index < last))
-        return found
+        self.after_table = False
+        return [*found, *self.nodes(section.nodes, together=section.keep_together)]
+
+    def nodes(self, nodes: tuple[Node, ...], *, together: bool = False) -> list[str]:
+        """Nodes in order; what introduces a table or list is kept on its page."""
+        followers = (*nodes[1:], None)
+        return [
+            self.node(node, keep=follower is not None and (together or _introduces(node, follower)))
+            for node, follower in zip(nodes, followers, strict=True)
+        ]
 
     def node(self, node: Node, *, keep: bool = False) -> str:
         """One node. `keep` ties it to what follows, so that no page break comes between."""
@@ -132,6 +138,8 @@ class _Writer:
 
     def fields(self, fields: Fields, keep: bool) -> str:
         found = [x.paragraph(x.text_run(fields.title), "FieldTitle")] if fields.title else []
+        if fields.statement:
+            found.append(x.paragraph(self.runs(fields.statement), keep_next=True))
         last = len(fields.lines) - 1
         for index, line in enumerate(fields.lines):
             runs = x.text_run(f"{line.label}: ") + x.tab()
@@ -171,6 +179,11 @@ class _Writer:
         content = x.cell("".join(self.node(body) for body in box.body), TEXT_WIDTH)
         rows = [x.row([head], header=True), x.row([content])]
         return x.table(rows, [TEXT_WIDTH], style="PackTable", summary=box.title)
+
+
+def _introduces(node: Node, follower: Node) -> bool:
+    """Whether a paragraph would look lost at the foot of a page, away from what follows it."""
+    return isinstance(node, Paragraph) and isinstance(follower, Table | Box | Choice | Items)
 
 
 def _running_parts(word: WordDocument, document: Document) -> None:

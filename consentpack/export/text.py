@@ -46,7 +46,7 @@ def _node(node: Node) -> Iterator[str]:
     elif isinstance(node, Choice):
         yield f"[ ] {text_of(node.runs)}"
     elif isinstance(node, Fields):
-        yield from ([node.title] if node.title else [])
+        yield from filter(None, (node.title, text_of(node.statement)))
         yield from (f"{line.label}: ____" for line in node.lines)
     elif isinstance(node, Facts):
         yield from (f"{label}: {value}" for label, value in node.pairs)
