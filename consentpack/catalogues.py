@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from gettext import c2py  # type: ignore[attr-defined]
+from gettext import c2py
 from pathlib import Path
 from typing import Literal
 
@@ -74,8 +74,9 @@ class Catalogue:
             return (one if number == 1 else many).format(number=number, **values)
         for catalog in self.catalogs:
             message = catalog.get(one)
-            if message and message.pluralizable and all(message.string):
-                return str(message.string[_plural_form(catalog, number)]).format(number=number, **values)
+            forms = message.string if message and message.pluralizable else ()
+            if forms and all(forms):
+                return str(forms[_plural_form(catalog, number)]).format(number=number, **values)
         self.lacking[one] = "missing"
         return many.format(number=number, **values)
 
@@ -105,8 +106,16 @@ def load(tag: str, folders: Iterable[Path], *, where: str) -> Catalogue:
     folders = list(folders)
     paths = [path for folder in folders for path in _po_files(folder, locale)]
     if not paths:
-        there = sorted({child.name for f in folders if f.is_dir() for child in f.iterdir()
-                        if (child / "LC_MESSAGES").is_dir()} | {SOURCE_LANGUAGE})
+        there = sorted(
+            {
+                child.name
+                for f in folders
+                if f.is_dir()
+                for child in f.iterdir()
+                if (child / "LC_MESSAGES").is_dir()
+            }
+            | {SOURCE_LANGUAGE}
+        )
         what = f"there is no translation for '{tag}' yet."
         raise TranslationError(Problem(where, what, f"Languages to be had: {', '.join(there)}."))
     return Catalogue(tag, locale, tuple(_read(path, locale) for path in paths))

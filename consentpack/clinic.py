@@ -31,9 +31,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
     "readability": {"target_grade": Key(float, "highest school grade a patient document may need")},
     "rates": {"window_months": Key(int, "how many months back treatments are counted")},
     "audit": {
-        "dates": Key(
-            str, "how dates are typed", allowed=("day-first", "month-first", "year-first")
-        ),
+        "dates": Key(str, "how dates are typed", allowed=("day-first", "month-first", "year-first")),
         "register": Key(str, "where the register is kept", required=False),
         "columns": Key(dict, "the spreadsheet's headers -> what they hold", required=False),
     },
@@ -76,9 +74,7 @@ def load_clinic(folder: Path, care: Mapping[str, CareSetting]) -> Clinic:
     return _made(data, folder)
 
 
-def _check(
-    data: Mapping[str, Any], toml: TomlText, care: Mapping[str, CareSetting]
-) -> list[Problem]:
+def _check(data: Mapping[str, Any], toml: TomlText, care: Mapping[str, CareSetting]) -> list[Problem]:
     problems = []
     for name in data:
         if name not in KEYS and name != "care":
@@ -113,9 +109,7 @@ def _check_groups(data: Mapping[str, Any], toml: TomlText) -> list[Problem]:
     return problems
 
 
-def _check_care(
-    care: Any, toml: TomlText, known: Mapping[str, CareSetting]
-) -> list[Problem]:
+def _check_care(care: Any, toml: TomlText, known: Mapping[str, CareSetting]) -> list[Problem]:
     problems = []
     for name, value in care.items():
         if name not in known:

@@ -58,7 +58,7 @@ def placeholders(text: str) -> tuple[Placeholder, ...]:
 
 def _placeholder(node: nodes.Node) -> Placeholder:
     if isinstance(node, nodes.Call) and isinstance(node.node, nodes.Name):
-        word = node.args[0].value if len(node.args) == 1 and _is_word(node.args[0]) else ""
+        word = _word(node.args[0]) if len(node.args) == 1 else ""
         if word and not node.kwargs and not node.dyn_args and not node.dyn_kwargs:
             return Placeholder(node.node.name, word)
     elif name := _dotted(node):
@@ -66,8 +66,9 @@ def _placeholder(node: nodes.Node) -> Placeholder:
     raise NotAPlaceholder("the braces hold more than a name or a call with one quoted word")
 
 
-def _is_word(node: nodes.Node) -> bool:
-    return isinstance(node, nodes.Const) and isinstance(node.value, str)
+def _word(node: nodes.Node) -> str:
+    """A quoted word; '' for anything else."""
+    return node.value if isinstance(node, nodes.Const) and isinstance(node.value, str) else ""
 
 
 def _dotted(node: nodes.Node) -> str:

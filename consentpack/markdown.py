@@ -48,8 +48,7 @@ def _directive(state: StateBlock, start: int, _end: int, silent: bool) -> bool:
 
 def _parser() -> MarkdownIt:
     parser = MarkdownIt("commonmark")
-    breaks_into = {"alt": ["paragraph", "list"]}
-    parser.block.ruler.before("paragraph", "directive", _directive, breaks_into)
+    parser.block.ruler.before("paragraph", "directive", _directive, {"alt": ["paragraph", "list"]})
     # "2. June" as a list would eat a date; reference links would hide text from the reader
     parser.disable(["reference", "lheading"])
     return parser
@@ -112,9 +111,7 @@ def _closing(tokens: list[Token], index: int) -> int:
     return len(tokens) - 1
 
 
-def _list_items(
-    tokens: list[Token], offset: int, problems: list[Problem], file: str
-) -> tuple[Inline, ...]:
+def _list_items(tokens: list[Token], offset: int, problems: list[Problem], file: str) -> tuple[Inline, ...]:
     items = []
     depth = paragraphs = 0
     for token in tokens:
@@ -154,9 +151,7 @@ def _outside(kind: str, file: str, line: int) -> Problem:
         "nested": "a list inside a list",
         "paragraphs": "a list item with more than one paragraph",
     }.get(kind, f"Markdown of the kind '{kind}'")
-    return Problem(
-        f"{file}, line {line}", f"this is {meant}.", f"Content files may use {ALLOWED}."
-    )
+    return Problem(f"{file}, line {line}", f"this is {meant}.", f"Content files may use {ALLOWED}.")
 
 
 def _bad_directive(item: Inline, file: str) -> Problem:

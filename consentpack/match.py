@@ -41,9 +41,7 @@ def match(plan: Plan, library: Library) -> Matches:
 
 
 def _named(modules: Iterable[Module], why: str) -> tuple[Match, ...]:
-    return tuple(
-        Match(m.id, why, (m.id,) if isinstance(m, Technique) else ()) for m in modules
-    )
+    return tuple(Match(m.id, why, (m.id,) if isinstance(m, Technique) else ()) for m in modules)
 
 
 def _carried(techniques: Sequence[Technique], key: str, plan: Plan) -> tuple[Match, ...]:
@@ -91,9 +89,7 @@ def _established(newer: Iterable[Technique], plan: Plan, library: Library) -> tu
     )
 
 
-def _care(
-    techniques: Sequence[Technique], key: str, plan: Plan, library: Library
-) -> tuple[Match, ...]:
+def _care(techniques: Sequence[Technique], key: str, plan: Plan, library: Library) -> tuple[Match, ...]:
     """Aftercare topics or warnings: one each, however many ask for it, in printing order."""
     reasons: dict[str, list[str]] = {}
     for module in (*techniques, *(library.factors[id] for id in plan.factors)):
@@ -101,9 +97,7 @@ def _care(
             reasons.setdefault(id, []).append(module.id)
     known = library.kind(key)
     ordered = sorted(reasons, key=lambda id: _place(known[id]))
-    return tuple(
-        Match(id, f"listed by {', '.join(reasons[id])}", tuple(reasons[id])) for id in ordered
-    )
+    return tuple(Match(id, f"listed by {', '.join(reasons[id])}", tuple(reasons[id])) for id in ordered)
 
 
 def _place(module: Module) -> tuple[int, int]:

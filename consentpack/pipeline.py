@@ -38,9 +38,9 @@ from consentpack.register import (
     Window,
     import_csv,
     open_register,
+    set_aside_csv,
     tally,
 )
-from consentpack.register.importer import set_aside_csv
 from consentpack.tree import Document
 
 PATIENT_DOCUMENTS = ("consent", "aftercare")
@@ -112,9 +112,7 @@ def make_pack(place: Workplace, plan_path: Path, *, progress: Progress = lambda 
     patient = [assemble(kind, ctx) for kind in PATIENT_DOCUMENTS]
     scores = tuple(readability.score(document, place.clinic.target_grade) for document in patient)
     problems = _problems(patient, scores, catalogue)
-    ctx.states = states(
-        ctx.used, load_approvals(place.folder), language=plan.language, today=plan.prepared
-    )
+    ctx.states = states(ctx.used, load_approvals(place.folder), language=plan.language, today=plan.prepared)
     ctx.scores = scores
     draft = (*not_approved(ctx.states), *(problem.what for problem in problems))
     record = _record(place, ctx, catalogue)
@@ -151,9 +149,7 @@ def _record(place: Workplace, ctx: Context, catalogue: Catalogue) -> Document:
     return assemble("record", record_ctx)
 
 
-def _problems(
-    documents: list[Document], scores: tuple[Score, ...], catalogue: Catalogue
-) -> list[Problem]:
+def _problems(documents: list[Document], scores: tuple[Score, ...], catalogue: Catalogue) -> list[Problem]:
     problems = [
         Problem(catalogue.language, f"“{text[:60]}” is {status} in the translation.")
         for text, status in catalogue.lacking.items()
@@ -232,7 +228,9 @@ def plan_rates(place: Workplace, plan_path: Path) -> tuple[Plan, dict[str, RateA
     return plan, answer_all(plan, place.library, place.clinic, matches, audit_source(place.clinic))
 
 
-def score_plans(place: Workplace, paths: list[Path]) -> list[tuple[Plan, tuple[Document, ...], tuple[Score, ...]]]:
+def score_plans(
+    place: Workplace, paths: list[Path]
+) -> list[tuple[Plan, tuple[Document, ...], tuple[Score, ...]]]:
     """The scores of the patient documents of some plans."""
     packs = [make_pack(place, path) for path in paths]
     return [(pack.plan, pack.documents, pack.scores) for pack in packs]

@@ -128,9 +128,7 @@ def _check_sense(data: Mapping[str, Any], toml: TomlText, library: Library) -> l
     return problems
 
 
-def _check_anaesthetics(
-    planned: Iterable[str], toml: TomlText, library: Library
-) -> list[Problem]:
+def _check_anaesthetics(planned: Iterable[str], toml: TomlText, library: Library) -> list[Problem]:
     """An anaesthetic must suit every technique it is planned with, where they name what suits."""
     problems = []
     techniques = [library.techniques[id] for id in planned]

@@ -173,9 +173,7 @@ def people(random: Random) -> Iterator[Person]:
         wanted = min(left, random.choices([1, 2, 3, 4], [36, 30, 24, 10])[0])
         days = [open_day(random, FIRST, LAST)]
         while len(days) < wanted and days[-1] + timedelta(weeks=14) <= LAST:
-            days.append(
-                open_day(random, days[-1] + timedelta(weeks=6), days[-1] + timedelta(weeks=14))
-            )
+            days.append(open_day(random, days[-1] + timedelta(weeks=6), days[-1] + timedelta(weeks=14)))
         left -= len(days)
         yield person(random, days, comes_back=random.random() > 0.05)
     for slip, day in SLIPS.items():

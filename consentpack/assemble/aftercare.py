@@ -8,7 +8,6 @@ from consentpack.tree import (
     Facts,
     Field,
     Fields,
-    Heading,
     Items,
     Node,
     Paragraph,

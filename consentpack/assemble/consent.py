@@ -74,9 +74,7 @@ def _fresh(bodies: Iterable[Body], said: set[str]) -> list[Body]:
     """Paragraphs and bullets that have not been said yet. Steps of a numbered list always stay."""
     found: list[Body] = []
     for body in bodies:
-        if isinstance(body, Paragraph) and _new(body, said):
-            found.append(body)
-        elif isinstance(body, Items) and body.numbered:
+        if (isinstance(body, Paragraph) and _new(body, said)) or (isinstance(body, Items) and body.numbered):
             found.append(body)
         elif isinstance(body, Items):
             items = tuple(item for item in body.items if _new(item, said))
@@ -162,10 +160,7 @@ def risk_table(ctx: Context) -> list[Node]:
             found.append(Heading((Run(titles[group]),), 3))
             if group == "serious":
                 found.append(
-                    ctx.para(
-                        "We list each serious harm we know of, even when it is seen in very few "
-                        "people."
-                    )
+                    ctx.para("We list each serious harm we know of, even when it is seen in very few people.")
                 )
             found.append(_risks(ctx, matches, titles[group]))
     return found
@@ -222,9 +217,7 @@ def newer(ctx: Context) -> list[Node]:
         found += ctx.section(technique, "How sure we are")
         found.append(_beside(ctx, beside))
     if ctx.plan.experience:
-        found.append(
-            ctx.para("How often your clinician has done it: {words}", words=ctx.plan.experience)
-        )
+        found.append(ctx.para("How often your clinician has done it: {words}", words=ctx.plan.experience))
     return found
 
 

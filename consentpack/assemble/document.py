@@ -107,9 +107,7 @@ def _nodes(blocks: Iterable[Block], plan: DocumentPlan, ctx: Context) -> list[No
     return found
 
 
-def _section(
-    part: DocumentSection, nodes: tuple[Node, ...], plan: DocumentPlan, ctx: Context
-) -> Section:
+def _section(part: DocumentSection, nodes: tuple[Node, ...], plan: DocumentPlan, ctx: Context) -> Section:
     directives = {b.items[0].text for b in part.blocks if b.kind == "directive"}
     heading = ctx.catalogue.block(part.heading).text
     source = Source(plan.file, part.line, plan.id)

@@ -12,7 +12,6 @@ from consentpack.tree import (
     Facts,
     Field,
     Fields,
-    Heading,
     Items,
     Node,
     Paragraph,
@@ -275,5 +274,3 @@ def record_checklist(ctx: Context) -> list[Node]:
     ticks: list[Node] = [Choice((Run(ctx.say(words)),), tag=tag) for words, tag in messages]
     notes = Fields("", (Field(ctx.say("Questions asked, and answers")), Field(ctx.say("Notes"))))
     return [*ticks, notes]
-
-

@@ -50,9 +50,7 @@ def import_(file: Path, clinic_dir: Path | None, as_json: bool) -> None:
     if aside:
         click.echo(f"Rows set aside, with the reasons: {aside}")
     if result.not_in_file:
-        click.echo(
-            f"{result.not_in_file} treatments in the register are not in this file. They were kept."
-        )
+        click.echo(f"{result.not_in_file} treatments in the register are not in this file. They were kept.")
     if result.ignored_columns:
         click.echo(f"Columns not read: {', '.join(result.ignored_columns)}.", err=True)
 

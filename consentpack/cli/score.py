@@ -22,9 +22,7 @@ if TYPE_CHECKING:
 @clinic_option
 @json_option
 @guarded
-def score(
-    plans: tuple[Path, ...], text: bool, worst: int, clinic_dir: Path | None, as_json: bool
-) -> None:
+def score(plans: tuple[Path, ...], text: bool, worst: int, clinic_dir: Path | None, as_json: bool) -> None:
     """Show the reading grade of the patient documents of PLANS, by section.
 
     Without PLANS: of every plan in plans/. Exits with 13 when a document is over the target.

@@ -63,7 +63,7 @@ def tick_box(id: int, tag: str, label: str) -> str:
     title = quoteattr(clean(label)[:60])
     font = '<w:rFonts w:ascii="MS Gothic" w:hAnsi="MS Gothic" w:eastAsia="MS Gothic" w:hint="eastAsia"/>'
     return (
-        f"<w:sdt><w:sdtPr><w:alias w:val={title}/><w:tag w:val={name}/><w:id w:val=\"{id}\"/>"
+        f'<w:sdt><w:sdtPr><w:alias w:val={title}/><w:tag w:val={name}/><w:id w:val="{id}"/>'
         '<w14:checkbox><w14:checked w14:val="0"/>'
         '<w14:checkedState w14:val="2612" w14:font="MS Gothic"/>'
         '<w14:uncheckedState w14:val="2610" w14:font="MS Gothic"/></w14:checkbox></w:sdtPr>'

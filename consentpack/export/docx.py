@@ -113,9 +113,7 @@ class _Writer:
     def items(self, items: Items, *, in_cell: bool = False) -> str:
         if items.numbered:
             number = self.fresh_count()
-            return "".join(
-                x.paragraph(self.runs(i.runs), "ListNumber", number=number) for i in items.items
-            )
+            return "".join(x.paragraph(self.runs(i.runs), "ListNumber", number=number) for i in items.items)
         style = "CellBullet" if in_cell else "ListBullet"
         return "".join(x.paragraph(self.runs(i.runs), style) for i in items.items)
 

@@ -3,7 +3,7 @@ it as a whole. All problems of one run are reported together."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
@@ -132,18 +132,14 @@ def _check_references(draft: _Draft) -> None:
         for module in modules.values():
             for name, key in {**COMMON, **SCHEMA[folder].keys}.items():
                 if key.refers_to:
-                    known = (
-                        draft.sources if key.refers_to == "sources" else draft.modules[key.refers_to]
-                    )
+                    known = draft.sources if key.refers_to == "sources" else draft.modules[key.refers_to]
                     _check_ids(draft, module, name, key.refers_to, known)
             if isinstance(module, Technique):
                 _check_technique(draft, module)
     _check_published(draft)
 
 
-def _check_ids(
-    draft: _Draft, module: Module, key: str, folder: str, known: Mapping[str, Any]
-) -> None:
+def _check_ids(draft: _Draft, module: Module, key: str, folder: str, known: Mapping[str, Any]) -> None:
     value = getattr(module, key)
     for id in (value,) if isinstance(value, str) and value else value:
         if id not in known:

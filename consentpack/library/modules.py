@@ -16,6 +16,7 @@ from consentpack.model import DocumentPlan, DocumentSection, Module
 from consentpack.strict import check_table
 from consentpack.tree import Block
 
+
 def build(raw: RawFile, folder: str, *, stem: str) -> tuple[Module | None, list[Problem]]:
     """The module a file makes, or None; and everything that is wrong with it."""
     kind = SCHEMA[folder]
@@ -45,9 +46,7 @@ def _frozen(value: Any) -> Any:
     return tuple(value) if isinstance(value, list) else value
 
 
-def _sections(
-    raw: RawFile, blocks: tuple[Block, ...], kind: Kind
-) -> tuple[dict[str, Any], list[Problem]]:
+def _sections(raw: RawFile, blocks: tuple[Block, ...], kind: Kind) -> tuple[dict[str, Any], list[Problem]]:
     """The blocks of a module by section label."""
     sections: dict[str, list[Block]] = {}
     lines: dict[str, int] = {}

@@ -42,8 +42,8 @@ def _setting(name: str, item: Any, file: str) -> tuple[CareSetting | None, list[
         for key in item
         if key not in known
     ]
-    numbers = [item.get(key) for key in ("lowest", "default", "highest")]
-    if not all(type(number) is int for number in numbers) or numbers != sorted(numbers):
+    numbers = [n for key in ("lowest", "default", "highest") if type(n := item.get(key)) is int]
+    if len(numbers) != 3 or numbers != sorted(numbers):
         what = "lowest, default and highest should be whole numbers in that order."
         problems.append(Problem(where, what))
     if item.get("unit") not in UNITS:
@@ -51,7 +51,7 @@ def _setting(name: str, item: Any, file: str) -> tuple[CareSetting | None, list[
     if problems:
         return None, problems
     sources = tuple(item.get("sources", ()))
-    lowest, default, highest = (int(number) for number in numbers if number is not None)
+    lowest, default, highest = numbers
     made = CareSetting(name, default, item["unit"], lowest, highest, str(item.get("why", "")), sources)
     return made, []
 
@@ -66,9 +66,7 @@ def glossary(text: str, *, file: str) -> tuple[list[Term], list[Problem]]:
         except KeyError as error:
             problems.append(Problem(f"{file}, term {number}", f"the key {error} is missing."))
     problems += [
-        Problem(file, f"there is no table '{key}'; entries are [[term]]s.")
-        for key in data
-        if key != "term"
+        Problem(file, f"there is no table '{key}'; entries are [[term]]s.") for key in data if key != "term"
     ]
     return terms, problems
 
@@ -79,7 +77,8 @@ def sources(text: str, *, file: str) -> tuple[dict[str, Mapping[str, Any]], list
         items = json.loads(text)
     except json.JSONDecodeError as error:
         return {}, [Problem(f"{file}, line {error.lineno}", f"this is not JSON ({error.msg}).")]
-    found, problems = {}, []
+    found: dict[str, Mapping[str, Any]] = {}
+    problems = []
     for number, item in enumerate(items, 1):
         if not isinstance(item, dict) or not item.get("id") or not item.get("title"):
             problems.append(Problem(f"{file}, item {number}", "a source needs an id and a title."))

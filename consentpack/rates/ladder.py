@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
+from consentpack.library import Library
 from consentpack.model import (
     Clinic,
     Counts,
@@ -23,7 +24,6 @@ from consentpack.model import (
     RateAnswer,
     Rejected,
 )
-from consentpack.library import Library
 from consentpack.rates.intervals import wilson
 from consentpack.rates.published import is_worse, published_rate
 from consentpack.rates.reliability import quotable
@@ -34,7 +34,6 @@ _TREATING = ("release", "adjunct")
 
 AuditSource = Callable[[Comparison, Window, Mapping[str, int]], Tally]
 """Gives the counts of one comparison; the register behind it stays out of sight."""
-
 
 
 @dataclass
@@ -96,9 +95,7 @@ def _answer(ladder: _Ladder, match: Match) -> RateAnswer:
     return RateAnswer(match.id, technique, printed, tuple(rejected), None, worse)
 
 
-def _own(
-    ladder: _Ladder, match: Match, rejected: list[Rejected]
-) -> tuple[Rate, tuple[str, ...]] | None:
+def _own(ladder: _Ladder, match: Match, rejected: list[Rejected]) -> tuple[Rate, tuple[str, ...]] | None:
     if ladder.audit is None:
         rejected.append(Rejected("same-techniques", "no audit has been imported"))
         return None
@@ -113,9 +110,7 @@ def _own(
     return None
 
 
-def comparisons(
-    plan: Plan, library: Library, clinic: Clinic, match: Match
-) -> list[tuple[Level, Comparison]]:
+def comparisons(plan: Plan, library: Library, clinic: Clinic, match: Match) -> list[tuple[Level, Comparison]]:
     """The own comparisons for an outcome, from the closest to the most distant.
 
     What an anaesthetic brings is compared by anaesthetic, what a release or adjunct brings by those:

@@ -1,8 +1,9 @@
 """The clinic's audit register. Only these modules ever hold treatment rows; what leaves them are
 counts, and the reasons of rows set aside."""
 
-from consentpack.register.importer import ImportResult, SetAside, import_csv
+from consentpack.register.importer import ImportResult, import_csv, set_aside_csv
 from consentpack.register.queries import Comparison, Tally, Window, tally
+from consentpack.register.rows import SetAside
 from consentpack.register.schema import open_register
 
 __all__ = [
@@ -13,5 +14,6 @@ __all__ = [
     "Window",
     "import_csv",
     "open_register",
+    "set_aside_csv",
     "tally",
 ]

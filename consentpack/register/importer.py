@@ -15,8 +15,8 @@ from sqlalchemy import Connection, Engine, delete, insert, select, update
 from sqlalchemy.exc import SQLAlchemyError
 
 from consentpack.errors import Problem, RegisterError
-from consentpack.register.columns import map_columns
 from consentpack.register.cells import DateOrder
+from consentpack.register.columns import map_columns
 from consentpack.register.rows import Reader, SetAside, Treatment, is_blank
 from consentpack.register.schema import IMPORTS, OUTCOMES, TECHNIQUES, TREATMENTS
 
@@ -196,9 +196,7 @@ def _write(connection: Connection, changes: _Changes, import_id: int) -> None:
     _write_parts(connection, [*changes.changed, *_added(connection, changes.new, import_id)])
 
 
-def _added(
-    connection: Connection, new: list[Treatment], import_id: int
-) -> list[tuple[int, Treatment]]:
+def _added(connection: Connection, new: list[Treatment], import_id: int) -> list[tuple[int, Treatment]]:
     """Insert new treatments; each with the id the database gave it."""
     if not new:
         return []
