@@ -1,0 +1,192 @@
+"""What the library holds: modules, settings, terms, printed figures, sign-offs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal
+
+from consentpack.tree import Block
+
+
+@dataclass(frozen=True, kw_only=True)
+class Module:
+    """One approved-as-a-whole piece of content: one file."""
+
+    id: str
+    title: str
+    version: str
+    reviewed: date
+    review_by: date
+    sources: tuple[str, ...] = ()
+    evidence: tuple[str, ...] = ()
+    sections: Mapping[str, tuple[Block, ...]]
+    section_lines: Mapping[str, int]
+    file: str
+    """The file as a person would find it, for messages."""
+    title_line: int
+    digest: str
+    """SHA-256 of the file's text: what an approval is bound to."""
+
+    @property
+    def kind_name(self) -> str:
+        return type(self).__name__.lower()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Technique(Module):
+    """Something a clinician does. Techniques combine."""
+
+    phrase: str
+    kind: Literal["release", "adjunct", "anaesthetic"]
+    standing: Literal["established", "newer"]
+    established_alternative: str = ""
+    anaesthetics: tuple[str, ...] = ()
+    risks: tuple[str, ...] = ()
+    benefits: tuple[str, ...] = ()
+    options: tuple[str, ...] = ()
+    aftercare: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Outcome(Module):
+    """What may follow a treatment and is counted in the audit."""
+
+    clinical: str
+    watch_days: int
+    """How long one must look to be able to say that it did not happen, in days."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Risk(Outcome):
+    """An unwanted outcome."""
+
+    group: Literal["expected", "possible", "serious"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Benefit(Outcome):
+    """A hoped-for outcome, counted with the same honesty as a harm."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Option(Module):
+    """Something else that could be done, nothing included."""
+
+    no_treatment: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Factor(Module):
+    """Something about the patient that changes advice or risk."""
+
+    raises: tuple[str, ...] = ()
+    aftercare: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Aftercare(Module):
+    """One topic of looking after oneself, with instructions by period."""
+
+    order: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class Warning(Module):
+    """Signs that need somebody, and whom."""
+
+    tier: Literal["emergency", "same-day", "tell-us"]
+    order: int
+
+
+@dataclass(frozen=True)
+class DocumentSection:
+    """A section of a document file: prose and directives in order."""
+
+    id: str
+    heading: str
+    line: int
+    blocks: tuple[Block, ...]
+    when: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class DocumentPlan(Module):
+    """What a document holds, in order."""
+
+    audience: Literal["patient", "clinician"]
+    lead: tuple[Block, ...]
+    parts: tuple[DocumentSection, ...]
+
+
+@dataclass(frozen=True)
+class CareSetting:
+    """A number on which published advice differs, so that the clinic sets it."""
+
+    name: str
+    value: int
+    unit: Literal["minutes", "hours", "days", "weeks", "months"]
+    lowest: int
+    highest: int
+    why: str
+    sources: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Term:
+    """A glossary entry."""
+
+    clinical: str
+    plain: str
+    explain: str
+
+
+@dataclass(frozen=True)
+class PublishedRate:
+    """A printed figure, with its mark. Counts are None when the source prints no usable ones."""
+
+    id: str
+    technique: str
+    outcome: str
+    factor: str
+    """Only for people with this factor; '' for everybody."""
+    events: int | None
+    n: int | None
+    unit: str
+    population: str
+    follow_up: str
+    source: str
+    seen: Literal["abstract", "secondary", "memory"]
+    caveat: str
+
+    @property
+    def quotable(self) -> bool:
+        """Whether patients may see it: counts printed, and read in the source itself."""
+        return self.seen == "abstract" and bool(self.n) and self.events is not None
+
+
+@dataclass(frozen=True)
+class Approval:
+    """A named clinician's sign-off of one module in one language, bound to a digest."""
+
+    module: str
+    language: str
+    digest: str
+    by: str
+    role: str
+    day: date
+    until: date
+
+
+@dataclass(frozen=True)
+class ApprovalState:
+    """How one module stands on one day."""
+
+    module: str
+    version: str
+    state: Literal["approved", "changed", "expired", "never approved"]
+    approval: Approval | None = None
+    file: str = field(default="")

@@ -1,0 +1,107 @@
+"""Counts, intervals and figures."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+Level = Literal["same-site-and-skin", "same-techniques", "lead-technique", "published"]
+LEVELS: tuple[Level, ...] = ("same-site-and-skin", "same-techniques", "lead-technique", "published")
+"""From the closest comparison to the most distant."""
+
+
+@dataclass(frozen=True)
+class Interval:
+    """A 95% interval of a proportion, each end between 0 and 1."""
+
+    low: float
+    high: float
+
+    @property
+    def width(self) -> float:
+        return self.high - self.low
+
+
+@dataclass(frozen=True)
+class Counts:
+    """What the register holds for one outcome in one comparison. Counts of treatments."""
+
+    events: int
+    watched: int
+    """Treatments where the outcome was seen, or that were watched long enough to say it was not."""
+    due: int
+    """Treatments long enough ago that the watching time has passed."""
+    due_watched: int
+    """Of `due`, those that were watched long enough or in which the outcome was seen."""
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.events <= self.watched:
+            raise ValueError(f"{self.events} events among {self.watched} treatments")
+        if not 0 <= self.due_watched <= self.due:
+            raise ValueError(f"{self.due_watched} of {self.due} treatments followed up")
+
+    @property
+    def completeness(self) -> float | None:
+        """Share of the due treatments that were followed up; None when none is due yet."""
+        return self.due_watched / self.due if self.due else None
+
+
+@dataclass(frozen=True)
+class Rate:
+    """A figure that may be quoted. It cannot exist without its counts, period and source."""
+
+    outcome: str
+    events: int
+    n: int
+    interval: Interval
+    level: Level
+    unit: str
+    """What one of the n is: 'treatments', 'people', 'syringes' …"""
+    who: str
+    """In whom, in plain words."""
+    source: str
+    """'own audit' or the id of a published source."""
+    first: date | None = None
+    last: date | None = None
+    """Period of an own figure."""
+    follow_up: str = ""
+    counts: Counts | None = None
+    """For own figures: follow-up completeness."""
+    caveat: str = ""
+
+    def __post_init__(self) -> None:
+        if self.n < 1 or not 0 <= self.events <= self.n:
+            raise ValueError(f"{self.events} of {self.n} is no rate")
+        if self.level != "published" and not (self.first and self.last and self.counts):
+            raise ValueError("an own figure needs its period and its follow-up")
+
+    @property
+    def proportion(self) -> float:
+        return self.events / self.n
+
+
+@dataclass(frozen=True)
+class Rejected:
+    """A closer comparison that could not be used, with the reason in words."""
+
+    level: Level
+    why: str
+    counts: Counts | None = None
+
+
+@dataclass(frozen=True)
+class RateAnswer:
+    """What is known of one outcome for one plan."""
+
+    outcome: str
+    technique: str
+    """The planned technique the figure is for (the first that carries the outcome)."""
+    rate: Rate | None
+    """None: we do not have a reliable figure."""
+    rejected: tuple[Rejected, ...] = ()
+    beside: Rate | None = None
+    """The published figure beside an own one."""
+    own_worse: Rejected | None = None
+    """A thin own figure that an exact test finds worse than the published one that is quoted."""
+    warnings: tuple[str, ...] = ()

@@ -1,0 +1,69 @@
+"""The clinic and the plan for one patient."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+
+@dataclass(frozen=True)
+class Clinic:
+    """One clinic's settings, from clinic.toml."""
+
+    name: str
+    address: tuple[str, ...]
+    phone: str
+    phone_out_of_hours: str
+    hours: str
+    emergency_number: str
+    language: str
+    target_grade: float
+    window_months: int
+    site_groups: Mapping[str, str]
+    """Site as typed -> the group of sites compared together."""
+    skin_groups: Mapping[str, str]
+    """Skin type (I to VI) -> the group of skin types compared together."""
+    care: Mapping[str, int]
+    audit_columns: Mapping[str, str]
+    date_order: Literal["day-first", "month-first", "year-first"]
+    register_url: str
+    invented: bool = False
+    """True for the demo: every page then says that clinic and people are invented."""
+
+
+@dataclass(frozen=True)
+class Done:
+    """What was done on the day, where it differs from the plan."""
+
+    techniques: tuple[str, ...]
+    day: date
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What is intended for one patient. Carries the clinic's own reference, never an identity."""
+
+    reference: str
+    prepared: date
+    language: str
+    planned: tuple[str, ...]
+    """Technique ids, the leading one first, anaesthetics among them."""
+    site: str
+    skin_type: str
+    sessions: int
+    scar: str
+    reason: str
+    clinician: str
+    clinician_role: str
+    may_become_necessary: tuple[str, ...] = ()
+    factors: tuple[str, ...] = ()
+    experience: str = ""
+    """The clinician's own words on how often they have done a newer technique."""
+    treatment_date: date | None = None
+    information_given: date | None = None
+    interpreter_language: str = ""
+    follow_up: str = ""
+    done: Done | None = None
+    file: str = ""
