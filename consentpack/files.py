@@ -45,6 +45,7 @@ def write_folder(folder: Path, files: Mapping[str, bytes]) -> None:
         fix = "Close its documents if they are open, and look at the room left on the disk."
         raise OutputError(Problem(str(folder), what, fix)) from None
     finally:
-        for left in (new, old):
-            if left and left.exists() and folder.exists():
+        # the old pack goes only once the new one stands in its place
+        for left in (new, old if folder.exists() else None):
+            if left and left.exists():
                 shutil.rmtree(left, ignore_errors=True)

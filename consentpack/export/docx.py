@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from itertools import zip_longest
 
 from docx.document import Document as WordDocument
 from docx.oxml import parse_xml
@@ -70,10 +71,9 @@ class _Writer:
 
     def nodes(self, nodes: tuple[Node, ...], *, together: bool = False) -> list[str]:
         """Nodes in order; what introduces a table or list is kept on its page."""
-        followers = (*nodes[1:], None)
         return [
             self.node(node, keep=follower is not None and (together or _introduces(node, follower)))
-            for node, follower in zip(nodes, followers, strict=True)
+            for node, follower in zip_longest(nodes, nodes[1:])
         ]
 
     def node(self, node: Node, *, keep: bool = False) -> str:
