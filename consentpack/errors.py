@@ -96,8 +96,17 @@ EXIT_CODES: dict[int, str] = {
 
 
 def did_you_mean(found: str, known: Iterable[str]) -> str:
-    """A sentence naming the nearest of `known`, or '' when nothing is near."""
-    near = difflib.get_close_matches(found, sorted(known), n=2, cutoff=0.6)
+    """A sentence naming the nearest of `known`, or '' when nothing is near.
+
+    Words in another order count as near: 'cannula-blunt' is meant for 'blunt-cannula'.
+    """
+    known = sorted(known)
+    near = difflib.get_close_matches(found, known, n=2, cutoff=0.6)
     if not near:
-        return ""
-    return "Did you mean " + " or ".join(f"'{word}'" for word in near) + "?"
+        by_words = {_in_order(word): word for word in known}
+        near = [by_words[w] for w in difflib.get_close_matches(_in_order(found), by_words, n=2, cutoff=0.7)]
+    return "Did you mean " + " or ".join(f"'{word}'" for word in near) + "?" if near else ""
+
+
+def _in_order(words: str) -> str:
+    return "-".join(sorted(words.split("-")))

@@ -117,8 +117,9 @@ def measure(rounds: int) -> tuple[list[float], list[float]]:
 def main() -> None:
     ours, naive = measure(int(sys.argv[1]) if len(sys.argv) > 1 else 15)
     for name, times in (("whole pack, consentpack", ours), ("writing alone, naive", naive)):
-        print(f"{name:26} median {1000 * statistics.median(times):7.1f} ms, "
-              f"least {1000 * min(times):7.1f} ms")
+        print(
+            f"{name:26} median {1000 * statistics.median(times):7.1f} ms, least {1000 * min(times):7.1f} ms"
+        )
     ratio = statistics.median(a / b for a, b in zip(ours, naive, strict=True))
     print(f"ratio, median of pairs: {ratio:.2f}")
 

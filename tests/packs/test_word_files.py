@@ -19,9 +19,7 @@ from consentpack.tree import Document, Paragraph, Run, Section, Table
 
 KINDS = ("consent", "aftercare", "record")
 PLANS = ("p-101", "p-102", "p-103", "p-104")
-every_document = pytest.mark.parametrize(
-    ("plan", "kind"), [(plan, kind) for plan in PLANS for kind in KINDS]
-)
+every_document = pytest.mark.parametrize(("plan", "kind"), [(plan, kind) for plan in PLANS for kind in KINDS])
 
 
 def opened(packs, plan: str, kind: str):
