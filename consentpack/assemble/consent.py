@@ -41,8 +41,12 @@ def plan_summary(ctx: Context) -> list[Node]:
 
 
 def reason(ctx: Context) -> list[Node]:
-    """The clinician's own words from the plan; scored like everything else a patient reads."""
-    return [Paragraph((Run(ctx.plan.reason),), Source(ctx.plan.file))]
+    """The clinician's own words from the plan, and what is planned in plain words."""
+    phrases = [ctx.phrase_of(t) for t in ctx.techniques(ctx.matches.techniques)]
+    return [
+        Paragraph((Run(ctx.plan.reason),), Source(ctx.plan.file)),
+        ctx.para("We plan to use {what}.", what=ctx.words.listed(phrases)),
+    ]
 
 
 def what_happens(ctx: Context) -> list[Node]:

@@ -14,10 +14,10 @@ from pathlib import Path
 import pytest
 
 from consentpack import pipeline
+from consentpack.assemble.document import PARTS
 from consentpack.errors import ContentError, PlanError, ReadabilityError
 from consentpack.export.text import export_text
 from consentpack.library.schema import DIRECTIVES
-from consentpack.assemble.document import PARTS
 
 NOW = datetime(2026, 11, 25, 9, 0)
 PLANS = ("p-101", "p-102", "p-103", "p-104")

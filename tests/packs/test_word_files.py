@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import itertools
 import re
 import zipfile
 from datetime import date
@@ -49,7 +50,7 @@ def test_headings_are_real_begin_at_one_and_skip_no_level(packs, plan, kind):
     styles = [p.style.name for p in opened(packs, plan, kind).paragraphs]
     levels = [int(name[-1]) for name in styles if name.lower().startswith("heading")]
     assert levels[0] == 1 and levels.count(1) == 1
-    assert all(b - a <= 1 for a, b in zip(levels, levels[1:], strict=False))
+    assert all(b - a <= 1 for a, b in itertools.pairwise(levels))
 
 
 @every_document

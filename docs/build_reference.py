@@ -1,0 +1,185 @@
+"""Builds docs/reference/ from the program itself, so that the two cannot differ.
+
+python docs/build_reference.py            writes the pages
+python docs/build_reference.py --check    says which pages are out of date, exit code 1
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+import click
+
+from consentpack import clinic, plans
+from consentpack.cli.main import main as program
+from consentpack.errors import EXIT_CODES
+from consentpack.library import schema
+from consentpack.markdown import ALLOWED
+from consentpack.rates import reliability
+from consentpack.register.columns import FIELDS, REQUIRED
+from consentpack.strict import Key
+
+FOLDER = Path(__file__).parent / "reference"
+_MADE = "<!-- Built by docs/build_reference.py. Do not edit. -->\n\n"
+_TYPES = {str: "words", int: "whole number", float: "number", bool: "true/false", list: "list", dict: "table"}
+
+
+def keys_table(keys: Mapping[str, Key]) -> str:
+    """The keys of one table as Markdown."""
+    lines = ["| key | holds | needed | meaning |", "|---|---|---|---|"]
+    for name, key in keys.items():
+        holds = _TYPES.get(key.type, "date")
+        holds = ", ".join(f"`{word}`" for word in key.allowed) or holds
+        if key.refers_to:
+            holds += f" of ids in `{key.refers_to}`"
+        lines.append(f"| `{name}` | {holds} | {'yes' if key.required else ''} | {key.meaning} |")
+    return "\n".join(lines) + "\n"
+
+
+def commands() -> str:
+    """Every command's help."""
+    parts = ["# Commands\n"]
+    for names, command in _walk(program, ("consentpack",)):
+        ctx = click.Context(command, info_name=" ".join(names), terminal_width=90)
+        parts.append(f"## {' '.join(names)}\n\n```text\n{command.get_help(ctx)}\n```\n")
+    return "\n".join(parts)
+
+
+def _walk(command: click.Command, names: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], click.Command]]:
+    yield names, command
+    if isinstance(command, click.Group):
+        ctx = click.Context(command)
+        for name in command.list_commands(ctx):
+            found = command.get_command(ctx, name)
+            if found:
+                yield from _walk(found, (*names, name))
+
+
+def exit_codes() -> str:
+    rows = "\n".join(f"| {code} | {meaning} |" for code, meaning in EXIT_CODES.items())
+    return f"# Exit codes\n\n| code | meaning |\n|---|---|\n{rows}\n"
+
+
+def content_format() -> str:
+    """Front matter, sections, directives, conditions and placeholders."""
+    parts = [
+        "# Content files\n",
+        "A content file is TOML front matter between two lines of `+++`, then Markdown. It may use "
+        f"{ALLOWED}. Anything else is an error with file and line.\n",
+        "A clinic folder's own `content/` goes before the shipped one, by folder and id.\n",
+        "## Keys of every file\n",
+        keys_table(schema.COMMON),
+    ]
+    for folder, kind in schema.SCHEMA.items():
+        parts += [f"## {folder}/\n", keys_table(kind.keys)]
+        if kind.sections:
+            names = (f"`## {name}`{' (needed)' if needed else ''}" for name, needed in kind.sections.items())
+            parts.append(f"Sections: {', '.join(names)}.\n")
+    parts += ["## Directives of documents\n", "Each stands alone on its line, as in `::: risk-table`.\n"]
+    parts.append(_pairs("directive", schema.DIRECTIVES))
+    parts += ["## Conditions of document sections\n", _pairs("condition", schema.CONDITIONS)]
+    parts += [
+        "## Placeholders\n",
+        "`{{ care.NAME }}` prints a number of `settings.toml` with its unit; `{{ rate('ID') }}` the "
+        "figure of a risk or benefit.\n",
+        _pairs("placeholder", schema.PLACEHOLDERS),
+    ]
+    return "\n".join(parts)
+
+
+def _pairs(name: str, pairs: Mapping[str, str]) -> str:
+    rows = "\n".join(f"| `{key}` | {meaning} |" for key, meaning in pairs.items())
+    return f"| {name} | meaning |\n|---|---|\n{rows}\n"
+
+
+def clinic_settings() -> str:
+    parts = [
+        "# clinic.toml\n",
+        "`[care]` holds the numbers of `content/settings.toml` that the clinic sets itself.\n",
+    ]
+    for name, keys in clinic.KEYS.items():
+        parts += [f"## [{name}]\n", keys_table(keys)]
+    return "\n".join(parts)
+
+
+def plan_files() -> str:
+    return "\n".join(
+        [
+            "# Plan files\n",
+            "One TOML file per patient. It carries the clinic's own reference and never a name, a "
+            "birth date or a record number.\n",
+            keys_table(plans.KEYS),
+            "## [done]\n",
+            "When it is there, aftercare and warning signs follow what was done.\n",
+            keys_table(plans.DONE_KEYS),
+        ]
+    )
+
+
+def audit_columns() -> str:
+    rows = "\n".join(
+        f"| `{name}` | {'yes' if name in REQUIRED else ''} | {meaning} |" for name, meaning in FIELDS.items()
+    )
+    return (
+        "# The audit spreadsheet\n\n"
+        "One row per treatment session, saved as CSV (UTF-8). `[audit.columns]` of clinic.toml says "
+        "which header holds what: a field of this table, the id of a risk or benefit, or `ignore`. "
+        "Columns that are not named are never read.\n\n"
+        f"| field | needed | holds |\n|---|---|---|\n{rows}\n\n"
+        "An outcome column holds yes or no (also y, n, 1, 0, x, true, false). Blank means *not "
+        "recorded* and is never read as no.\n"
+    )
+
+
+def figures() -> str:
+    r = reliability
+    return (
+        "# How a figure is chosen\n\n"
+        "1. **Counted**: treatment sessions of the plan's window (`window_months`, up to the plan's "
+        "`prepared` day). A session counts as watched for an outcome when the outcome was recorded as "
+        "seen, or as not seen by somebody who looked for the whole watching time (`watch_days`).\n"
+        "2. **Compared**, from close to distant: the same techniques together, same group of sites and "
+        "skin; the same techniques together; the leading technique in any combination; a published "
+        "figure; none. What an anaesthetic brings is compared by anaesthetic.\n"
+        f"3. **Reliable** (NCHS 2017, Parker et al., Vital Health Stat 2(175)): at least {r.FEWEST} "
+        f"watched; exact 95% interval no wider than {r.NARROW_WIDTH:.0%}, or narrower than "
+        f"{r.WIDE_WIDTH:.0%} and no wider than {r.RELATIVE_WIDTH:.0%} of the figure.\n"
+        f"4. **Followed up**: over {r.LOSS_BLOCKS:.0%} of the due sessions lost blocks a figure; from "
+        f"{r.LOSS_WARNS:.0%} on it is noted for the clinician.\n"
+        "5. **Published figures** must have printed counts, read in the source itself, and pass the "
+        "same rule. Of several the least favourable is taken.\n"
+        "6. **Worse than published**: when the clinic's own figure is too thin to quote but a one-sided "
+        "exact test (5%) finds it above the published one, clinician and patient are told.\n"
+        "7. **Shown** as a whole number in every 100, with the other side, Wilson's 95% interval "
+        "rounded outwards, the number of sessions and the watching time.\n"
+    )
+
+
+PAGES = {
+    "commands.md": commands,
+    "exit-codes.md": exit_codes,
+    "content-format.md": content_format,
+    "clinic-toml.md": clinic_settings,
+    "plan-files.md": plan_files,
+    "audit-spreadsheet.md": audit_columns,
+    "figures.md": figures,
+}
+
+
+def main() -> int:
+    stale = []
+    for name, page in PAGES.items():
+        text, path = _MADE + page(), FOLDER / name
+        if not path.is_file() or path.read_text(encoding="utf-8") != text:
+            stale.append(name)
+            if "--check" not in sys.argv:
+                path.write_text(text, encoding="utf-8")
+    for name in stale:
+        print(f"docs/reference/{name} {'is out of date' if '--check' in sys.argv else 'written'}")
+    return int(bool(stale) and "--check" in sys.argv)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
