@@ -98,9 +98,11 @@ def how_sure(ctx: Context) -> list[Node]:
     said: set[str] = set()
     found: list[Node] = []
     matches = (*ctx.matches.techniques, *ctx.matches.anaesthetics)
+    told = {match.id for match in ctx.matches.newer}  # their part of the form has said it
     for technique in ctx.techniques(matches):
-        found.append(ctx.heading(technique))
-        found += _fresh(ctx.section(technique, "How sure we are"), said)
+        if technique.id not in told:
+            found.append(ctx.heading(technique))
+            found += _fresh(ctx.section(technique, "How sure we are"), said)
     return found
 
 
@@ -265,7 +267,7 @@ def _planned_row(ctx: Context) -> tuple[Cell, ...]:
             head=True,
         ),
         cell(ctx.para("See the part “What you may gain”.")),
-        cell(ctx.para("See the parts “What can go wrong” and “How much is known”.")),
+        cell(ctx.para("See the part “What can go wrong”.")),
     )
 
 

@@ -11,10 +11,9 @@ def figure_cell(ctx: Context, id: str) -> Cell:
     """What is known of one outcome: the figure, its other side, its range, and where from."""
     answer = ctx.rates[id]
     if answer.rate is None:
-        return cell(
-            ctx.para("We do not have a reliable figure.", strong=True),
-            ctx.para("That does not mean it cannot happen."),
-        )
+        unknown = ctx.para("We do not have a reliable figure.", strong=True)
+        harm = id in ctx.library.risks
+        return cell(unknown, *([ctx.para("That does not mean it cannot happen.")] if harm else []))
     rate, words = answer.rate, ctx.words
     around = " ".join(filter(None, (words.other_frame(rate), words.honest_range(rate))))
     paragraphs = [
