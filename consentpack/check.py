@@ -7,8 +7,9 @@ from datetime import date
 
 from consentpack import markdown
 from consentpack.errors import Problem
+from consentpack.fill import Filler
 from consentpack.library import Library
-from consentpack.library.schema import SCHEMA
+from consentpack.library.schema import PLACEHOLDERS, SCHEMA
 from consentpack.model import Module, Technique
 from consentpack.readability import FEWEST_WORDS, grade_of, prepare
 
@@ -22,7 +23,7 @@ def check_library(library: Library, *, today: date) -> list[Problem]:
     used = _named_by_others(library)
     for folder, module in library.modules():
         problems += _dates(module, today)
-        problems += _reading(folder, module)
+        problems += _reading(folder, module, library)
         if folder not in ("documents", "techniques", "factors") and module.id not in used[folder]:
             problems.append(Problem(module.file, "no other module names this one; no pack can hold it."))
     problems += _techniques(library)
@@ -50,10 +51,12 @@ def _dates(module: Module, today: date) -> Iterator[Problem]:
         yield Problem(module.file, "'review_by' is before 'reviewed'.")
 
 
-def _reading(folder: str, module: Module) -> Iterator[Problem]:
+def _reading(folder: str, module: Module, library: Library) -> Iterator[Problem]:
+    """The grade of what a patient reads, with placeholders filled as a clinic would."""
     hidden = SCHEMA[folder].unscored
+    filler = _sample(library)
     texts = [
-        prepare("".join(run.text for run in markdown.runs(item.text)))
+        prepare("".join(filler.fill(run.text) for run in markdown.runs(item.text)))
         for label, blocks in module.sections.items()
         if label not in hidden
         for block in blocks
@@ -62,6 +65,16 @@ def _reading(folder: str, module: Module) -> Iterator[Problem]:
     text = " ".join(texts)
     if len(text.split()) >= FEWEST_WORDS and (grade := grade_of(text)) > MODULE_TARGET:
         yield Problem(module.file, f"its grade is {grade:.1f}; the target is {MODULE_TARGET:g}.")
+
+
+def _sample(library: Library) -> Filler:
+    """Placeholders filled with the words of an average clinic."""
+    values: dict[str, dict[str, str]] = {}
+    for name in PLACEHOLDERS:
+        group, _, key = name.partition(".")
+        values.setdefault(group, {})[key] = "left cheek" if group == "plan" else "number"
+    values["care"] = {name: f"{s.value} {s.unit}" for name, s in library.settings.items()}
+    return Filler(values, {"rate": lambda _: "about 2 in every 100 treatments"})
 
 
 def _techniques(library: Library) -> Iterator[Problem]:

@@ -80,7 +80,9 @@ def test_no_is_known_in_the_ways_people_type_it(typed):
     assert read_yes_no(typed) is False
 
 
-@pytest.mark.parametrize("typed", ["maybe", "-", "n/a", "?", "2", "nil", "yes?", "unknown", "none", "not seen"])
+@pytest.mark.parametrize(
+    "typed", ["maybe", "-", "n/a", "?", "2", "nil", "yes?", "unknown", "none", "not seen"]
+)
 def test_anything_else_is_neither_yes_nor_no(typed):
     with pytest.raises(BadCell, match="leave the cell blank when it was not recorded"):
         read_yes_no(typed)
