@@ -26,7 +26,7 @@ NEWCOMBE_EXACT = [  # method 5: Clopper-Pearson
     (1, 29, 0.0009, 0.1776),
 ]
 
-GRID = [(k, n) for n in (1, 2, 3, 5, 10, 29, 30, 31, 40, 72, 100, 137, 250) for k in range(n + 1)]
+GRID = [(k, n) for n in (1, 2, 3, 5, 10, 29, 30, 31, 40, 72, 100, 137, 250, 400, 603) for k in range(n + 1)]
 GRID += [(k, n) for n in (500, 1000, 5000, 41_000) for k in (*range(0, n // 2, n // 400 or 1), n - 1, n)]
 
 

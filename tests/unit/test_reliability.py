@@ -53,22 +53,28 @@ def test_these_fail_for_so_few_events(events, n):
     assert verdict.why == f"{events} of {n} leaves the true figure too open for so few events"
 
 
-# Just below and just above each border of DN7. All found by walking n with the same number of events,
-# or events with the same n, until the verdict turned; the interval widths are those of statsmodels.
+# Just on this side and just on that side of each border, around the vectors of DN7. Found by walking n
+# or events, with the interval of statsmodels, until the verdict turned.
 BORDERS = [
     # n: 30 is the fewest
     ((29, 29), (30, 30)),
     # width .05 or less shows a figure whatever its relative width
     ((0, 71), (0, 72)),
     ((1, 108), (1, 109)),
-    ((2, 133), (2, 134)),
-    ((3, 154), (3, 155)),
-    ((4, 174), (4, 175)),
+    ((2, 136), (2, 137)),
+    ((3, 159), (3, 160)),
+    ((4, 179), (4, 180)),
+    ((6, 200), (5, 200)),  # one event more may hide a figure: the rule is not a staircase
     # width .30 or more hides it
-    ((23, 46), (24, 47)),
+    ((21, 46), (20, 46)),
+    ((25, 46), (26, 46)),
+    ((22, 46), (22, 48)),
+    ((23, 46), (24, 48)),
     # 130% of the proportion
+    ((9, 90), (10, 90)),
     ((9, 100), (10, 100)),
-    ((10, 219), (11, 220)),
+    ((10, 200), (11, 200)),
+    ((10, 220), (11, 220)),
     ((8, 45), (9, 45)),
     ((8, 40), (9, 40)),
 ]
@@ -140,11 +146,8 @@ def test_five_percent_lost_warns_and_over_twenty_percent_lost_blocks(due, kept, 
     assert (verdict.ok, bool(verdict.warning)) == (ok, warned)
 
 
-@pytest.mark.xfail(
-    strict=True, reason="1 - due_watched/due in floating point: 5% or 20% lost is at times a hair beside it"
-)
 def test_the_borders_are_exact_for_every_number_of_treatments():
-    for due in range(1, 601):
+    for due in range(1, 301):
         for kept in range(due + 1):
             lost = Fraction(due - kept, due)
             verdict = followed_up(Counts(0, kept, due, kept))

@@ -1,0 +1,211 @@
+"""Which printed figure may be quoted, and when the clinic's own is worse.
+
+The shipped table is used where it has the case; other rows are invented and say so in their id.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from consentpack import shipped
+from consentpack.library import load_library
+from consentpack.model import Counts, PublishedRate, Rate
+from consentpack.rates.intervals import wilson
+from consentpack.rates.published import is_worse, published_rate
+
+SHIPPED = load_library(shipped.content()).published
+CANNULA, FILLER = "blunt-cannula", "filler-after-release"
+BLOCK, INJECTION = "nerve-block-face", "local-infiltration"
+
+
+def invented(events, n, *, technique=CANNULA, factor="", seen="abstract", id="invented") -> PublishedRate:
+    return PublishedRate(
+        id=f"{id}-{events}-{n}", technique=technique, outcome="bruising", factor=factor, events=events,
+        n=n, unit="people", population="invented people", follow_up="2 weeks (invented)",
+        source="invented-source", seen=seen, caveat="invented",
+    )  # fmt: skip
+
+
+def quoted(rates, *, outcome="bruising", techniques=(CANNULA,), factors=(), harm=True) -> Rate | None:
+    return published_rate(rates, outcome=outcome, techniques=techniques, factors=factors, harm=harm)
+
+
+def counts_of(rate: Rate | None) -> tuple[int, int] | None:
+    return (rate.events, rate.n) if rate else None
+
+
+# --- the shipped table ----------------------------------------------------------------------------
+
+
+def test_a_printed_figure_says_whose_it_is_in_whom_over_what_time_and_with_what_caveat():
+    rate = quoted(SHIPPED, outcome="infection")
+    assert (rate.events, rate.n, rate.unit, rate.source) == (18, 2209, "procedures", "dixon2006")
+    assert rate.level == "published"
+    assert rate.who and rate.follow_up and rate.caveat
+    assert rate.interval == wilson(18, 2209)
+    assert (rate.first, rate.last, rate.counts) == (None, None, None)
+
+
+def test_people_on_blood_thinners_get_the_figure_for_people_on_blood_thinners():
+    everybody = quoted(SHIPPED, outcome="bleeding")
+    on_thinners = quoted(SHIPPED, outcome="bleeding", factors=("darker-skin", "blood-thinners"))
+    assert counts_of(everybody) == (265, 21696)
+    assert counts_of(on_thinners) == (323, 9214)
+
+
+def test_people_without_the_factor_never_get_its_figure():
+    assert counts_of(quoted(SHIPPED, outcome="bleeding", factors=("diabetes",))) == (265, 21696)
+
+
+def test_a_factor_without_a_figure_of_its_own_falls_back_to_everybody():
+    assert counts_of(quoted(SHIPPED, outcome="infection", factors=("diabetes",))) == (18, 2209)
+
+
+def test_of_two_printed_figures_the_least_favourable_is_taken():
+    # by needle 1 in 6410 syringes, by blunt tube 1 in 40882: the table has both for this technique
+    blockage = quoted(SHIPPED, outcome="vessel-blockage", techniques=(FILLER,))
+    assert counts_of(blockage) == (1, 6410)
+    # 23 of 12668 blocks, and 1 of 14000 people
+    nerve = quoted(SHIPPED, outcome="nerve-injury", techniques=(BLOCK,))
+    assert counts_of(nerve) == (23, 12668)
+
+
+@pytest.mark.parametrize("outcome", ["bruising", "swelling", "soreness", "little-change"])
+def test_figures_read_second_hand_or_without_counts_are_never_quoted(outcome):
+    rows = [rate for rate in SHIPPED if rate.outcome == outcome and rate.technique == CANNULA]
+    assert outcome == "bruising" or rows  # the table has something, and none of it may be shown
+    assert quoted(SHIPPED, outcome=outcome) is None
+
+
+def test_a_printed_figure_too_small_to_be_reliable_is_not_quoted():
+    # 15 of 18 and 7 of 8, read in the abstracts: seen, counted, and too few
+    assert any(r.quotable and r.n == 18 for r in SHIPPED if r.outcome == "shallower-scar")
+    assert quoted(SHIPPED, outcome="shallower-scar", harm=False) is None
+
+
+def test_none_seen_in_a_study_may_be_quoted_when_it_was_large_enough():
+    assert counts_of(quoted(SHIPPED, outcome="severe-allergy", techniques=(INJECTION,))) == (0, 164)
+    assert quoted(SHIPPED, outcome="dark-marks") is None  # 0 of 18 is not
+
+
+@pytest.mark.parametrize("seen", ["secondary", "memory"])
+def test_no_shipped_row_read_second_hand_or_from_memory_ever_comes_out(seen):
+    hidden = {(r.outcome, r.technique, r.events, r.n) for r in SHIPPED if r.seen == seen}
+    assert hidden
+    for outcome, technique, *counts in hidden:
+        for harm in (True, False):
+            rate = quoted(
+                [r for r in SHIPPED if r.seen == seen], outcome=outcome, techniques=(technique,), harm=harm
+            )
+            assert rate is None, (outcome, technique, counts)
+
+
+# --- invented rows --------------------------------------------------------------------------------
+
+
+def test_a_second_hand_row_is_not_taken_even_when_it_is_the_only_or_the_worst_one():
+    assert quoted([invented(30, 100, seen="secondary")]) is None
+    assert quoted([invented(30, 100, seen="memory")]) is None
+    both = [invented(30, 100, seen="secondary"), invented(10, 100)]
+    assert counts_of(quoted(both)) == (10, 100)
+
+
+@pytest.mark.parametrize(("events", "n"), [(None, 100), (10, None), (None, None), (0, 0)])
+def test_a_row_without_usable_counts_is_not_taken(events, n):
+    assert quoted([invented(events, n)]) is None
+
+
+def test_the_least_favourable_is_the_highest_for_a_harm_and_the_lowest_for_a_benefit():
+    rows = [invented(20, 100), invented(40, 100), invented(30, 100)]
+    assert counts_of(quoted(rows, harm=True)) == (40, 100)
+    assert counts_of(quoted(rows, harm=False)) == (20, 100)
+
+
+def test_unreliable_rows_do_not_take_part_in_picking_the_least_favourable():
+    assert counts_of(quoted([invented(8, 10), invented(20, 100)])) == (20, 100)
+
+
+def test_the_first_technique_of_the_plan_that_has_a_figure_decides():
+    rows = [invented(40, 100, technique=FILLER), invented(20, 100, technique=CANNULA)]
+    assert counts_of(quoted(rows, techniques=(CANNULA, FILLER))) == (20, 100)
+    assert counts_of(quoted(rows, techniques=(FILLER, CANNULA))) == (40, 100)
+    assert counts_of(quoted(rows, techniques=(BLOCK, FILLER))) == (40, 100)
+    assert quoted(rows, techniques=(BLOCK,)) is None
+
+
+def test_a_figure_for_the_factor_goes_first_even_when_it_is_the_more_favourable_one():
+    rows = [invented(40, 100), invented(20, 100, factor="smoking")]
+    assert counts_of(quoted(rows, factors=("smoking",))) == (20, 100)
+
+
+def test_of_two_factors_of_one_patient_the_worse_figure_is_taken():
+    rows = [invented(20, 100, factor="smoking"), invented(35, 100, factor="diabetes"), invented(10, 100)]
+    assert counts_of(quoted(rows, factors=("smoking", "diabetes"))) == (35, 100)
+
+
+def test_another_outcome_is_another_matter():
+    assert quoted([invented(20, 100)], outcome="infection") is None
+
+
+# --- worse than the published one -----------------------------------------------------------------
+
+BLEEDING = quoted(SHIPPED, outcome="bleeding")  # 265 of 21696: 1.2 in every 100
+
+
+def own(events: int, watched: int) -> Counts:
+    return Counts(events=events, watched=watched, due=watched, due_watched=watched)
+
+
+# P(X >= k) of the binomial with p = 265/21696, by hand: 1 - (1-p)^n for k = 1
+@pytest.mark.parametrize(
+    ("events", "watched", "worse"),
+    [
+        (0, 20, False),
+        (1, 20, False),  # .218
+        (2, 20, True),  # .024
+        (1, 4, True),  # 1 - (1-p)^4 = .048
+        (1, 5, False),  # 1 - (1-p)^5 = .060
+        (3, 100, False),  # .124
+    ],
+)
+def test_a_thin_own_figure_is_worse_when_chance_would_give_it_in_under_5_of_100_clinics(
+    events, watched, worse
+):
+    assert is_worse(own(events, watched), BLEEDING) is worse
+
+
+def test_the_line_is_at_5_percent_exactly():
+    p = BLEEDING.proportion
+    assert 1 - (1 - p) ** 4 < 0.05 < 1 - (1 - p) ** 5
+
+
+def test_a_better_or_equal_own_figure_is_not_worse():
+    published = quoted([invented(30, 100)])
+    assert not is_worse(own(3, 10), published)
+    assert not is_worse(own(1, 10), published)
+    assert is_worse(own(7, 10), published)
+
+
+def test_one_event_is_more_than_a_study_that_saw_none():
+    allergy = quoted(SHIPPED, outcome="severe-allergy", techniques=(INJECTION,))
+    assert not is_worse(own(0, 40), allergy)
+    assert is_worse(own(1, 40), allergy)
+
+
+def test_nothing_watched_is_not_worse_than_anything():
+    assert not is_worse(own(0, 0), BLEEDING)
+
+
+# --- no bare number -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("events", "n"), [(0, 0), (3, 2), (-1, 5)])
+def test_a_rate_cannot_be_made_of_what_is_no_rate(events, n):
+    with pytest.raises(ValueError, match="is no rate"):
+        Rate("bruising", events, n, wilson(1, 2), "published", "people", "who", "source")
+
+
+@pytest.mark.parametrize("level", ["same-site-and-skin", "same-techniques", "lead-technique"])
+def test_an_own_rate_cannot_be_made_without_its_period_and_follow_up(level):
+    with pytest.raises(ValueError, match="needs its period and its follow-up"):
+        Rate("bruising", 10, 100, wilson(10, 100), level, "treatments", "", "own audit")
