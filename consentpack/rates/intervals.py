@@ -9,10 +9,11 @@ from statistics import NormalDist
 from consentpack.model import Interval
 
 CONFIDENCE = 0.95
-_Z = NormalDist().inv_cdf(0.5 + CONFIDENCE / 2)
+Z = NormalDist().inv_cdf(0.5 + CONFIDENCE / 2)
 
 
-def _check(events: int, n: int) -> None:
+def check_counts(events: int, n: int) -> None:
+    """Raises ValueError unless 0 <= events <= n and n >= 1."""
     if n < 1 or not 0 <= events <= n:
         raise ValueError(f"{events} of {n} is no proportion")
 
@@ -23,10 +24,10 @@ def wilson(events: int, n: int) -> Interval:
     Wilson 1927; method 3 of Newcombe 1998 (Stat Med 17:857). Recommended for small n by Brown, Cai
     and DasGupta 2001 (Stat Sci 16:101). Raises ValueError unless 0 <= events <= n and n >= 1.
     """
-    _check(events, n)
-    p, z2 = events / n, _Z * _Z
+    check_counts(events, n)
+    p, z2 = events / n, Z * Z
     middle = p + z2 / (2 * n)
-    half = _Z * math.sqrt(p * (1 - p) / n + z2 / (4 * n * n))
+    half = Z * math.sqrt(p * (1 - p) / n + z2 / (4 * n * n))
     scale = 1 + z2 / n
     # the formula gives exactly 0 or 1 at the ends; floating point need not
     low = 0.0 if events == 0 else (middle - half) / scale
@@ -42,7 +43,7 @@ def exact(events: int, n: int) -> Interval:
     """
     from scipy.special import betaincinv  # noqa: PLC0415 - a quarter of a second to import
 
-    _check(events, n)
+    check_counts(events, n)
     tail = (1 - CONFIDENCE) / 2
     low = 0.0 if events == 0 else float(betaincinv(events, n - events + 1, tail))
     high = 1.0 if events == n else float(betaincinv(events + 1, n - events, 1 - tail))
@@ -53,5 +54,5 @@ def chance_of_at_least(events: int, n: int, p: float) -> float:
     """P(X >= events) for X binomial with n trials of chance p: a one-sided exact test."""
     from scipy.special import bdtrc  # noqa: PLC0415
 
-    _check(events, n)
+    check_counts(events, n)
     return 1.0 if events == 0 else float(bdtrc(events - 1, n, p))

@@ -1,0 +1,65 @@
+"""Two proportions side by side: difference, ratio, and what may be said of them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from consentpack.model import Interval
+from consentpack.rates.exact_test import LEVEL, differ
+from consentpack.rates.intervals import Z, check_counts, wilson
+
+Verdict = Literal["agrees", "higher", "lower", "cannot tell"]
+
+CLOSE = 0.05
+"""A difference whose whole interval lies within 5 in 100 is small enough to say 'agrees'."""
+
+
+@dataclass(frozen=True)
+class Difference:
+    """First less second, with its 95% interval; both between -1 and 1."""
+
+    value: float
+    low: float
+    high: float
+
+
+def difference(events_a: int, n_a: int, events_b: int, n_b: int) -> Difference:
+    """Difference of two independent proportions with Newcombe's hybrid score interval.
+
+    Method 10 of Newcombe 1998 (Stat Med 17:873), without continuity correction. Raises ValueError
+    unless 0 <= events <= n and n >= 1 in both.
+    """
+    a, b = wilson(events_a, n_a), wilson(events_b, n_b)
+    p_a, p_b = events_a / n_a, events_b / n_b
+    value = p_a - p_b
+    below = math.hypot(p_a - a.low, b.high - p_b)
+    above = math.hypot(a.high - p_a, p_b - b.low)
+    return Difference(value, max(-1.0, value - below), min(1.0, value + above))
+
+
+def ratio(events_a: int, n_a: int, events_b: int, n_b: int) -> tuple[float, Interval] | None:
+    """Ratio of two proportions with Katz's log interval (Katz 1978); None when a count is zero.
+
+    For the record only: a ratio makes a difference look larger than it is.
+    """
+    check_counts(events_a, n_a)
+    check_counts(events_b, n_b)
+    if not events_a or not events_b:
+        return None
+    value = (events_a / n_a) / (events_b / n_b)
+    spread = Z * math.sqrt(1 / events_a - 1 / n_a + 1 / events_b - 1 / n_b)
+    return value, Interval(value * math.exp(-spread), value * math.exp(spread))
+
+
+def verdict(events_a: int, n_a: int, events_b: int, n_b: int) -> Verdict:
+    """What may be said of a first proportion beside a second.
+
+    'higher' or 'lower' when the two-sided exact test is under 5%; 'agrees' when the whole interval
+    of the difference is small; else 'cannot tell', which is not the same as 'agrees'.
+    """
+    found = difference(events_a, n_a, events_b, n_b)
+    if differ(events_a, n_a, events_b, n_b) < LEVEL:
+        return "higher" if found.value > 0 else "lower"
+    return "agrees" if -CLOSE <= found.low and found.high <= CLOSE else "cannot tell"
