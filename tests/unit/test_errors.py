@@ -45,6 +45,7 @@ def test_a_slip_of_the_keys_finds_the_word():
 def test_words_in_another_order_find_the_word():
     assert did_you_mean("entry-one-fan-needle", TECHNIQUES) == "Did you mean 'needle-fan-one-entry'?"
     assert did_you_mean("cannula-blunt", TECHNIQUES) == "Did you mean 'blunt-cannula'?"
+    assert did_you_mean("canula-blunt", TECHNIQUES) == "Did you mean 'blunt-cannula'?"
 
 
 def test_two_near_words_are_both_named():

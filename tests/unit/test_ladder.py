@@ -25,7 +25,7 @@ from consentpack.register import Comparison, Tally, Window, import_csv, open_reg
 LIBRARY = load_library(shipped.content())
 CANNULA, FAN, FILLER = "blunt-cannula", "needle-fan-one-entry", "filler-after-release"
 INJECTION, BLOCK = "local-infiltration", "nerve-block-face"
-OUTCOMES = ("bruising", "bleeding", "infection", "severe-allergy", "anaesthetic-toxicity", "less-pulling")
+OUTCOMES = ("bruising", "infection", "bleeding", "anaesthetic-toxicity", "vessel-blockage", "less-pulling")
 COLUMNS = ("case", "session", "date", "techniques", "site", "skin_type", "last_seen", *OUTCOMES)
 
 CLINIC = Clinic(
@@ -202,7 +202,7 @@ def test_a_site_in_no_group_is_compared_with_itself_only(answers):
 
 @pytest.mark.xfail(
     strict=True,
-    reason="rows and plans lower the site, [groups.sites] of clinic.toml does not: 'Left cheek' groups nothing",
+    reason="rows and plans lower the site, [groups.sites] does not: 'Left cheek' there groups nothing",
 )
 def test_sites_may_be_written_with_capitals_in_the_groups_of_the_clinic(answers, tmp_path):
     (tmp_path / "clinic.toml").write_text(
@@ -339,9 +339,9 @@ def test_of_several_thin_figures_that_are_worse_the_widest_is_told(answers):
 
 
 def test_a_figure_blocked_for_lost_patients_is_told_too_when_it_is_worse(answers):
-    answer = answers(rows(60, infection=6) + rows(40, last_seen="", infection=0))["infection"]
+    answer = answers(rows(100, infection=20) + rows(40, last_seen="", infection=0))["infection"]
     assert answer.rate.level == "published"
-    assert answer.own_worse.counts.events == 6
+    assert answer.own_worse.counts == Counts(events=20, watched=100, due=140, due_watched=100)
     assert "too many to judge" in answer.own_worse.why
 
 
@@ -413,7 +413,8 @@ def test_a_benefit_asked_about_too_early_is_no_figure(answers):
 
 
 def test_what_may_become_necessary_is_compared_with_the_planned_treatment_and_it_together(answers):
-    plan = replace(PLAN, may_become_necessary=(BLOCK,))
-    audit = rows(150, of=f"{CANNULA};{INJECTION};{BLOCK}", anaesthetic_toxicity=2)
-    assert answers(audit, plan)["anaesthetic-toxicity"].technique == INJECTION
-    assert answers.__name__ == "answered"
+    plan = replace(PLAN, may_become_necessary=(FILLER,), experience="invented")
+    audit = rows(300, of=f"{CANNULA};{FILLER}", vessel_blockage=3) + rows(300, of=FILLER, vessel_blockage=30)
+    answer = answers(audit, plan)["vessel-blockage"]
+    assert answer.technique == FILLER
+    assert figure(answer) == ("same-site-and-skin", 3, 300)

@@ -101,6 +101,8 @@ def test_a_treatment_without_a_last_seen_day_was_not_watched(count):
 )
 def test_a_treatment_is_due_from_the_day_its_watching_time_has_passed(count, day, due):
     assert count([row(day)]).counts["bruising"].due == due
+    followed = count([row(day, seen="2027-06-01", bruising="no")]).counts["bruising"]
+    assert (followed.due, followed.due_watched) == (due, due)
 
 
 def test_a_harm_seen_before_it_is_due_is_an_event_but_no_proof_of_follow_up(count):

@@ -36,9 +36,7 @@ def test_good_toml_has_no_problem():
 
 
 def test_an_unknown_key_names_its_line_and_the_nearest_key():
-    assert said(GOOD + "cuont = 2\n") == [
-        "f.toml, line 3: there is no key 'cuont'.\n  Did you mean 'count'?"
-    ]
+    assert said(GOOD + "cuont = 2\n") == ["f.toml, line 3: there is no key 'cuont'.\n  Did you mean 'count'?"]
 
 
 def test_an_unknown_key_near_to_none_lists_all_keys():
@@ -113,7 +111,9 @@ def test_lines_are_counted_from_where_the_toml_stands_in_its_file():
 
 
 def test_a_word_in_a_long_list_has_the_line_it_stands_on():
-    toml = TomlText("f.md", 'title = "bruising"\nrisks = [\n  "swelling",\n  \'bruising\',\n]\n', first_line=2)
+    toml = TomlText(
+        "f.md", 'title = "bruising"\nrisks = [\n  "swelling",\n  \'bruising\',\n]\n', first_line=2
+    )
     assert toml.line_of("risks", "bruising") == 5
     assert toml.where("risks", "swelling") == "f.md, line 4"
 

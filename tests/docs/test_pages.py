@@ -1,0 +1,172 @@
+"""Every command of README and docs is run, page by page, as a reader would type it.
+
+In a block marked ```console a line `$ …` is a command; a heredoc or a trailing backslash takes the
+lines after it along. A line `# exits with N` after it says that it should fail so. All other lines are
+output and are not compared: words may be shortened there. Blocks marked ```console install are skipped.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from collections.abc import Iterator, Mapping
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+PAGES = [ROOT / "README.md", *sorted((ROOT / "docs").rglob("*.md"))]
+_FENCE = re.compile(r"^```(.*)$")
+_HEREDOC = re.compile(r"<<-?\s*['\"]?(\w+)['\"]?")
+_EXITS = re.compile(r"^# exits with (\d+)\s*$")
+_SECONDS = 300
+
+
+@dataclass
+class Command:
+    """What is typed, on which line of the page, and how it should end."""
+
+    line: int
+    text: str
+    exits: int = 0
+
+
+def blocks(page: str) -> Iterator[tuple[int, list[str]]]:
+    """The ```console blocks of a page: number of the first line inside, and the lines."""
+    info, start, found = None, 0, []
+    for number, line in enumerate(page.splitlines(), 1):
+        fence = _FENCE.match(line)
+        if fence and info is None:
+            info, start, found = fence.group(1).strip(), number + 1, []
+        elif fence:
+            if info == "console":
+                yield start, found
+            info = None
+        else:
+            found.append(line)
+    assert info is None, "a fenced block is not closed"
+
+
+def commands(page: str) -> list[Command]:
+    found: list[Command] = []
+    for start, lines in blocks(page):
+        open_until = None  # a heredoc's last line, or "" after a trailing backslash
+        for number, line in enumerate(lines, start):
+            if open_until is not None:
+                found[-1].text += f"\n{line}"
+                if line == open_until or (open_until == "" and not line.endswith("\\")):
+                    open_until = None
+            elif line.startswith("$ "):
+                found.append(Command(number, line[2:]))
+                heredoc = _HEREDOC.search(line)
+                open_until = heredoc.group(1) if heredoc else "" if line.endswith("\\") else None
+            elif (exits := _EXITS.match(line)) and found:
+                found[-1].exits = int(exits.group(1))
+        assert open_until is None, f"line {found[-1].line}: the command has no end"
+    return found
+
+
+def script(found: list[Command]) -> str:
+    """One bash script, so that `cd` and variables last to the end of the page."""
+    lines = ["set -o pipefail"]
+    for command in found:
+        lines.append(f"printf '%s\\n' {_quoted(f'line {command.line}: {command.text}')}")
+        lines.append(command.text)
+        said = _quoted(f"line {command.line}: exit code %s, not {command.exits}: {command.text}")
+        lines.append(
+            f'__code=$?; if [ "$__code" -ne {command.exits} ]; then printf {said}"\\n" "$__code"; exit 97; fi'
+        )
+    return "\n".join([*lines, "exit 0\n"])
+
+
+def _quoted(text: str) -> str:
+    return "'" + text.splitlines()[0].replace("'", "'\\''").replace("\\n", "\\\\n") + "'"
+
+
+def environment() -> Mapping[str, str]:
+    """The program on PATH, and a proxy that is not there: a page that needs the network fails."""
+    nowhere = dict.fromkeys(("http_proxy", "https_proxy"), "http://127.0.0.1:9")
+    path = os.pathsep.join([str(Path(sys.executable).parent), os.environ.get("PATH", os.defpath)])
+    return {**os.environ, **nowhere, "PATH": path}
+
+
+def run(page: str, folder: Path) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        ["bash", "-c", script(commands(page))],
+        cwd=folder,
+        env=environment(),
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        timeout=_SECONDS,
+    )
+
+
+WITH_COMMANDS = [page for page in PAGES if commands(page.read_text(encoding="utf-8"))]
+
+
+def _name(page: Path) -> str:
+    return str(page.relative_to(ROOT))
+
+
+@pytest.fixture(scope="module")
+def started(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory):
+    """The pages of this run, side by side: most of the time goes into starting the program."""
+    wanted = [item.callspec.params["page"] for item in request.session.items if _is_page(item)]
+    with ThreadPoolExecutor(max_workers=max(2, os.cpu_count() or 2)) as pool:
+        runs: dict[Path, Future[subprocess.CompletedProcess[str]]] = {
+            page: pool.submit(run, page.read_text(encoding="utf-8"), tmp_path_factory.mktemp(page.stem))
+            for page in wanted
+        }
+        yield runs
+        for each in runs.values():
+            each.cancel()
+
+
+def _is_page(item: pytest.Item) -> bool:
+    return getattr(item, "originalname", "") == "test_every_command_of_the_page_works"
+
+
+@pytest.mark.parametrize("page", WITH_COMMANDS, ids=_name)
+def test_every_command_of_the_page_works(page: Path, started):
+    done = started[page].result()
+    assert done.returncode == 0, f"{_name(page)}\n{done.stdout[-3000:]}"
+
+
+@pytest.mark.parametrize("folder", ["tutorial", "how-to"])
+def test_every_page_that_teaches_by_doing_has_commands(folder):
+    there = set((ROOT / "docs" / folder).glob("*.md"))
+    assert there and there <= set(WITH_COMMANDS)
+
+
+BROKEN = {
+    "a command that fails": ("$ true\n$ false", "line 3: exit code 1, not 0: false"),
+    "a command that should have failed": ("$ true\n# exits with 1", "line 2: exit code 0, not 1: true"),
+    "another failure than expected": ("$ (exit 3)\n# exits with 4", "line 2: exit code 3, not 4: (exit 3)"),
+    "a failure inside a pipe": ("$ false | cat", "line 2: exit code 1, not 0: false | cat"),
+    "a word that is not found": ("$ echo 35 | grep 37", "line 2: exit code 1, not 0: echo 35 | grep 37"),
+}
+
+
+@pytest.mark.parametrize(("lines", "said"), BROKEN.values(), ids=BROKEN)
+def test_a_page_that_is_wrong_is_found(lines, said, tmp_path):
+    done = run(f"```console\n{lines}\n```\n", tmp_path)
+    assert done.returncode == 97
+    assert said in done.stdout
+
+
+def test_only_commands_are_run_and_they_share_folder_and_variables(tmp_path):
+    page = (
+        "```console\n$ mkdir inner\n$ cd inner\nwords of output\n$ cat > file <<'EOF'\n$ not run\nEOF\n"
+        "$ x=1 \\\n  y=2\n```\n```console install\n$ false\n```\n```text\n$ false\n```\n"
+        "```console\n$ test -s file -a $x$y = 12\n```\n"
+    )
+    assert [command.line for command in commands(page)] == [2, 3, 5, 8, 18]
+    done = run(page, tmp_path)
+    assert done.returncode == 0, done.stdout
+    assert (tmp_path / "inner" / "file").read_text() == "$ not run\n"

@@ -1,0 +1,212 @@
+"""The floors of the house: who may import whom, and where each third-party package lives.
+
+Read from the source with `ast`, so imports inside functions and those for types alone count too.
+The two tables at the top are the rule; they are those of DEVELOPERS.md.
+"""
+
+from __future__ import annotations
+
+import ast
+import sys
+from dataclasses import dataclass
+from graphlib import CycleError, TopologicalSorter
+from pathlib import Path
+
+import pytest
+
+import consentpack
+
+FLOORS: tuple[tuple[str, ...], ...] = (
+    ("errors", "shipped", "tree", "model"),
+    ("strict", "markdown", "fill", "catalogues", "files"),
+    ("clinic", "library", "register", "wording"),
+    ("plans", "match", "rates", "assemble", "readability", "check", "approvals"),
+    ("export", "manifest"),
+    ("pipeline",),
+    ("cli", "__main__"),
+)
+"""From the ground up. A room imports from lower floors, and on its own floor only what SAME_FLOOR names."""
+
+SAME_FLOOR: dict[str, set[str]] = {
+    "shipped": {"errors"},
+    "tree": {"errors", "shipped"},
+    "model": {"errors", "shipped", "tree"},
+    "rates": {"match"},
+    "assemble": {"match", "rates"},
+    "check": {"readability"},
+    "__main__": {"cli"},
+}
+"""Floor 0 and floor 3 have an order of their own; everywhere else neighbours do not know each other."""
+
+THIRD_PARTY: dict[str, set[str]] = {
+    "markdown_it": {"markdown"},
+    "jinja2": {"fill"},
+    "babel": {"catalogues", "wording"},
+    "sqlalchemy": {"register"},
+    "textstat": {"readability"},
+    "docx": {"export"},
+    "scipy": {"rates"},
+    "click": {"cli"},
+}
+"""Package -> the rooms that may import it. A package that is not here may be imported nowhere."""
+
+NOT_YET = {"numpy": "`rates` imports it beside scipy; neither design nor pyproject.toml names it"}
+"""Known breaches of that table; each is a test that fails until it is mended or decided otherwise."""
+
+CLI_TALKS_TO = {
+    "pipeline", "errors", "model", "manifest", "readability", "wording", "export.text", "check", "clinic",
+}  # fmt: skip
+"""The command line is a skin: what its functions may import, beside its own modules."""
+
+PACKAGE = Path(consentpack.__file__).parent
+FLOOR_OF = {room: number for number, floor in enumerate(FLOORS) for room in floor}
+
+
+@dataclass(frozen=True)
+class Import:
+    """One imported module, as the dotted name after `consentpack.`, or a third-party package."""
+
+    by: str
+    """The importing module, such as 'rates.ladder'."""
+    name: str
+    line: int
+    own: bool
+    """Whether it is a module of this package."""
+    types_only: bool
+
+    def __str__(self) -> str:
+        return f"{self.by}, line {self.line}: imports {self.name}"
+
+
+def room(module: str) -> str:
+    """The room a module belongs to: 'rates.ladder' -> 'rates'."""
+    return module.split(".")[0]
+
+
+def module_name(path: Path) -> str:
+    parts = path.relative_to(PACKAGE).with_suffix("").parts
+    return ".".join(part for part in parts if part != "__init__")
+
+
+FILES = {module_name(path): path for path in sorted(PACKAGE.rglob("*.py"))}
+
+
+def imported_names(node: ast.AST) -> list[str]:
+    """The dotted names one import statement brings in; `from consentpack import x` is x."""
+    if isinstance(node, ast.Import):
+        return [alias.name for alias in node.names]
+    if isinstance(node, ast.ImportFrom):
+        assert not node.level, "relative imports would hide the floor"
+        base = node.module or ""
+        below = (f"{base}.{alias.name}" for alias in node.names)
+        return [name if name.removeprefix("consentpack.") in FILES else base for name in below]
+    return []
+
+
+def imports_of(module: str, tree: ast.Module) -> list[Import]:
+    """Every import of a module, inside functions too."""
+    type_blocks = [
+        node
+        for node in ast.walk(tree)
+        if isinstance(node, ast.If) and ast.unparse(node.test).endswith("TYPE_CHECKING")
+    ]
+    for_types = {id(inner) for block in type_blocks for part in block.body for inner in ast.walk(part)}
+    found = []
+    for node in ast.walk(tree):
+        for name in imported_names(node):
+            own, line = name.split(".")[0] == "consentpack", getattr(node, "lineno", 0)
+            short = name.removeprefix("consentpack").removeprefix(".") if own else name.split(".")[0]
+            if own or short not in sys.stdlib_module_names:
+                found.append(Import(module, short, line, own, id(node) in for_types))
+    return found
+
+
+IMPORTS = [
+    each
+    for module, path in FILES.items()
+    for each in imports_of(module, ast.parse(path.read_text(encoding="utf-8")))
+]
+OWN = [each for each in IMPORTS if each.own and each.name]  # '' is __init__ with the version: no imports
+
+
+def may_import(by: str, name: str) -> bool:
+    """The rule of the floors for two rooms."""
+    return by == name or FLOOR_OF[name] < FLOOR_OF[by] or name in SAME_FLOOR.get(by, set())
+
+
+def test_every_room_is_on_a_floor_and_every_room_of_the_floors_is_there():
+    assert {room(module) for module in FILES if module} == set(FLOOR_OF)
+
+
+def test_a_module_imports_only_from_lower_floors():
+    assert [str(each) for each in OWN if not may_import(room(each.by), room(each.name))] == []
+
+
+def packages() -> list:
+    """Each third-party package that is imported anywhere, known breaches marked."""
+    names = sorted({each.name for each in IMPORTS if not each.own} | set(NOT_YET))
+    marks = {name: pytest.mark.xfail(strict=True, reason=why) for name, why in NOT_YET.items()}
+    return [pytest.param(name, marks=marks.get(name, ())) for name in names]
+
+
+@pytest.mark.parametrize("package", packages())
+def test_a_third_party_package_is_imported_only_where_it_is_named(package):
+    found = [each for each in IMPORTS if each.name == package and not each.own]
+    assert [str(each) for each in found if room(each.by) not in THIRD_PARTY.get(package, set())] == []
+
+
+def test_every_named_third_party_package_is_used_where_it_is_named():
+    """So that the table tells where to look."""
+    used = {(each.name, room(each.by)) for each in IMPORTS if not each.own}
+    assert {(package, room) for package, rooms in THIRD_PARTY.items() for room in rooms} <= used
+
+
+def test_no_modules_import_each_other_in_a_circle():
+    graph: dict[str, set[str]] = {module: set() for module in FILES}
+    for each in OWN:
+        if not each.types_only:
+            graph[each.by].add(each.name)
+    try:
+        tuple(TopologicalSorter(graph).static_order())
+    except CycleError as error:
+        pytest.fail(f"a circle of imports: {' -> '.join(error.args[1])}")
+
+
+def test_the_command_line_is_a_skin():
+    """Types alone may come from anywhere below."""
+    calls = [each for each in OWN if room(each.by) == "cli" and room(each.name) != "cli"]
+    assert [str(each) for each in calls if not each.types_only and each.name not in CLI_TALKS_TO] == []
+
+
+def test_the_version_is_imported_from_a_file_that_imports_nothing():
+    """`consentpack/__init__.py` is below every floor."""
+    assert [each for each in IMPORTS if each.by == ""] == []
+
+
+@pytest.mark.parametrize(
+    ("by", "name", "allowed"),
+    [
+        ("pipeline", "match", True),
+        ("rates", "match", True),
+        ("match", "rates", False),
+        ("check", "readability", True),
+        ("readability", "check", False),
+        ("plans", "match", False),
+        ("errors", "strict", False),
+        ("tree", "model", False),
+        ("library", "register", False),
+        ("cli", "pipeline", True),
+        ("pipeline", "cli", False),
+    ],
+)
+def test_the_rule_itself_allows_and_forbids_what_it_should(by, name, allowed):
+    assert may_import(by, name) is allowed
+
+
+def test_imports_inside_functions_and_for_types_are_seen():
+    text = (
+        "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    from consentpack import pipeline\n"
+        "def f():\n    import scipy.special\n    from consentpack.rates.ladder import answer_all\n"
+    )
+    found = [(each.name, each.line, each.types_only) for each in imports_of("match", ast.parse(text))]
+    assert sorted(found) == [("pipeline", 3, True), ("rates.ladder", 6, False), ("scipy", 5, False)]
