@@ -24,6 +24,7 @@ from consentpack.wording import (
 )
 
 WORDS = Words(load("en-GB", [], where="test"))
+WORDS.number(1)  # reads the locale once, outside the time hypothesis allows one example
 
 
 def rate(events: int, n: int, unit: str = "treatments") -> Rate:
