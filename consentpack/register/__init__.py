@@ -1,19 +1,55 @@
 """The clinic's audit register. Only these modules ever hold treatment rows; what leaves them are
-counts, and the reasons of rows set aside."""
+counts, the clinic's own lists of what is due, and the reasons of rows set aside."""
 
-from consentpack.register.importer import ImportResult, import_csv, set_aside_csv
-from consentpack.register.queries import Comparison, Tally, Window, tally
-from consentpack.register.rows import SetAside
-from consentpack.register.schema import open_register
+from consentpack.register.cells import BadCell, read_outcome
+from consentpack.register.columns import looks_like_identity
+from consentpack.register.entry import add_treatment, record_outcomes
+from consentpack.register.history import Entry, history, undo
+from consentpack.register.importer import ImportResult, import_file, set_aside_csv
+from consentpack.register.propose import propose
+from consentpack.register.queries import (
+    Comparison,
+    Due,
+    Grouping,
+    Tally,
+    Window,
+    due,
+    series,
+    tally,
+    tally_by,
+    tally_each,
+)
+from consentpack.register.reading import open_sheet
+from consentpack.register.rows import Reading, SetAside, Treatment
+from consentpack.register.schema import Register, open_register
 
 __all__ = [
+    "BadCell",
     "Comparison",
+    "Due",
+    "Entry",
+    "Grouping",
     "ImportResult",
+    "Reading",
+    "Register",
     "SetAside",
     "Tally",
+    "Treatment",
     "Window",
-    "import_csv",
+    "add_treatment",
+    "due",
+    "history",
+    "import_file",
+    "looks_like_identity",
     "open_register",
+    "open_sheet",
+    "propose",
+    "read_outcome",
+    "record_outcomes",
+    "series",
     "set_aside_csv",
     "tally",
+    "tally_by",
+    "tally_each",
+    "undo",
 ]

@@ -6,9 +6,18 @@ import re
 from datetime import date
 from typing import Literal
 
-YES = frozenset({"yes", "y", "true", "1", "x"})
-NO = frozenset({"no", "n", "false", "0"})
+GRADES = {
+    "no": 0, "n": 0, "false": 0, "none": 0, "0": 0,
+    "yes": 1, "y": 1, "true": 1, "x": 1, "mild": 1, "1": 1,
+    "moderate": 2, "2": 2, "severe": 3, "3": 3, "4": 4, "5": 5,
+}  # fmt: skip
+"""Word in an outcome cell -> 0 for not seen, 1 and above for seen or its grade."""
 
+NONE_SEEN = frozenset({"none", "no", "nil", "-"})
+"""Words of a list column that say: looked, and nothing was seen."""
+
+_LONGEST_COUNT = 6
+"""Digits of the largest number taken for a count; longer ones are slips of the keyboard."""
 _DATE = re.compile(r"^(\d{1,4})[./-](\d{1,2})[./-](\d{1,4})$")
 _ORDERS: dict[str, tuple[int, int, int]] = {
     "day-first": (2, 1, 0),
@@ -16,6 +25,7 @@ _ORDERS: dict[str, tuple[int, int, int]] = {
     "year-first": (0, 1, 2),
 }
 """Where year, month and day stand."""
+_EXAMPLES = {"day-first": "25/11/2026", "month-first": "11/25/2026", "year-first": "2026-11-25"}
 
 DateOrder = Literal["day-first", "month-first", "year-first"]
 
@@ -34,37 +44,47 @@ def read_date(cell: str, order: DateOrder) -> date | None:
         return None
     found = _DATE.match(cell)
     if not found:
-        raise BadCell(f"is not a date; dates here are typed {_example(order)}")
+        raise BadCell(f"is not a date; dates here are typed {_EXAMPLES[order]}")
     parts = found.groups()
     at = _ORDERS["year-first"] if len(parts[0]) == 4 else _ORDERS[order]
     year, month, day = (parts[position] for position in at)
     if len(year) != 4:
-        raise BadCell(f"needs a year of four digits, as in {_example(order)}")
+        raise BadCell(f"needs a year of four digits, as in {_EXAMPLES[order]}")
     try:
         return date(int(year), int(month), int(day))
     except ValueError:
-        raise BadCell(f"is no day of the calendar; dates here are typed {_example(order)}") from None
+        raise BadCell(f"is no day of the calendar; dates here are typed {_EXAMPLES[order]}") from None
 
 
-def _example(order: DateOrder) -> str:
-    return {"day-first": "25/11/2026", "month-first": "11/25/2026", "year-first": "2026-11-25"}[order]
+def read_outcome(cell: str) -> int | None:
+    """0 for not seen, 1 and above for seen or its grade, None for blank.
 
-
-def read_yes_no(cell: str) -> bool | None:
-    """Yes, no, or None for blank: blank means not recorded, never no. Raises BadCell."""
+    Blank means not recorded, never no. Raises BadCell.
+    """
     word = cell.strip().lower()
     if not word:
         return None
-    if word in YES:
-        return True
-    if word in NO:
-        return False
-    raise BadCell("is neither yes nor no; leave the cell blank when it was not recorded")
+    if word in GRADES:
+        return GRADES[word]
+    raise BadCell(
+        "is neither yes, no nor a grade (mild, moderate, severe, 0 to 5); leave the cell blank when "
+        "it was not recorded"
+    )
 
 
 def read_count(cell: str) -> int:
     """A whole number of 1 or more. Raises BadCell."""
     cell = cell.strip()
-    if not cell.isdecimal() or int(cell) < 1:
+    if not cell.isdecimal() or len(cell) > _LONGEST_COUNT or int(cell) < 1:
         raise BadCell("is not a whole number of 1 or more")
     return int(cell)
+
+
+def read_number(cell: str) -> float | None:
+    """A number of 0 or more, with a decimal point or comma; None for blank. Raises BadCell."""
+    cell = cell.strip()
+    if not cell:
+        return None
+    if not re.fullmatch(r"\d+([.,]\d+)?", cell):
+        raise BadCell("is not a number")
+    return float(cell.replace(",", "."))

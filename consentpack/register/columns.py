@@ -16,16 +16,30 @@ FIELDS: Mapping[str, str] = {
     "site": "the area treated",
     "skin_type": "I to VI",
     "last_seen": "day the patient was last seen about this treatment",
+    "outcomes_seen": "list of what was seen, with ';' between; 'none' when nothing was",
+    "operator": "who treated: initials or a number",
+    "gauge": "gauge of the instrument",
+    "volume_ml": "millilitres injected",
 }
 REQUIRED = ("case", "session", "date", "techniques", "site")
 IGNORE = "ignore"
 
-_IDENTITY = re.compile(
-    r"\b(name|surname|forename|first ?name|last ?name|birth|dob|d\.o\.b\.|age|phone|mobile|tel|"
-    r"telephone|e-?mail|address|post ?code|zip|nhs|mrn|hospital n\w*|passport|insurance|ssn)\b",
-    re.IGNORECASE,
+_IDENTITY_WORDS = frozenset(
+    (
+        *("name", "surname", "forename", "firstname", "lastname", "fullname", "birth", "birthday"),
+        *("dob", "age", "phone", "mobile", "tel", "telephone", "email", "mail", "address"),
+        *("postcode", "zip", "nhs", "mrn", "hospital", "passport", "insurance", "ssn"),
+    )
 )
+_IDENTITY_PARTS = ("birth", "surname", "forename", "email", "patientname", "telephone", "postcode", "dob")
 """Headers that look like an identity. A case reference of the clinic's own is all that is needed."""
+
+
+def looks_like_identity(header: str) -> bool:
+    """Whether a column seems to say who a patient is, however its words are joined."""
+    apart = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", header)
+    words = re.findall(r"[a-z]+", apart.lower())
+    return bool(_IDENTITY_WORDS & set(words)) or any(p in "".join(words) for p in _IDENTITY_PARTS)
 
 
 @dataclass(frozen=True)
@@ -54,7 +68,7 @@ def map_columns(
     ignored = []
     for position, header in enumerate(headers):
         meaning = declared.get(header, header)
-        if _IDENTITY.search(header) and meaning != IGNORE:
+        if looks_like_identity(header) and meaning != IGNORE:
             problems.append(_identity(header, f"{file}, row 1"))
         elif meaning == IGNORE or meaning not in known:
             ignored.append(header)
@@ -74,7 +88,7 @@ def map_columns(
     ]
     fields = {name: at for name, at in meant.items() if name in FIELDS}
     rest = {name: at for name, at in meant.items() if name not in FIELDS}
-    return ColumnMap(fields, rest, tuple(ignored), headers), problems
+    return ColumnMap(fields, rest, tuple(filter(None, ignored)), headers), problems
 
 
 def _check_declared(

@@ -1,19 +1,19 @@
-"""Counts out of the register. Nothing else leaves it."""
+"""Counts out of the register. Nothing else leaves it, but for the clinic's own lists."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
+from typing import Literal
 
 from sqlalchemy import (
+    ColumnElement,
     Connection,
-    Integer,
-    Select,
-    Subquery,
+    RowMapping,
+    Table,
     and_,
     case,
-    cast,
     func,
     literal,
     or_,
@@ -21,7 +21,7 @@ from sqlalchemy import (
 )
 
 from consentpack.model import Counts
-from consentpack.register.schema import OUTCOMES, TECHNIQUES, TREATMENTS
+from consentpack.register.schema import COMBINATIONS, outcome_columns, treatments
 
 
 @dataclass(frozen=True)
@@ -70,75 +70,192 @@ def tally(
     because the watching time is not over; where recent treatments are many, that errs on the side
     of a figure too high rather than too low.
     """
-    chosen = _chosen(comparison, window).subquery("chosen")
-    cutoffs = {days: window.last - timedelta(days=days) for days in set(watch_days.values())}
-    total, due = _due(connection, chosen, cutoffs)
-    found = _seen(connection, chosen, watch_days, cutoffs)
-    counts = {}
-    for outcome, days in watch_days.items():
-        events, watched, due_watched = found.get(outcome, (0, 0, 0))
-        counts[outcome] = Counts(events, watched, due[days], due_watched)
-    return Tally(*total, counts)
+    columns = outcome_columns(connection)
+    table = treatments(columns)
+    sums = _Sums(table, columns, watch_days, window.last.toordinal())
+    query = select(func.min(table.c.day), func.max(table.c.day), *sums.asked)
+    found = connection.execute(query.where(*_chosen(connection, table, comparison, window))).one()
+    counts = {outcome: sums.counts(outcome, found[2:]) for outcome in watch_days}
+    return Tally(int(found[2]), _day(found[0]), _day(found[1]), counts)
 
 
-def _chosen(comparison: Comparison, window: Window) -> Select[tuple[int, date, int | None]]:
-    columns = TREATMENTS.c
-    used = (
-        select(TECHNIQUES.c.treatment_id)
-        .where(TECHNIQUES.c.technique.in_(sorted(comparison.scope | comparison.techniques)))
-        .group_by(TECHNIQUES.c.treatment_id)
-        .having(
-            and_(
-                func.count() == len(comparison.techniques),
-                func.sum(case((TECHNIQUES.c.technique.in_(sorted(comparison.techniques)), 1), else_=0))
-                == len(comparison.techniques),
-            )
-        )
-    )
-    query = select(columns.id, columns.day, columns.watched_days).where(
-        columns.day.between(window.first, window.last), columns.id.in_(used)
-    )
+def tally_each(
+    connection: Connection, window: Window, watch_days: Mapping[str, int]
+) -> dict[frozenset[str], Mapping[str, Counts]]:
+    """The counts of each outcome for every combination of techniques, in one pass."""
+    columns = outcome_columns(connection)
+    table = treatments(columns)
+    sums = _Sums(table, columns, watch_days, window.last.toordinal())
+    inside = table.c.day.between(window.first.toordinal(), window.last.toordinal())
+    query = select(table.c.combination_id, *sums.asked).where(inside)
+    used = combinations(connection)
+    return {
+        used[row[0]]: {outcome: sums.counts(outcome, row[1:]) for outcome in watch_days}
+        for row in connection.execute(query.group_by(table.c.combination_id))
+    }
+
+
+def _day(ordinal: int | None) -> date | None:
+    return date.fromordinal(ordinal) if ordinal else None
+
+
+class _Sums:
+    """What is summed up for some outcomes, each sum once, and the Counts they make.
+
+    What depends on the watching time alone is not summed again for every outcome that has it. An
+    outcome the register has never heard of has no column: it was never recorded.
+    """
+
+    def __init__(self, table: Table, columns: Mapping[str, str], watch_days: Mapping[str, int], today: int):
+        self._watch_days = watch_days
+        self._recorded = [outcome for outcome in watch_days if outcome in columns]
+        self._days = sorted(set(watch_days.values()))
+        self.asked: list[ColumnElement[int]] = [func.count()]
+        for days in self._days:
+            possible = _least(today - table.c.day, literal(days))
+            self.asked += [_count(table.c.day <= today - days), func.sum(possible)]
+        for outcome in self._recorded:
+            self.asked += _sums(table, table.c[columns[outcome]], watch_days[outcome], today)
+
+    def counts(self, outcome: str, found: Sequence[int | None]) -> Counts:
+        """The counts of one outcome from the sums that were asked."""
+        at = 1 + 2 * self._days.index(self._watch_days[outcome])
+        due, possible = (int(value or 0) for value in found[at : at + 2])
+        events = watched = due_watched = looked = 0
+        if outcome in self._recorded:
+            at = 1 + 2 * len(self._days) + 4 * self._recorded.index(outcome)
+            events, watched, due_watched, looked = (int(v or 0) for v in found[at : at + 4])
+        return Counts(events, watched, due, due_watched, looked, possible)
+
+
+def _sums(table: Table, grade: ColumnElement[int], days: int, today: int) -> list[ColumnElement[int]]:
+    """Events, watched, due and watched, and days looked for, of one outcome."""
+    seen = grade >= 1
+    watched = or_(seen, and_(grade == 0, table.c.watched_days >= days))
+    possible = _least(today - table.c.day, literal(days))
+    looked = _least(func.coalesce(table.c.watched_days, 0), possible)
+    return [
+        _count(seen),
+        _count(watched),
+        _count(and_(table.c.day <= today - days, watched)),
+        func.sum(case((seen, possible), (grade == 0, looked), else_=0)),
+    ]
+
+
+def _count(condition: ColumnElement[bool]) -> ColumnElement[int]:
+    return func.sum(case((condition, 1), else_=0))
+
+
+def _least(a: ColumnElement[int], b: ColumnElement[int]) -> ColumnElement[int]:
+    return case((a < b, a), else_=b)
+
+
+def _chosen(
+    connection: Connection, table: Table, comparison: Comparison, window: Window
+) -> list[ColumnElement[bool]]:
+    """The conditions that choose the treatments of a comparison."""
+    wanted = [id for id, used in combinations(connection).items() if _fits(used, comparison)]
+    chosen: list[ColumnElement[bool]] = [
+        table.c.combination_id.in_(wanted),
+        table.c.day.between(window.first.toordinal(), window.last.toordinal()),
+    ]
     if comparison.sites:
-        query = query.where(columns.site.in_(comparison.sites))
+        chosen.append(table.c.site.in_(comparison.sites))
     if comparison.skin_types:
-        query = query.where(columns.skin_type.in_(comparison.skin_types))
-    return query
+        chosen.append(table.c.skin_type.in_(comparison.skin_types))
+    return chosen
 
 
-def _due(
-    connection: Connection, chosen: Subquery, cutoffs: Mapping[int, date]
-) -> tuple[tuple[int, date | None, date | None], dict[int, int]]:
-    """Number, first and last day of the treatments; and how many are due by each watching time."""
-    days = sorted(cutoffs)
-    sums = [func.sum(case((chosen.c.day <= cutoffs[each], 1), else_=0)) for each in days]
-    query = select(func.count(), func.min(chosen.c.day), func.max(chosen.c.day), *sums)
-    number, first, last, *due = connection.execute(query.select_from(chosen)).one()
-    return (number, first, last), {each: int(n or 0) for each, n in zip(days, due, strict=True)}
+def combinations(connection: Connection) -> dict[int, frozenset[str]]:
+    """The combinations of techniques in the register, by id."""
+    rows = connection.execute(select(COMBINATIONS.c.id, COMBINATIONS.c.techniques))
+    return {row.id: frozenset(row.techniques.split("+")) for row in rows}
 
 
-def _seen(
+def _fits(used: frozenset[str], comparison: Comparison) -> bool:
+    return used & (comparison.scope | comparison.techniques) == comparison.techniques
+
+
+Grouping = Literal["operator", "site"]
+
+
+def tally_by(
     connection: Connection,
-    chosen: Subquery,
-    watch_days: Mapping[str, int],
-    cutoffs: Mapping[int, date],
-) -> dict[str, tuple[int, int, int]]:
-    """Outcome -> treatments with it seen, treatments watched for it, due treatments watched."""
-    days_of = case(watch_days, value=OUTCOMES.c.outcome)
-    cutoff_of = case(
-        {outcome: literal(cutoffs[days]) for outcome, days in watch_days.items()},
-        value=OUTCOMES.c.outcome,
-    )
-    watched = or_(OUTCOMES.c.seen, chosen.c.watched_days >= days_of)
-    due = chosen.c.day <= cutoff_of
-    query = (
-        select(
-            OUTCOMES.c.outcome,
-            func.sum(cast(OUTCOMES.c.seen, Integer)),
-            func.sum(case((watched, 1), else_=0)),
-            func.sum(case((and_(watched, due), 1), else_=0)),
-        )
-        .join(chosen, chosen.c.id == OUTCOMES.c.treatment_id)
-        .where(OUTCOMES.c.outcome.in_(sorted(watch_days)))
-        .group_by(OUTCOMES.c.outcome)
-    )
-    return {row[0]: (int(row[1]), int(row[2]), int(row[3])) for row in connection.execute(query)}
+    grouping: Grouping,
+    comparison: Comparison,
+    window: Window,
+    outcome: str,
+    days: int,
+) -> dict[str, tuple[int, int]]:
+    """Events and watched treatments of one outcome for each operator or site."""
+    columns = outcome_columns(connection)
+    if outcome not in columns:
+        return {}
+    table = treatments(columns)
+    grade = table.c[columns[outcome]]
+    events, watched, *_ = _sums(table, grade, days, window.last.toordinal())
+    group = table.c[grouping]
+    query = select(group, events, watched).where(*_chosen(connection, table, comparison, window))
+    rows = connection.execute(query.group_by(group).order_by(group))
+    return {row[0] or "not recorded": (int(row[1] or 0), int(row[2] or 0)) for row in rows}
+
+
+def series(
+    connection: Connection, comparison: Comparison, window: Window, outcome: str, days: int
+) -> Iterator[tuple[date, bool]]:
+    """The watched treatments of one outcome in order: day, and whether it was seen."""
+    columns = outcome_columns(connection)
+    if outcome not in columns:
+        return
+    table = treatments(columns)
+    grade = table.c[columns[outcome]]
+    watched = or_(grade >= 1, and_(grade == 0, table.c.watched_days >= days))
+    chosen = (*_chosen(connection, table, comparison, window), watched)
+    query = select(table.c.day, grade).where(*chosen).order_by(table.c.day, table.c.id)
+    for day, value in connection.execute(query):
+        yield date.fromordinal(day), value >= 1
+
+
+@dataclass(frozen=True)
+class Due:
+    """A treatment whose watching time has passed with nothing recorded."""
+
+    case: str
+    session: int
+    day: date
+    outcomes: tuple[str, ...]
+
+
+def due(
+    connection: Connection, watch_days: Mapping[str, int], today: date, outcomes_of: OutcomesOf
+) -> list[Due]:
+    """Treatments for which an outcome should have been looked for by now and was not recorded.
+
+    `outcomes_of` gives the outcomes that a combination of techniques can have.
+    """
+    columns = outcome_columns(connection)
+    table = treatments(columns)
+    found = []
+    for id, used in combinations(connection).items():
+        wanted = [name for name in outcomes_of(used) if name in watch_days]
+        query = select(table).where(table.c.combination_id == id).order_by(table.c.day, table.c.id)
+        for row in connection.execute(query).mappings():
+            late = tuple(
+                name
+                for name in wanted
+                if row["day"] + watch_days[name] <= today.toordinal()
+                and not _looked_for(row, columns.get(name, ""), watch_days[name])
+            )
+            if late:
+                day = date.fromordinal(row["day"])
+                found.append(Due(row["case_ref"], row["session"], day, late))
+    return sorted(found, key=lambda each: (each.day, each.case, each.session))
+
+
+def _looked_for(row: RowMapping, column: str, days: int) -> bool:
+    grade = row[column] if column else None
+    looked = row["watched_days"]
+    return grade is not None and (grade >= 1 or (looked is not None and looked >= days))
+
+
+OutcomesOf = Callable[[frozenset[str]], Iterable[str]]

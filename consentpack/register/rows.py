@@ -6,16 +6,29 @@ import hashlib
 import json
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, TypeVar
 
 from consentpack.errors import did_you_mean
-from consentpack.register.cells import BadCell, DateOrder, read_count, read_date, read_yes_no
+from consentpack.register.cells import (
+    NONE_SEEN,
+    BadCell,
+    DateOrder,
+    read_count,
+    read_date,
+    read_number,
+    read_outcome,
+)
 from consentpack.register.columns import ColumnMap
 
 _T = TypeVar("_T")
-_BETWEEN_TECHNIQUES = re.compile(r"[;+|]")
+_BETWEEN = re.compile(r"[;+|]")
+
+USUAL_GAUGES = range(18, 31)
+"""Gauges used for release work: common practice, no source."""
+USUAL_VOLUME_ML = 0.02
+"""Filler under one superficial scar stays under this: common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -29,16 +42,28 @@ class Treatment:
     site: str
     skin_type: str | None
     watched_days: int | None
-    outcomes: Mapping[str, bool]
+    outcomes: Mapping[str, int]
+    """Outcome id -> 0 for looked for and not seen, 1 and above for seen or its grade."""
+    operator: str | None = None
+    gauge: int | None = None
+    volume_ml: float | None = None
+
+    def as_json(self) -> str:
+        """All of it, the same text for the same content."""
+        return json.dumps({**vars(self), "day": self.day.isoformat()}, sort_keys=True)
 
     @property
     def digest(self) -> str:
-        """The same for the same content: how an unchanged row is known."""
-        content = [
-            self.case, self.session, self.day.isoformat(), self.techniques, self.site,
-            self.skin_type, self.watched_days, sorted(self.outcomes.items()),
-        ]  # fmt: skip
-        return hashlib.sha256(json.dumps(content).encode()).hexdigest()
+        """How an unchanged row is known."""
+        return hashlib.sha256(self.as_json().encode()).hexdigest()
+
+
+def from_json(text: str) -> Treatment:
+    """The treatment that `as_json` wrote."""
+    values = json.loads(text)
+    values["day"] = date.fromisoformat(values["day"])
+    values["techniques"] = tuple(values["techniques"])
+    return Treatment(**values)
 
 
 @dataclass(frozen=True)
@@ -52,27 +77,51 @@ class SetAside:
 
 
 @dataclass(frozen=True)
-class Reader:
-    """Reads rows by one column map and one clinic's settings."""
+class Doubt:
+    """One cell that is let in but looks wrong."""
 
-    columns: ColumnMap
+    row: int
+    column: str
+    what: str
+
+
+@dataclass(frozen=True)
+class Reading:
+    """How one clinic's spreadsheet is read."""
+
     date_order: DateOrder
     techniques: frozenset[str]
+    outcomes: frozenset[str]
     skin_types: tuple[str, ...]
+    words: Mapping[str, str] = field(default_factory=dict)
+    """The clinic's own words in cells -> technique or outcome ids."""
+    list_covers: tuple[str, ...] = ()
+    """Outcomes a list column speaks of: not named there means looked for and not seen."""
+
+
+@dataclass(frozen=True)
+class Reader:
+    """Reads rows by one column map."""
+
+    columns: ColumnMap
+    reading: Reading
     today: date
 
     def read(self, number: int, cells: list[str]) -> Treatment | list[SetAside]:
         """The treatment of row `number`, or everything that is wrong with it."""
+        if any(cell.strip() for cell in cells[len(self.columns.headers) :]):
+            reason = "the row has more cells than the header row; is there a comma inside a cell?"
+            return [SetAside(number, "", "", reason)]
         bad: list[SetAside] = []
 
         def cell(name: str, read: Callable[[str], _T]) -> _T | None:
             position = self.columns.fields.get(name, self.columns.outcomes.get(name))
             text = cells[position] if position is not None and position < len(cells) else ""
             try:
-                return read(text)
+                return read(_keepable(text))
             except BadCell as error:
                 header = self.columns.headers[position] if position is not None else name
-                bad.append(SetAside(number, header, text.strip(), f"{error}."))
+                bad.append(SetAside(number, header, text.strip(), _sentence(str(error))))
                 return None
 
         day = cell("date", self._day)
@@ -83,22 +132,60 @@ class Reader:
             "site": cell("site", lambda text: _present(text).lower()),
             "skin_type": cell("skin_type", self._skin_type),
             "watched_days": cell("last_seen", lambda text: self._watched(text, day)),
+            "operator": cell("operator", lambda text: text.strip() or None),
+            "gauge": cell("gauge", _gauge),
+            "volume_ml": cell("volume_ml", read_number),
             "outcomes": self._outcomes(cell),
         }
         return bad or Treatment(day=day, **values)  # type: ignore[arg-type]
 
-    def _outcomes(self, cell: Callable[..., bool | None]) -> dict[str, bool]:
-        read = {name: cell(name, read_yes_no) for name in self.columns.outcomes}
-        return {name: seen for name, seen in read.items() if seen is not None}
+    def key(self, cells: list[str]) -> tuple[str, int] | None:
+        """Case and session of a row, where both can be read: also of a row that is set aside."""
+        at = [self.columns.fields[name] for name in ("case", "session")]
+        case, session = (cells[i].strip() if i < len(cells) else "" for i in at)
+        try:
+            return (_keepable(case), read_count(session)) if case else None
+        except BadCell:
+            return None
+
+    def _outcomes(self, cell: Callable[..., Any]) -> dict[str, int]:
+        """What was recorded; where a column and the list both speak, seen goes before not seen."""
+        listed: dict[str, int] = cell("outcomes_seen", self._listed) or {}
+        for name in self.columns.outcomes:
+            grade = cell(name, read_outcome)
+            if grade is not None:
+                listed[name] = max(grade, listed.get(name, 0))
+        return listed
+
+    def _listed(self, text: str) -> dict[str, int]:
+        """What a list cell says; nothing when it is blank."""
+        words = [word.strip() for word in _BETWEEN.split(text) if word.strip()]
+        if not words:
+            return {}
+        covered = dict.fromkeys(self.reading.list_covers, 0)
+        if len(words) == 1 and words[0].lower() in NONE_SEEN:
+            return covered
+        return covered | dict.fromkeys(self._known(words, self.reading.outcomes, "outcome"), 1)
+
+    def _known(self, words: Iterable[str], known: frozenset[str], what: str) -> list[str]:
+        """Ids for the clinic's words. Raises BadCell for one that is unknown."""
+        found = []
+        for word in words:
+            id = self.reading.words.get(word, word)
+            if id not in known:
+                near = did_you_mean(id, known)
+                raise BadCell(f"names '{word}', which is no {what}. {near}".strip())
+            found.append(id)
+        return found
 
     def _day(self, text: str) -> date:
-        day = read_date(_present(text), self.date_order)
+        day = read_date(_present(text), self.reading.date_order)
         if day is None or day > self.today:
             raise BadCell("is in the future")
         return day
 
     def _watched(self, text: str, day: date | None) -> int | None:
-        seen = read_date(text, self.date_order)
+        seen = read_date(text, self.reading.date_order)
         if seen is None or day is None:
             return None
         if seen < day:
@@ -108,26 +195,49 @@ class Reader:
         return (seen - day).days
 
     def _techniques(self, text: str) -> tuple[str, ...]:
-        names = sorted({name.strip() for name in _BETWEEN_TECHNIQUES.split(text) if name.strip()})
+        names = [name.strip() for name in _BETWEEN.split(text) if name.strip()]
         if not names:
             raise BadCell("is blank; name at least one technique")
-        for name in names:
-            if name not in self.techniques:
-                near = did_you_mean(name, self.techniques)
-                raise BadCell(f"names '{name}', which is no technique. {near}".strip().rstrip("."))
-        return tuple(names)
+        return tuple(sorted(set(self._known(names, self.reading.techniques, "technique"))))
 
     def _skin_type(self, text: str) -> str | None:
         word = text.strip().upper()
-        if word and word not in self.skin_types:
-            raise BadCell(f"is no skin type; use {', '.join(self.skin_types)}")
+        if word and word not in self.reading.skin_types:
+            raise BadCell(f"is no skin type; use {', '.join(self.reading.skin_types)}")
         return word or None
+
+
+def _sentence(words: str) -> str:
+    return words if words.endswith((".", "?")) else f"{words}."
+
+
+def _keepable(text: str) -> str:
+    if "\0" in text:  # PostgreSQL would refuse the whole file for it
+        raise BadCell("holds a character that cannot be kept; type the cell again")
+    return text
+
+
+def _gauge(text: str) -> int | None:
+    word = text.strip().upper().removesuffix("G").strip()
+    return read_count(word) if word else None
 
 
 def _present(text: str) -> str:
     if not text.strip():
         raise BadCell("is blank")
     return text.strip()
+
+
+def doubts(number: int, treatment: Treatment) -> list[Doubt]:
+    """What looks wrong about a row that was let in. Never a reason to refuse it."""
+    found = []
+    if treatment.gauge is not None and treatment.gauge not in USUAL_GAUGES:
+        what = f"{treatment.gauge} is an unusual gauge; release work uses 18 to 30"
+        found.append(Doubt(number, "gauge", what))
+    if treatment.volume_ml is not None and treatment.volume_ml >= USUAL_VOLUME_ML:
+        what = f"{treatment.volume_ml:g} ml is a lot under one superficial scar; it is usually under 0.02"
+        found.append(Doubt(number, "volume_ml", what))
+    return found
 
 
 def is_blank(cells: Iterable[str]) -> bool:
