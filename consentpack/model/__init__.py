@@ -19,9 +19,20 @@ from consentpack.model.content import (
     Term,
     Warning,
 )
-from consentpack.model.figures import LEVELS, Counts, Interval, Level, Rate, RateAnswer, Rejected
+from consentpack.model.figures import (
+    LEVELS,
+    Bounds,
+    Counts,
+    IfNeeded,
+    Interval,
+    Level,
+    Rate,
+    RateAnswer,
+    Rejected,
+    Verdict,
+)
 from consentpack.model.matches import Match, Matches
-from consentpack.model.plan import Clinic, Done, Plan
+from consentpack.model.plan import Clinic, Done, Plan, WatchRules
 from consentpack.model.results import Score, SectionScore, Sentence
 
 __all__ = [
@@ -30,6 +41,7 @@ __all__ = [
     "Approval",
     "ApprovalState",
     "Benefit",
+    "Bounds",
     "CareSetting",
     "Clinic",
     "Counts",
@@ -37,6 +49,7 @@ __all__ = [
     "DocumentSection",
     "Done",
     "Factor",
+    "IfNeeded",
     "Interval",
     "Level",
     "Match",
@@ -55,5 +68,7 @@ __all__ = [
     "Sentence",
     "Technique",
     "Term",
+    "Verdict",
     "Warning",
+    "WatchRules",
 ]

@@ -22,16 +22,11 @@ class Module:
     sources: tuple[str, ...] = ()
     evidence: tuple[str, ...] = ()
     sections: Mapping[str, tuple[Block, ...]]
-    section_lines: Mapping[str, int]
     file: str
     """The file as a person would find it, for messages."""
     title_line: int
     digest: str
     """SHA-256 of the file's text: what an approval is bound to."""
-
-    @property
-    def kind_name(self) -> str:
-        return type(self).__name__.lower()
 
 
 @dataclass(frozen=True, kw_only=True)

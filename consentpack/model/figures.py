@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date
 from typing import Literal
 
@@ -34,6 +34,10 @@ class Counts:
     """Treatments long enough ago that the watching time has passed."""
     due_watched: int
     """Of `due`, those that were watched long enough or in which the outcome was seen."""
+    days_watched: int = 0
+    """Days of watching time that were watched, all treatments together."""
+    days_possible: int = 0
+    """Days that could have been watched by now."""
 
     def __post_init__(self) -> None:
         if not 0 <= self.events <= self.watched:
@@ -45,6 +49,32 @@ class Counts:
     def completeness(self) -> float | None:
         """Share of the due treatments that were followed up; None when none is due yet."""
         return self.due_watched / self.due if self.due else None
+
+    @property
+    def person_time(self) -> float | None:
+        """Clark's C: watched days as a share of the days that could have been watched by now.
+
+        Clark, Altman and De Stavola 2002 (Lancet 359:1309). None when no day has passed yet.
+        """
+        return self.days_watched / self.days_possible if self.days_possible else None
+
+    def __add__(self, other: Counts) -> Counts:
+        """The counts of two groups of treatments that share none."""
+        return Counts(*(a + b for a, b in zip(self._all(), other._all(), strict=True)))
+
+    def _all(self) -> tuple[int, ...]:
+        return tuple(getattr(self, each.name) for each in fields(self))
+
+    @property
+    def lost(self) -> int:
+        """Due treatments that nobody watched long enough."""
+        return self.due - self.due_watched
+
+    @property
+    def best_and_worst(self) -> tuple[float, float] | None:
+        """The figure if none, and if all, of the lost had had the outcome. None without treatments."""
+        n = self.watched + self.lost
+        return (self.events / n, (self.events + self.lost) / n) if n else None
 
 
 @dataclass(frozen=True)
@@ -90,6 +120,39 @@ class Rejected:
     counts: Counts | None = None
 
 
+Verdict = Literal["agrees", "higher", "lower", "cannot tell"]
+
+
+@dataclass(frozen=True)
+class Bounds:
+    """What may be said of techniques together when only each by itself has a figure.
+
+    At least the largest of the single figures, at most their sum: true whatever the techniques have
+    to do with each other. Multiplying would need them to have nothing to do with each other.
+    """
+
+    parts: tuple[tuple[str, Rate], ...]
+    """Technique id -> its own figure."""
+
+    @property
+    def low(self) -> float:
+        return max(rate.proportion for _, rate in self.parts)
+
+    @property
+    def high(self) -> float:
+        return min(1.0, sum(rate.proportion for _, rate in self.parts))
+
+
+@dataclass(frozen=True)
+class IfNeeded:
+    """The figure with a technique that may become necessary."""
+
+    technique: str
+    rate: Rate
+    verdict: Verdict
+    """How it stands to the figure without."""
+
+
 @dataclass(frozen=True)
 class RateAnswer:
     """What is known of one outcome for one plan."""
@@ -102,6 +165,11 @@ class RateAnswer:
     rejected: tuple[Rejected, ...] = ()
     beside: Rate | None = None
     """The published figure beside an own one."""
+    verdict: Verdict | None = None
+    """How the own figure stands to the published one beside it."""
     own_worse: Rejected | None = None
     """A thin own figure that an exact test finds worse than the published one that is quoted."""
+    bounds: Bounds | None = None
+    """For techniques together, when the figure is for one of them alone."""
+    if_needed: tuple[IfNeeded, ...] = ()
     warnings: tuple[str, ...] = ()

@@ -9,6 +9,18 @@ from typing import Literal
 
 
 @dataclass(frozen=True)
+class WatchRules:
+    """How outcomes are watched over time."""
+
+    baseline_until: date
+    """Treatments up to this day give the baseline; later ones are watched."""
+    odds_ratio: float
+    """The change to be found, as a ratio of odds."""
+    run_length: int
+    """Treatments, on average, until a signal when nothing has changed."""
+
+
+@dataclass(frozen=True)
 class Clinic:
     """One clinic's settings, from clinic.toml."""
 
@@ -27,8 +39,14 @@ class Clinic:
     """Skin type (I to VI) -> the group of skin types compared together."""
     care: Mapping[str, int]
     audit_columns: Mapping[str, str]
+    audit_words: Mapping[str, str]
+    """The clinic's own words in the spreadsheet's cells -> technique or outcome ids."""
+    list_covers: tuple[str, ...]
+    """Outcomes that a list column speaks of."""
     date_order: Literal["day-first", "month-first", "year-first"]
     register_url: str
+    watch: WatchRules | None = None
+    """None when the clinic has not said by which rules."""
     invented: bool = False
     """True for the demo: every page then says that clinic and people are invented."""
 

@@ -4,16 +4,51 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
 
-from consentpack.model import Interval
+from consentpack.model import Counts, Interval, Rate, Verdict
 from consentpack.rates.exact_test import LEVEL, differ
 from consentpack.rates.intervals import Z, check_counts, wilson
-
-Verdict = Literal["agrees", "higher", "lower", "cannot tell"]
+from consentpack.rates.reliability import quotable
 
 CLOSE = 0.05
 """A difference whose whole interval lies within 5 in 100 is small enough to say 'agrees'."""
+
+
+@dataclass(frozen=True)
+class Comparing:
+    """Two techniques side by side for one outcome."""
+
+    first: str
+    second: str
+    outcome: str
+    first_counts: Counts
+    second_counts: Counts
+    """Of treatments that used one technique and not the other, so that the two share none."""
+    rates: tuple[Rate, Rate] | None = None
+    """The two figures with their periods; None when nothing was watched for one of them."""
+
+    @property
+    def quotable(self) -> bool:
+        """Whether both figures may be quoted: a difference is no better than its parts."""
+        return quotable(self.first_counts).ok and quotable(self.second_counts).ok
+
+    @property
+    def watched(self) -> bool:
+        """Whether anything was watched of both; without it there is nothing to compare."""
+        return bool(self.first_counts.watched and self.second_counts.watched)
+
+    def _four(self) -> tuple[int, int, int, int]:
+        a, b = self.first_counts, self.second_counts
+        return a.events, a.watched, b.events, b.watched
+
+    def difference(self) -> Difference:
+        return difference(*self._four())
+
+    def ratio(self) -> tuple[float, Interval] | None:
+        return ratio(*self._four())
+
+    def verdict(self) -> Verdict:
+        return verdict(*self._four())
 
 
 @dataclass(frozen=True)
@@ -62,4 +97,4 @@ def verdict(events_a: int, n_a: int, events_b: int, n_b: int) -> Verdict:
     found = difference(events_a, n_a, events_b, n_b)
     if differ(events_a, n_a, events_b, n_b) < LEVEL:
         return "higher" if found.value > 0 else "lower"
-    return "agrees" if -CLOSE <= found.low and found.high <= CLOSE else "cannot tell"
+    return "agrees" if found.low >= -CLOSE and found.high <= CLOSE else "cannot tell"

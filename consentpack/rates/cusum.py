@@ -85,9 +85,7 @@ def limit_for(baseline: float, odds_ratio: float, length: int) -> float:
         low, high = high, high * 2
     while high - low > 0.005:
         middle = (low + high) / 2
-        low, high = (
-            (middle, high) if run_length(baseline, odds_ratio, middle) < length else (low, middle)
-        )
+        low, high = (middle, high) if run_length(baseline, odds_ratio, middle) < length else (low, middle)
     return high
 
 

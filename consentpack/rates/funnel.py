@@ -7,6 +7,8 @@ from typing import Literal
 
 from consentpack.rates.intervals import check_counts
 
+FEWEST = 10
+"""A group smaller than this is not placed: two of three says nothing about anybody."""
 ALERT, ALARM = 0.95, 0.998
 """Shares of groups expected inside the limits when all are alike (Spiegelhalter 2005)."""
 
@@ -18,7 +20,7 @@ class Place:
     group: str
     events: int
     n: int
-    state: Literal["inside", "above 95%", "above 99.8%", "below 95%", "below 99.8%"]
+    state: Literal["inside", "above 95%", "above 99.8%", "below 95%", "below 99.8%", "too few"]
 
 
 def limits(target: float, n: int, share: float) -> tuple[float, float]:
@@ -46,11 +48,12 @@ def _limit(target: float, n: int, p: float) -> float:
 
 
 def place(group: str, events: int, n: int, target: float) -> Place:
-    """Where a group stands, by exact tail chances: a group of one or two is never flagged by the
-    shape of a limit alone."""
+    """Where a group stands, by exact tail chances."""
     from scipy.special import bdtr, bdtrc  # noqa: PLC0415
 
     check_counts(events, n)
+    if n < FEWEST:
+        return Place(group, events, n, "too few")
     above = 1.0 if events == 0 else float(bdtrc(events - 1, n, target))
     below = float(bdtr(events, n, target))
     for share in (ALARM, ALERT):

@@ -1,4 +1,4 @@
-"""Intervals and the exact test for a proportion."""
+"""Intervals for a proportion."""
 
 from __future__ import annotations
 
@@ -48,11 +48,3 @@ def exact(events: int, n: int) -> Interval:
     low = 0.0 if events == 0 else float(betaincinv(events, n - events + 1, tail))
     high = 1.0 if events == n else float(betaincinv(events + 1, n - events, 1 - tail))
     return Interval(low, high)
-
-
-def chance_of_at_least(events: int, n: int, p: float) -> float:
-    """P(X >= events) for X binomial with n trials of chance p: a one-sided exact test."""
-    from scipy.special import bdtrc  # noqa: PLC0415
-
-    check_counts(events, n)
-    return 1.0 if events == 0 else float(bdtrc(events - 1, n, p))

@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from consentpack.model import Counts, Interval, PublishedRate, Rate
-from consentpack.rates.intervals import chance_of_at_least, wilson
+from consentpack.rates.exact_test import LEVEL, greater
+from consentpack.rates.intervals import wilson
 from consentpack.rates.reliability import reliable
-
-WORSE_LEVEL = 0.05
-"""One-sided level of the exact test of an own figure against the published one."""
 
 
 def published_rate(
@@ -22,18 +20,18 @@ def published_rate(
 ) -> Rate | None:
     """The printed figure for an outcome that patients may see; None when there is none.
 
-    The first technique of the plan that has one decides; a figure for people with one of the
-    patient's factors goes before a figure for everybody. Of several that fit, the least favourable
-    is taken: a figure that flatters must not be picked. A printed figure must pass the same rule of
-    reliability as the clinic's own.
+    A figure for people with one of the patient's factors goes before a figure for everybody. Of
+    several that fit, whichever technique of the plan they are for, the least favourable is taken: a
+    figure that flatters must not be picked. A printed figure must pass the same rule of reliability
+    as the clinic's own.
     """
     good = [r for r in rates if r.outcome == outcome and r.quotable and reliable(r.events, r.n).ok]  # type: ignore[arg-type]
-    for technique in techniques:
-        for groups in (factors, ("",)):
-            fitting = [r for r in good if r.technique == technique and r.factor in groups]
-            if fitting:
-                worst = max if harm else min
-                return _as_rate(worst(fitting, key=lambda r: (r.events or 0) / (r.n or 1)))
+    mine = [rate for rate in good if rate.technique in techniques]
+    for groups in (factors, ("",)):
+        fitting = [rate for rate in mine if rate.factor in groups]
+        if fitting:
+            worst = max if harm else min
+            return _as_rate(worst(fitting, key=lambda r: (r.events or 0) / (r.n or 1)))
     return None
 
 
@@ -54,9 +52,11 @@ def _as_rate(found: PublishedRate) -> Rate:
     )
 
 
-def is_worse(counts: Counts, published: Rate) -> bool:
-    """Whether an exact test finds the clinic's own figure, however thin, above the published one."""
-    if not counts.events:
+def is_worse(counts: Counts, published: Rate, *, harm: bool) -> bool:
+    """Whether an exact test finds the clinic's own figure, however thin, worse than the published
+    one: a harm seen more, or a benefit seen less."""
+    if not counts.watched:
         return False
-    chance = chance_of_at_least(counts.events, counts.watched, published.proportion)
-    return chance < WORSE_LEVEL
+    own, printed = (counts.events, counts.watched), (published.events, published.n)
+    first, second = (own, printed) if harm else (printed, own)
+    return greater(*first, *second) < LEVEL

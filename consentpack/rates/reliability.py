@@ -16,8 +16,9 @@ RELATIVE_WIDTH = 1.30
 
 # "5 and 20" (Sackett, as quoted by Schulz and Grimes): under 5% lost brings little bias, over 20%
 # threatens the finding.
-LOSS_WARNS = 0.05
-LOSS_BLOCKS = 0.20
+LOSS_WARNS = 5
+LOSS_BLOCKS = 20
+"""Percent of the due treatments."""
 
 
 @dataclass(frozen=True)
@@ -48,12 +49,12 @@ def followed_up(counts: Counts) -> Verdict:
     completeness = counts.completeness
     if completeness is None:
         return Verdict(False, "no treatment is long enough ago to have been watched in full")
-    lost = 1 - completeness
-    said = f"{counts.due - counts.due_watched} of {counts.due} treatments were not followed up"
-    if lost > LOSS_BLOCKS:
-        return Verdict(False, f"{said} ({lost:.0%}); over {LOSS_BLOCKS:.0%} is too many to judge")
-    if lost >= LOSS_WARNS:
-        return Verdict(True, warning=f"{said} ({lost:.0%})")
+    said = f"{counts.lost} of {counts.due} treatments were not followed up ({1 - completeness:.0%})"
+    # whole numbers: 1 - 0.8 is not quite 0.2 to a computer
+    if counts.lost * 100 > LOSS_BLOCKS * counts.due:
+        return Verdict(False, f"{said}; over {LOSS_BLOCKS}% is too many to judge")
+    if counts.lost * 100 >= LOSS_WARNS * counts.due:
+        return Verdict(True, warning=said)
     return Verdict(True)
 
 

@@ -1,0 +1,123 @@
+"""Counting for one plan: which treatments are compared, and the figure they give."""
+
+from __future__ import annotations
+
+from calendar import monthrange
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+
+from consentpack.library import Library
+from consentpack.model import Clinic, Counts, Level, Match, Plan, Rate, Rejected
+from consentpack.rates.intervals import wilson
+from consentpack.rates.reliability import quotable
+from consentpack.register import Comparison, Tally, Window
+
+OWN = "own audit"
+OWN_RUNGS = 3
+"""Own comparisons from close to distant; `Counting.comparisons` gives one for each."""
+TREATING = ("release", "adjunct")
+
+AuditSource = Callable[[Comparison, Window, Mapping[str, int]], Tally]
+"""Gives the counts of one comparison; the register behind it stays out of sight."""
+
+
+def window_of(day: date, months: int) -> Window:
+    """The period that ends on `day` and begins `months` earlier."""
+    year, month = divmod(day.year * 12 + day.month - 1 - months, 12)
+    last_of_month = monthrange(year, month + 1)[1]
+    return Window(date(year, month + 1, min(day.day, last_of_month)), day)
+
+
+@dataclass
+class Counting:
+    """The audit as one plan looks at it."""
+
+    plan: Plan
+    library: Library
+    clinic: Clinic
+    audit: AuditSource | None
+    """None when nothing has been imported yet."""
+    watch_days: Mapping[str, int]
+    _known: dict[tuple[Comparison, str], tuple[Tally, Counts]] = field(default_factory=dict)
+
+    def count(self, comparison: Comparison, outcomes: Iterable[str]) -> None:
+        """Count some outcomes of a comparison in one pass, those that are not counted yet."""
+        new = {o: self.watch_days[o] for o in outcomes if (comparison, o) not in self._known}
+        if new:
+            assert self.audit is not None
+            window = window_of(self.plan.prepared, self.clinic.window_months)
+            tally = self.audit(comparison, window, new)
+            self._known |= {(comparison, o): (tally, tally.counts[o]) for o in new}
+
+    def figure(self, outcome: str, level: Level, comparison: Comparison) -> Rate | Rejected:
+        """The figure of a comparison, or why it may not be quoted."""
+        self.count(comparison, (outcome,))
+        tally, counts = self._known[comparison, outcome]
+        verdict = quotable(counts)
+        if not verdict.ok:
+            return Rejected(level, verdict.why, counts)
+        return own_rate(tally, outcome, level, days=self.watch_days[outcome])
+
+    def scope_of(self, technique: str) -> frozenset[str]:
+        """The techniques that matter when this one is compared.
+
+        What an anaesthetic brings is compared by anaesthetic, what a release or adjunct brings by
+        those: bruising after a release should not be split by the way the area was numbed.
+        """
+        numbs = self.library.techniques[technique].kind == "anaesthetic"
+        return frozenset(self.library.ids_of_kind(*(("anaesthetic",) if numbs else TREATING)))
+
+    def together(self, lead: str) -> frozenset[str]:
+        """The planned techniques that are compared together with a leading one, and itself."""
+        return frozenset((*self.plan.planned, lead)) & self.scope_of(lead)
+
+    def comparisons(self, match: Match) -> list[tuple[Level, Comparison]]:
+        """The own comparisons for an outcome, from the closest to the most distant."""
+        lead = match.techniques[0]
+        scope, together = self.scope_of(lead), self.together(lead)
+        sites = _group(self.plan.site, self.clinic.site_groups)
+        skin = _group(self.plan.skin_type, self.clinic.skin_groups)
+        return [
+            ("same-site-and-skin", Comparison(together, scope, sites, skin)),
+            ("same-techniques", Comparison(together, scope)),
+            ("lead-technique", alone(lead)),
+        ]
+
+
+def own_rate(tally: Tally, outcome: str, level: Level, *, days: int) -> Rate:
+    """The figure of an outcome in a tally. Raises ValueError when nothing was watched.
+
+    `days` is the outcome's watching time.
+    """
+    counts = tally.counts[outcome]
+    return Rate(
+        outcome=outcome,
+        events=counts.events,
+        n=counts.watched,
+        interval=wilson(counts.events, counts.watched),
+        level=level,
+        unit="treatments",
+        who="",
+        source=OWN,
+        first=tally.first,
+        last=tally.last,
+        follow_up=f"{days} days",
+        counts=counts,
+    )
+
+
+def without(technique: str, other: str) -> Comparison:
+    """Every treatment that used a technique and not the other: two such groups share no treatment."""
+    return Comparison(frozenset({technique}), frozenset({technique, other}))
+
+
+def alone(technique: str) -> Comparison:
+    """Every treatment that used a technique, whatever else was done."""
+    return Comparison(frozenset({technique}), frozenset({technique}))
+
+
+def _group(member: str, groups: Mapping[str, str]) -> tuple[str, ...]:
+    """All members of the group something is in; itself alone when it is in none."""
+    name = groups.get(member)
+    return tuple(sorted(m for m, g in groups.items() if g == name)) if name else (member,)

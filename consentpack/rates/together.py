@@ -1,0 +1,48 @@
+"""Techniques together, and techniques that may become necessary on the day."""
+
+from __future__ import annotations
+
+from consentpack.model import Bounds, IfNeeded, Match, Rate
+from consentpack.rates.compare import verdict
+from consentpack.rates.counting import Counting, alone
+from consentpack.register import Comparison
+
+
+def bounds_for(counting: Counting, match: Match, rate: Rate) -> Bounds | None:
+    """What may be said of planned techniques together when the figure is for one of them alone.
+
+    None when the figure is for them together, or when no other planned technique brings the outcome
+    with a figure of its own.
+    """
+    if rate.level != "lead-technique":
+        return None
+    lead = match.techniques[0]
+    planned = counting.together(lead) & set(counting.plan.planned)
+    together = [id for id in match.techniques if id in planned]
+    parts = []
+    for id in together:
+        found = counting.figure(match.id, "lead-technique", alone(id))
+        if isinstance(found, Rate):
+            parts.append((id, found))
+    return Bounds(tuple(parts)) if len(parts) > 1 else None
+
+
+def if_needed(counting: Counting, match: Match, rate: Rate) -> tuple[IfNeeded, ...]:
+    """Figures with each technique that may become necessary, where there is one to quote.
+
+    Such a technique together with what is planned, or, where that is too thin, by itself.
+    """
+    found = []
+    for id in match.techniques:
+        if id in counting.plan.may_become_necessary:
+            scope = counting.scope_of(id)
+            both = (
+                ("same-techniques", Comparison(counting.together(id), scope)),
+                ("lead-technique", alone(id)),
+            )
+            figures = (counting.figure(match.id, level, comparison) for level, comparison in both)  # type: ignore[arg-type]
+            figure = next((each for each in figures if isinstance(each, Rate)), None)
+            if figure and (figure.events, figure.n) != (rate.events, rate.n):
+                said = verdict(figure.events, figure.n, rate.events, rate.n)
+                found.append(IfNeeded(id, figure, said))
+    return tuple(found)
