@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import tomllib
 from collections.abc import Iterable, Mapping
@@ -9,10 +10,20 @@ from datetime import date
 from pathlib import Path
 
 from consentpack.errors import ClinicError, Problem
-from consentpack.model import Approval, ApprovalState, Module
+from consentpack.library import Library
+from consentpack.model import Approval, ApprovalState, Clinic, Module
+from consentpack.strict import Key, TomlText, check_table
 
 APPROVALS_FILE = "approvals.toml"
-_KEYS = {"module", "language", "digest", "by", "role", "day", "until"}
+KEYS: Mapping[str, Key] = {
+    "module": Key(str, "folder and id of the module"),
+    "language": Key(str, "the language that was read"),
+    "digest": Key(str, "SHA-256 of the text that was read"),
+    "by": Key(str, "who approved"),
+    "role": Key(str, "that person's role"),
+    "day": Key(date, "the day of the approval"),
+    "until": Key(date, "the last day it holds"),
+}
 
 
 def load_approvals(folder: Path) -> tuple[Approval, ...]:
@@ -24,14 +35,46 @@ def load_approvals(folder: Path) -> tuple[Approval, ...]:
         data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise ClinicError(Problem(APPROVALS_FILE, f"the file cannot be read ({error}).")) from None
+    listed = data.get("approval", [])
     problems = [
-        Problem(f"{APPROVALS_FILE}, approval {number}", f"needs exactly: {', '.join(sorted(_KEYS))}.")
-        for number, item in enumerate(data.get("approval", ()), 1)
-        if set(item) != _KEYS
+        Problem(APPROVALS_FILE, f"there is no table '{key}'; entries are [[approval]]s.")
+        for key in data
+        if key != "approval"
     ]
+    if not isinstance(listed, list):
+        problems.append(Problem(APPROVALS_FILE, "entries are [[approval]]s, in double brackets."))
+        raise ClinicError(problems)
+    for number, item in enumerate(listed, 1):
+        toml = TomlText(f"{APPROVALS_FILE}, approval {number}", "")
+        found = check_table(item, KEYS, toml=toml)
+        problems += [Problem(toml.file, problem.what, problem.fix) for problem in found]
     if problems:
         raise ClinicError(problems)
-    return tuple(Approval(**item) for item in data.get("approval", ()))
+    return tuple(Approval(**item) for item in listed)
+
+
+def tables(library: Library, clinic: Clinic) -> dict[str, Module]:
+    """What prints numbers without being a module, to be approved like one: file -> stand-in."""
+    care = {n: [clinic.care.get(n, s.value), s.unit] for n, s in sorted(library.settings.items())}
+    printed = [repr(rate) for rate in library.published]
+    return {
+        "tables/care-settings": _table("care-settings", json.dumps(care)),
+        "tables/published-rates": _table("published-rates", json.dumps(printed)),
+    }
+
+
+def _table(id: str, content: str) -> Module:
+    return Module(
+        id=id,
+        title=id.replace("-", " ").capitalize(),
+        version="-",
+        reviewed=date.min,
+        review_by=date.max,
+        sections={},
+        file=f"tables/{id}",
+        title_line=0,
+        digest=hashlib.sha256(content.encode()).hexdigest(),
+    )
 
 
 def states(
@@ -68,7 +111,11 @@ def not_approved(found: Mapping[str, ApprovalState]) -> list[str]:
         "expired": "past their date",
     }
     counts = {state: sum(s.state == state for s in found.values()) for state in said}
-    return [f"{count} modules {said[state]}" for state, count in counts.items() if count]
+    return [
+        f"{count} {'module' if count == 1 else 'modules'} {said[state]}"
+        for state, count in counts.items()
+        if count
+    ]
 
 
 def added(approvals: Iterable[Approval]) -> str:

@@ -6,7 +6,7 @@ and the clinic's; nothing untranslated passes without being noticed.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from gettext import c2py
 from pathlib import Path
@@ -40,6 +40,8 @@ class Catalogue:
     locale: Locale
     catalogs: tuple[Catalog, ...] = ()
     """Nearest first: the clinic's own before the shipped one."""
+    files: tuple[Path, ...] = ()
+    """Where they were read from."""
     lacking: dict[str, Status] = field(default_factory=dict)
 
     @property
@@ -66,7 +68,7 @@ class Catalogue:
 
     def phrase(self, message: str, **values: object) -> str:
         """A phrase of the program in this language, with its named values."""
-        return self.block(message).text.format(**values)
+        return self._filled(self.block(message).text, message, values)
 
     def phrases(self, one: str, many: str, number: int, **values: object) -> str:
         """A phrase that depends on a number, by the plural rule of this language."""
@@ -75,10 +77,22 @@ class Catalogue:
         for catalog in self.catalogs:
             message = catalog.get(one)
             forms = message.string if message and message.pluralizable else ()
-            if forms and all(forms):
-                return str(forms[_plural_form(catalog, number)]).format(number=number, **values)
+            if message and forms and all(forms):
+                if message.fuzzy:
+                    self.lacking[one] = "needs review"
+                form = str(forms[_plural_form(catalog, number)])
+                return self._filled(form, one, {"number": number, **values})
         self.lacking[one] = "missing"
         return many.format(number=number, **values)
+
+    def _filled(self, text: str, message: str, values: Mapping[str, object]) -> str:
+        """A phrase with its values. A translation that names a value there is not is an error."""
+        try:
+            return text.format(**values)
+        except (KeyError, IndexError, ValueError) as error:
+            what = f"the translation of “{message[:60]}” cannot be filled ({error})."
+            known = ", ".join(f"{{{name}}}" for name in values) or "none"
+            raise TranslationError(Problem(self.language, what, f"Its values are: {known}.")) from None
 
 
 def _plural_form(catalog: Catalog, number: int) -> int:
@@ -118,7 +132,7 @@ def load(tag: str, folders: Iterable[Path], *, where: str) -> Catalogue:
         )
         what = f"there is no translation for '{tag}' yet."
         raise TranslationError(Problem(where, what, f"Languages to be had: {', '.join(there)}."))
-    return Catalogue(tag, locale, tuple(_read(path, locale) for path in paths))
+    return Catalogue(tag, locale, tuple(_read(path, locale) for path in paths), tuple(paths))
 
 
 def _po_files(folder: Path, locale: Locale) -> list[Path]:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 from consentpack.errors import ClinicError, Problem, did_you_mean
-from consentpack.model import CareSetting, Clinic
+from consentpack.files import write_file
+from consentpack.model import CareSetting, Clinic, WatchRules
 from consentpack.strict import Key, TomlText, check_table, load_toml
 
 SETTINGS_FILE = "clinic.toml"
@@ -34,6 +36,13 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "dates": Key(str, "how dates are typed", allowed=("day-first", "month-first", "year-first")),
         "register": Key(str, "where the register is kept", required=False),
         "columns": Key(dict, "the spreadsheet's headers -> what they hold", required=False),
+        "words": Key(dict, "own words in its cells -> technique or outcome ids", required=False),
+        "list_covers": Key(list, "outcomes that a list column speaks of", required=False),
+    },
+    "watch": {
+        "baseline_until": Key(date, "treatments up to this day give the baseline"),
+        "odds_ratio": Key(float, "the change to be found, as a ratio of odds; 2 is usual"),
+        "run_length": Key(int, "treatments, on average, until a false signal"),
     },
     "groups": {
         "sites": Key(dict, "name of a group -> the sites compared together", required=False),
@@ -42,7 +51,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
 }
 """Tables and keys of clinic.toml. [care] holds the names of content/settings.toml."""
 
-_OPTIONAL_TABLES = ("readability", "rates", "groups", "care")
+_OPTIONAL_TABLES = ("readability", "rates", "watch", "groups", "care")
 
 
 def find_clinic(start: Path) -> Path:
@@ -74,19 +83,40 @@ def load_clinic(folder: Path, care: Mapping[str, CareSetting]) -> Clinic:
     return _made(data, folder)
 
 
+def keep_columns(folder: Path, columns: Mapping[str, str]) -> Path:
+    """Put a column map into clinic.toml; everything else there stays as it was written."""
+    import tomlkit  # noqa: PLC0415 - only here is a settings file written
+
+    path = folder / SETTINGS_FILE
+    document = tomlkit.parse(path.read_text(encoding="utf-8-sig"))
+    table = tomlkit.table()
+    for header, meaning in columns.items():
+        table[header] = meaning
+    document["audit"]["columns"] = table
+    write_file(path, tomlkit.dumps(document))
+    return path
+
+
 def _check(data: Mapping[str, Any], toml: TomlText, care: Mapping[str, CareSetting]) -> list[Problem]:
     problems = []
     for name in data:
         if name not in KEYS and name != "care":
             fix = did_you_mean(name, (*KEYS, "care"))
             problems.append(Problem(SETTINGS_FILE, f"there is no table [{name}].", fix))
-    for name, keys in KEYS.items():
-        if name in data and isinstance(data[name], dict):
-            problems += check_table(data[name], keys, toml=toml, name=name)
-        elif name not in _OPTIONAL_TABLES:
-            problems.append(Problem(SETTINGS_FILE, f"the table [{name}] is missing."))
+    for name in (*KEYS, "care"):
+        if name not in data:
+            if name not in _OPTIONAL_TABLES:
+                problems.append(Problem(SETTINGS_FILE, f"the table [{name}] is missing."))
+        elif not isinstance(data[name], dict):
+            what = f"'{name}' should be a table; it is {data[name]!r}."
+            problems.append(Problem(toml.where(name), what, f"Write [{name}] on a line of its own."))
+        elif name in KEYS:
+            problems += check_table(data[name], KEYS[name], toml=toml, name=name)
     if not problems:
         problems = _check_groups(data, toml) + _check_care(data.get("care", {}), toml, care)
+        if data.get("watch", {}).get("odds_ratio", 2) <= 1:
+            what = "'odds_ratio' should be above 1: it is the change that is looked for."
+            problems.append(Problem(toml.where("odds_ratio"), what))
     return problems
 
 
@@ -137,12 +167,16 @@ def _made(data: Mapping[str, Any], folder: Path) -> Clinic:
         emergency_number=clinic["emergency_number"],
         language=clinic.get("language", "en-GB"),
         invented=clinic.get("invented", False),
+        watch=WatchRules(**data["watch"]) if "watch" in data else None,
         target_grade=data.get("readability", {}).get("target_grade", DEFAULT_TARGET_GRADE),
         window_months=data.get("rates", {}).get("window_months", DEFAULT_WINDOW_MONTHS),
-        site_groups=_by_member(groups.get("sites", {})),
+        # plans and audit are read in small letters; a group must match them however it is typed
+        site_groups={site.lower(): g for site, g in _by_member(groups.get("sites", {})).items()},
         skin_groups=_by_member(groups.get("skin", {})),
         care=data.get("care", {}),
         audit_columns=audit.get("columns", {}),
+        audit_words=audit.get("words", {}),
+        list_covers=tuple(audit.get("list_covers", ())),
         date_order=audit["dates"],
         register_url=_register_url(audit.get("register", "register.sqlite"), folder),
     )

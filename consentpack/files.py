@@ -22,11 +22,14 @@ def write_file(path: Path, text: str) -> None:
         raise OutputError(Problem(str(path), f"the file cannot be written ({error.strerror}).")) from None
 
 
-def write_folder(folder: Path, files: Mapping[str, bytes]) -> None:
-    """Write a folder of files whole: all of them, or none, and never beside old ones.
+def write_folder(folder: Path, files: Mapping[str, bytes], *, mark: str) -> None:
+    """Write a folder of files whole: all of them, or none.
 
-    Raises OutputError; what stood there before then stands there still.
+    What else somebody keeps in the folder, such as a signed scan, stays. A folder that holds things
+    but not the file `mark` was not made by us and is refused. Raises OutputError; what stood there
+    before then stands there still.
     """
+    _refuse_strangers(folder, mark)
     new = old = None
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
@@ -34,6 +37,7 @@ def write_folder(folder: Path, files: Mapping[str, bytes]) -> None:
         new.chmod(0o755)
         for name, content in files.items():
             (new / name).write_bytes(content)
+        _keep_others(folder, new, files)
         if folder.exists():
             old = folder.with_name(f".{folder.name}.{os.getpid()}.old")
             os.replace(folder, old)
@@ -49,3 +53,23 @@ def write_folder(folder: Path, files: Mapping[str, bytes]) -> None:
         for left in (new, old if folder.exists() else None):
             if left and left.exists():
                 shutil.rmtree(left, ignore_errors=True)
+
+
+def _refuse_strangers(folder: Path, mark: str) -> None:
+    """A folder of somebody's own files must never be taken for an old pack."""
+    if folder.exists() and not folder.is_dir():
+        raise OutputError(Problem(str(folder), "this is a file; a pack needs a folder."))
+    if folder.is_dir() and any(folder.iterdir()) and not (folder / mark).is_file():
+        what = f"there are files here and no {mark}, so this is no pack. Nothing was written."
+        raise OutputError(Problem(str(folder), what, "Name an empty or new folder."))
+
+
+def _keep_others(folder: Path, new: Path, files: Mapping[str, bytes]) -> None:
+    """Copy what somebody else put into an old pack into the new one."""
+    for path in sorted(folder.iterdir()) if folder.is_dir() else ():
+        if path.name in files:
+            continue
+        if path.is_dir():
+            shutil.copytree(path, new / path.name)
+        else:
+            shutil.copy2(path, new / path.name)

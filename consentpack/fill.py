@@ -44,6 +44,8 @@ def placeholders(text: str) -> tuple[Placeholder, ...]:
         return ()
     if "{%" in text or "{#" in text:
         raise NotAPlaceholder("'{%' and '{#' are not allowed in prose; conditions go in front matter")
+    if "{{-" in text or "-}}" in text:
+        raise NotAPlaceholder("'{{-' and '-}}' would glue words together")
     try:
         tree = _ENVIRONMENT.parse(text)
     except TemplateSyntaxError as error:

@@ -31,6 +31,7 @@ _MEANT = {
     "image": "a picture",
     "code_inline": "program code (`…`)",
     "hardbreak": "a forced line break",
+    "heading_open": "a heading inside a list",
 }
 
 
@@ -49,7 +50,7 @@ def _directive(state: StateBlock, start: int, _end: int, silent: bool) -> bool:
 def _parser() -> MarkdownIt:
     parser = MarkdownIt("commonmark")
     parser.block.ruler.before("paragraph", "directive", _directive, {"alt": ["paragraph", "list"]})
-    # "2. June" as a list would eat a date; reference links would hide text from the reader
+    # reference links would hide text from the reader; a line of '===' would make a heading
     parser.disable(["reference", "lheading"])
     return parser
 
@@ -86,12 +87,17 @@ def _take(
     if token.type in ("heading_open", "paragraph_open"):
         kind = "heading" if token.type == "heading_open" else "paragraph"
         item = _inline(tokens[index + 1], line, problems, file)
-        if item.text.startswith(":::"):
-            problems.append(_bad_directive(item, file))
+        if ":::" in item.text:
+            problems.append(_bad_directive(tokens[index + 1].content, line, file))
+        problems += _look_alikes(tokens[index + 1].content, line, file)
         level = int(token.tag[1]) if kind == "heading" else 0
         blocks.append(Block(kind, (item,), level))  # type: ignore[arg-type]
     elif token.type in ("bullet_list_open", "ordered_list_open"):
         items = _list_items(tokens[index:end], offset, problems, file)
+        if token.type == "ordered_list_open" and token.attrGet("start") not in (None, 1):
+            what = "this line begins a numbered list, and its number would be lost."
+            fix = "Begin the list with 1., or write the number in words."
+            problems.append(Problem(f"{file}, line {line}", what, fix))
         kind = "bullets" if token.type == "bullet_list_open" else "numbered"
         blocks.append(Block(kind, items))  # type: ignore[arg-type]
     elif token.type == "directive":
@@ -129,18 +135,39 @@ def _list_items(tokens: list[Token], offset: int, problems: list[Problem], file:
             items.append(_inline(token, line, problems, file))
             if paragraphs > 1:
                 problems.append(_outside("paragraphs", file, line))
-        elif token.nesting == 0 and token.type != "inline":
+        elif token.type == "heading_open" or (token.nesting == 0 and token.type != "inline"):
             problems.append(_outside(token.type, file, line))
     return tuple(items)
 
 
+_LOOK_ALIKES = (
+    (re.compile(r"^\s*\|.*\|\s*$", re.M), "a table"),
+    (re.compile(r"\]\([^)]*:"), "a link"),
+)
+"""What somebody meant as structure and Markdown would print as it stands."""
+
+
+def _look_alikes(text: str, line: int, file: str) -> list[Problem]:
+    plain = (
+        "".join(
+            child.content for child in _PARSER.parseInline(text)[0].children or () if child.type == "text"
+        )
+        if "](" in text
+        else text
+    )
+    return [
+        Problem(f"{file}, line {line}", f"this looks like {what} and would be printed as it stands.")
+        for pattern, what in _LOOK_ALIKES
+        if pattern.search(plain)
+    ]
+
+
 def _inline(token: Token, line: int, problems: list[Problem], file: str) -> Inline:
     for child in token.children or ():
-        if child.type == "link_open" and not SAFE_LINK.match(str(child.attrGet("href"))):
-            what = f"the link goes to '{child.attrGet('href')}'."
-            problems.append(
-                Problem(f"{file}, line {line}", what, "Links start with https://, mailto: or tel:.")
-            )
+        href = str(child.attrGet("href")) if child.type == "link_open" else "https://"
+        if not SAFE_LINK.match(href) or "{{" in href or "%7B" in href:
+            fix = "Links start with https://, mailto: or tel: and hold no placeholder."
+            problems.append(Problem(f"{file}, line {line}", f"the link goes to '{href}'.", fix))
         elif child.type in _MEANT:
             problems.append(_outside(child.type, file, line))
     return Inline(" ".join(token.content.split()), line)
@@ -154,10 +181,12 @@ def _outside(kind: str, file: str, line: int) -> Problem:
     return Problem(f"{file}, line {line}", f"this is {meant}.", f"Content files may use {ALLOWED}.")
 
 
-def _bad_directive(item: Inline, file: str) -> Problem:
-    what = f"'{item.text}' is not a directive."
+def _bad_directive(text: str, line: int, file: str) -> Problem:
+    """A directive that is misspelt, or stands right under a line of prose."""
+    below, found = next((i, row) for i, row in enumerate(text.splitlines()) if ":::" in row)
+    what = f"'{found[found.index(':::') :].strip()}' is not a directive."
     fix = "A directive stands alone on its line, as in '::: risk-table'."
-    return Problem(f"{file}, line {item.line}", what, fix)
+    return Problem(f"{file}, line {line + below}", what, fix)
 
 
 @lru_cache(maxsize=8192)

@@ -57,7 +57,7 @@ def load_plan(path: Path, library: Library, clinic: Clinic) -> Plan:
     toml = TomlText(file, text)
     data, problems = load_toml(text, file=file)
     if not problems:
-        problems = _check(data, toml, library)
+        problems = _check(data, toml, library) or _check_site(data["site"], toml, clinic)
     if problems:
         raise PlanError(problems)
     return _made(data, file, clinic)
@@ -100,7 +100,7 @@ def _check_ids(
             continue
         known = library.kind(key.refers_to)
         for id in data[name]:
-            if id not in known:
+            if isinstance(id, str) and id not in known:
                 what = f"there is no {key.refers_to[:-1]} '{id}'."
                 fix = f"{did_you_mean(str(id), known)} `consentpack library list` shows all {len(known)}."
                 problems.append(Problem(toml.where(name, str(id)), what, fix.strip()))
@@ -126,6 +126,15 @@ def _check_sense(data: Mapping[str, Any], toml: TomlText, library: Library) -> l
         fix = 'Add experience = "…": how often you have done it, in plain words.'
         problems.append(Problem(toml.where("planned", newer[0]), what, fix))
     return problems
+
+
+def _check_site(site: str, toml: TomlText, clinic: Clinic) -> list[Problem]:
+    """A slip in the site would quietly compare with treatments elsewhere."""
+    near = did_you_mean(site.lower(), clinic.site_groups)
+    if site.lower() in clinic.site_groups or not near:
+        return []
+    what = f"'{site}' is not among the sites of [groups.sites] in clinic.toml."
+    return [Problem(toml.where("site"), what, f"{near} Add it there if it is a site of its own.")]
 
 
 def _check_anaesthetics(planned: Iterable[str], toml: TomlText, library: Library) -> list[Problem]:

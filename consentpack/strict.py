@@ -5,6 +5,7 @@ Nothing is ever ignored in silence: a misspelt key could be the one that names a
 
 from __future__ import annotations
 
+import math
 import re
 import tomllib
 from collections.abc import Mapping
@@ -47,18 +48,26 @@ class TomlText:
     text: str
     first_line: int = 1
 
-    def line_of(self, key: str, word: str = "") -> int:
-        """The line of a key, or of a quoted word at or after it."""
+    def line_of(self, key: str, word: str = "", *, table: str = "") -> int:
+        """The line of a key or [table], or of a quoted word at or after it.
+
+        `table` is the table the key stands in, where the same key stands in several.
+        """
         lines = self.text.splitlines()
-        pattern = re.compile(rf"""\s*(?:{re.escape(key)}|["']{re.escape(key)}["'])\s*=""")
-        start = next((i for i, line in enumerate(lines) if pattern.match(line)), 0)
+        name = rf"""(?:{re.escape(key)}|["']{re.escape(key)}["'])"""
+        pattern = re.compile(rf"""\s*(?:{name}\s*=|\[+{name}\]+)""")
+        first = 0
+        if table:
+            header = re.compile(rf"\s*\[+{re.escape(table)}\]+")
+            first = next((i for i, line in enumerate(lines) if header.match(line)), 0)
+        start = next((i for i in range(first, len(lines)) if pattern.match(lines[i])), first)
         if word:
             quoted = re.compile(rf"""["']{re.escape(word)}["']""")
             start = next((i for i in range(start, len(lines)) if quoted.search(lines[i])), start)
         return start + self.first_line
 
-    def where(self, key: str, word: str = "") -> str:
-        return f"{self.file}, line {self.line_of(key, word)}"
+    def where(self, key: str, word: str = "", *, table: str = "") -> str:
+        return f"{self.file}, line {self.line_of(key, word, table=table)}"
 
 
 def load_toml(text: str, *, file: str, first_line: int = 1) -> tuple[dict[str, Any], list[Problem]]:
@@ -85,9 +94,10 @@ def check_table(
     for key, value in table.items():
         if key not in keys:
             fix = did_you_mean(key, keys) or f"Keys here: {', '.join(keys)}."
-            problems.append(Problem(toml.where(key), f"there is no key '{key}'{within}.", fix))
+            where = toml.where(key, table=name)
+            problems.append(Problem(where, f"there is no key '{key}'{within}.", fix))
         elif wrong := wrong_value(keys[key], value):
-            problems.append(Problem(toml.where(key), f"'{key}' {wrong}"))
+            problems.append(Problem(toml.where(key, table=name), f"'{key}' {wrong}"))
     for key, spec in keys.items():
         if spec.required and key not in table:
             what = f"the key '{key}' is missing{within} ({spec.meaning})."
@@ -105,6 +115,8 @@ def wrong_value(key: Key, value: Any) -> str:
         return "names the same thing twice."
     if key.type is str and not value.strip():
         return "is empty."
+    if key.type is float and not (math.isfinite(value) and value > 0):
+        return f"should be a number above 0; it is {value}."
     if key.type is int and value < 1:
         return f"should be 1 or more; it is {value}."
     if key.allowed and value not in key.allowed:

@@ -201,15 +201,6 @@ class Document:
     """Phrases the exporter prints around the body: page footer, draft mark."""
 
 
-def all_nodes(document: Document) -> Iterator[tuple[str, Node]]:
-    """Each top-level node with the id of its section ('' for the lead)."""
-    for node in document.lead:
-        yield "", node
-    for section in document.sections:
-        for node in section.nodes:
-            yield section.id, node
-
-
 def bodies(node: Node) -> Iterator[Body]:
     """The node itself, or what a box holds."""
     if isinstance(node, Box):

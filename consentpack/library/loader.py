@@ -32,6 +32,8 @@ class _Draft:
     published: dict[str, PublishedRate] = field(default_factory=dict)
     sources: dict[str, Mapping[str, Any]] = field(default_factory=dict)
     digests: dict[str, str] = field(default_factory=dict)
+    settings_file: str = ""
+    published_file: str = ""
     problems: list[Problem] = field(default_factory=list)
 
 
@@ -114,12 +116,14 @@ def _read_table(draft: _Draft, path: Path, file: str) -> None:
     if path.name == "settings.toml":
         settings, problems = tables.settings(text, file=file)
         draft.settings |= settings
+        draft.settings_file = file
     elif path.name == "glossary.toml":
         terms, problems = tables.glossary(text, file=file)
         draft.terms |= {term.clinical: term for term in terms}
     elif path.name == "published_rates.csv":
         rates, problems = tables.published(text, file=file)
         draft.published |= {rate.id: rate for rate in rates}
+        draft.published_file = file
     else:
         sources, problems = tables.sources(text, file=file)
         draft.sources |= sources
@@ -137,6 +141,11 @@ def _check_references(draft: _Draft) -> None:
             if isinstance(module, Technique):
                 _check_technique(draft, module)
     _check_published(draft)
+    for setting in draft.settings.values():
+        for id in setting.sources:
+            if id not in draft.sources:
+                where, what = f"{draft.settings_file}, [{setting.name}]", f"there is no '{id}' in sources."
+                draft.problems.append(Problem(where, what, did_you_mean(id, draft.sources)))
 
 
 def _check_ids(draft: _Draft, module: Module, key: str, folder: str, known: Mapping[str, Any]) -> None:
@@ -169,6 +178,10 @@ def _check_technique(draft: _Draft, technique: Technique) -> None:
             draft.problems.append(Problem(where, f"'{id}' is not an anaesthetic."))
 
 
+NO_PRINTED_SOURCE = "personal_communication"
+"""CSL type of the source that stands for common practice: no figure can come from there."""
+
+
 def _check_published(draft: _Draft) -> None:
     outcomes = {**draft.modules["risks"], **draft.modules["benefits"]}
     checks = (("technique", draft.modules["techniques"]), ("outcome", outcomes))
@@ -176,8 +189,11 @@ def _check_published(draft: _Draft) -> None:
         for name, known in (*checks, ("source", draft.sources), ("factor", draft.modules["factors"])):
             id = getattr(rate, name)
             if id not in known and (id or name != "factor"):
-                where, what = f"published_rates.csv, '{rate.id}'", f"there is no {name} '{id}'."
+                where, what = f"{draft.published_file}, '{rate.id}'", f"there is no {name} '{id}'."
                 draft.problems.append(Problem(where, what, did_you_mean(id, known)))
+        if draft.sources.get(rate.source, {}).get("type") == NO_PRINTED_SOURCE:
+            where = f"{draft.published_file}, '{rate.id}'"
+            draft.problems.append(Problem(where, f"'{rate.source}' is no printed source for a figure."))
 
 
 def _check_words(draft: _Draft) -> None:

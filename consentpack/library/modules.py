@@ -14,7 +14,7 @@ from consentpack.library.schema import COMMON, CONDITIONS, DIRECTIVES, SCHEMA, K
 from consentpack.library.value import KINDS
 from consentpack.model import DocumentPlan, DocumentSection, Module
 from consentpack.strict import check_table
-from consentpack.tree import Block
+from consentpack.tree import Block, Inline
 
 
 def build(raw: RawFile, folder: str, *, stem: str) -> tuple[Module | None, list[Problem]]:
@@ -49,7 +49,6 @@ def _frozen(value: Any) -> Any:
 def _sections(raw: RawFile, blocks: tuple[Block, ...], kind: Kind) -> tuple[dict[str, Any], list[Problem]]:
     """The blocks of a module by section label."""
     sections: dict[str, list[Block]] = {}
-    lines: dict[str, int] = {}
     problems, label = [], ""
     for block in blocks:
         where = f"{raw.file}, line {block.items[0].line}"
@@ -62,7 +61,6 @@ def _sections(raw: RawFile, blocks: tuple[Block, ...], kind: Kind) -> tuple[dict
             elif label in sections:
                 problems.append(Problem(where, f"the section '{label}' is here a second time."))
             sections.setdefault(label, [])
-            lines.setdefault(label, block.items[0].line)
         elif not label:
             problems.append(Problem(where, "this text stands before the first '## Section'."))
         else:
@@ -73,7 +71,7 @@ def _sections(raw: RawFile, blocks: tuple[Block, ...], kind: Kind) -> tuple[dict
     if kind.sections and not sections:
         problems.append(Problem(raw.file, "the file has no sections."))
     frozen = {name: tuple(found) for name, found in sections.items()}
-    return {"sections": frozen, "section_lines": lines}, problems
+    return {"sections": frozen}, problems
 
 
 def slug(heading: str) -> str:
@@ -101,7 +99,7 @@ def _document(raw: RawFile, blocks: tuple[Block, ...]) -> tuple[dict[str, Any], 
         DocumentSection(slug(heading), heading, line, tuple(found), when.get(heading, ""))
         for heading, line, found in parts
     )
-    return {"lead": tuple(lead), "parts": sections, "sections": {}, "section_lines": {}}, problems
+    return {"lead": tuple(lead), "parts": sections, "sections": {}}, problems
 
 
 def _check_when(raw: RawFile, when: Any, headings: list[str]) -> list[Problem]:
@@ -110,11 +108,11 @@ def _check_when(raw: RawFile, when: Any, headings: list[str]) -> list[Problem]:
         if heading not in headings:
             fix = did_you_mean(heading, headings)
             what = f"'when' names the section '{heading}', which is not there."
-            problems.append(Problem(raw.toml.where("when"), what, fix))
+            problems.append(Problem(raw.toml.where(heading, table="when"), what, fix))
         if condition not in CONDITIONS:
             fix = did_you_mean(str(condition), CONDITIONS) or f"Conditions: {', '.join(CONDITIONS)}."
             what = f"'{condition}' is not a condition."
-            problems.append(Problem(raw.toml.where("when"), what, fix))
+            problems.append(Problem(raw.toml.where(heading, table="when"), what, fix))
     return problems
 
 
@@ -148,7 +146,8 @@ def check_placeholders(
     `names` are the bare names that exist; `words` the words each call takes.
     """
     problems = []
-    for block in blocks_of(module):
+    title = Block("paragraph", (Inline(module.title, module.title_line),))
+    for block in (title, *blocks_of(module)):
         for item in block.items:
             where = f"{module.file}, line {item.line}"
             try:

@@ -17,6 +17,7 @@ RATE_COLUMNS = (
     "id", "technique", "outcome", "factor", "events", "n", "unit", "percent", "population",
     "follow_up", "source", "seen", "caveat",
 )  # fmt: skip
+_TERM_KEYS = ("clinical", "plain", "explain")
 SEEN = ("abstract", "secondary", "memory")
 
 
@@ -59,8 +60,16 @@ def _setting(name: str, item: Any, file: str) -> tuple[CareSetting | None, list[
 def glossary(text: str, *, file: str) -> tuple[list[Term], list[Problem]]:
     """glossary.toml: clinical terms and their plain words."""
     data, problems = load_toml(text, file=file)
-    terms = []
-    for number, item in enumerate(data.get("term", []), 1):
+    terms: list[Term] = []
+    listed = data.get("term", [])
+    if not isinstance(listed, list):
+        return terms, [Problem(file, "entries are [[term]]s, in double brackets.")]
+    for number, item in enumerate(listed, 1):
+        problems += [
+            Problem(f"{file}, term {number}", f"there is no key '{key}'.", did_you_mean(key, _TERM_KEYS))
+            for key in item
+            if key not in _TERM_KEYS
+        ]
         try:
             terms.append(Term(item["clinical"], item["plain"], item["explain"]))
         except KeyError as error:
@@ -95,11 +104,14 @@ def published(text: str, *, file: str) -> tuple[list[PublishedRate], list[Proble
     lacking = [name for name in RATE_COLUMNS if name not in (reader.fieldnames or ())]
     if lacking:
         return [], [Problem(f"{file}, row 1", f"columns are missing: {', '.join(lacking)}.")]
-    rates, problems = [], []
+    rates: list[PublishedRate] = []
+    problems: list[Problem] = []
     for number, row in enumerate(reader, 2):
         made, wrong = _rate(row, f"{file}, row {number}")
         problems += wrong
-        if made:
+        if made and any(rate.id == made.id for rate in rates):
+            problems.append(Problem(f"{file}, row {number}", f"'{made.id}' is here twice."))
+        elif made:
             rates.append(made)
     return rates, problems
 
