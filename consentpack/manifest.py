@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from consentpack import __version__
-from consentpack.model import ApprovalState, Counts, Matches, Plan, Rate, RateAnswer, Score
+from consentpack.model import ApprovalState, Bounds, Counts, Matches, Plan, Rate, RateAnswer, Score
 
 SCHEMA = 1
 
@@ -70,8 +70,18 @@ def rate_answer(answer: RateAnswer) -> dict[str, Any]:
             {"level": r.level, "why": r.why, "counts": _counts(r.counts)} for r in answer.rejected
         ],
         "own_worse_than_published": _counts(answer.own_worse.counts) if answer.own_worse else None,
+        "own_beside_published": answer.verdict,
+        "together": _together(answer.bounds),
+        "if_needed": {each.technique: rate_json(each.rate) for each in answer.if_needed},
         "warnings": list(answer.warnings),
     }
+
+
+def _together(bounds: Bounds | None) -> dict[str, Any] | None:
+    if bounds is None:
+        return None
+    parts = {id: rate_json(rate) for id, rate in bounds.parts}
+    return {"at_least": round(bounds.low, 6), "at_most": round(bounds.high, 6), "parts": parts}
 
 
 def rate_json(rate: Rate) -> dict[str, Any]:

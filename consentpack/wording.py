@@ -16,7 +16,7 @@ from babel.lists import format_list
 from babel.numbers import format_decimal
 
 from consentpack.catalogues import Catalogue
-from consentpack.model import Counts, Rate
+from consentpack.model import Bounds, Counts, Rate
 
 OUT_OF = 100
 """The one denominator of a document."""
@@ -131,6 +131,8 @@ class Words:
         say, unit = self.catalogue.phrase, self.unit(rate.unit)
         shown = natural(rate.events, rate.n)
         values = {"number": self.number(shown.number), "of": self.number(OUT_OF), "unit": unit}
+        if rate.events == 0 and rate.level == "published":
+            return say("None in {n} {unit}", n=self.number(rate.n), unit=unit)
         if rate.events == 0:
             return say("None in {n} {unit} so far", n=self.number(rate.n), unit=unit)
         if rate.events == rate.n:
@@ -182,22 +184,42 @@ class Words:
             return say("The true number may be from fewer than 1 to {high}.", **values)
         return say("The true number may be from {low} to {high}.", **values)
 
-    def so_far(self, counts: Counts) -> str:
+    def together(self, bounds: Bounds) -> str:
+        """What may be said of steps together, when each has only a figure of its own."""
+        low = math.floor(round(bounds.low * OUT_OF, 9))
+        high = min(OUT_OF, math.ceil(round(bounds.high * OUT_OF, 9)))
+        return self.catalogue.phrase(
+            "This is for one step alone. With all the steps it may be from {low} to {high} in every {of}.",
+            low=self.number(low),
+            high=self.number(high),
+            of=self.number(OUT_OF),
+        )
+
+    def so_far(self, counts: Counts, *, harm: bool) -> str:
         """A figure too thin to quote, when it is worse than the published one."""
         number, total = self.number(counts.events), self.number(counts.watched)
-        return self.catalogue.phrase(
+        seen = self.catalogue.phrase(
             "In our own clinic we saw it in {number} of {total} treatments so far. That is too few "
-            "to be sure. But it is more than the study found.",
+            "to be sure.",
             number=number,
             total=total,
         )
+        if harm:
+            return f"{seen} {self.catalogue.phrase('But it is more than the study found.')}"
+        return f"{seen} {self.catalogue.phrase('But it is less than the study found.')}"
 
 
 def percent(rate: Rate) -> str:
     """A percentage for the record, with no more digits than the interval supports."""
     width = 100 * rate.interval.width
     digits = max(0, math.ceil(-math.log10(width))) if width else 0
-    return f"{100 * rate.proportion:.{digits}f}%"
+    shown = f"{100 * rate.proportion:.{digits}f}"
+    least = f"{10**-digits:.{digits}f}"
+    if rate.events and not float(shown):
+        return f"<{least}%"  # seen, so never "0%"
+    if rate.events < rate.n and float(shown) == 100:
+        return f">{100 - 10**-digits:.{digits}f}%"
+    return f"{shown}%"
 
 
 def percent_range(rate: Rate) -> str:

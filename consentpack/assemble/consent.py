@@ -7,10 +7,9 @@ from collections.abc import Iterable
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.figures import figure_cell
 from consentpack.match import GROUPS
-from consentpack.model import Match, Technique
+from consentpack.model import Match
 from consentpack.tree import (
     Body,
-    Box,
     Cell,
     Facts,
     Heading,
@@ -42,10 +41,11 @@ def plan_summary(ctx: Context) -> list[Node]:
 
 def reason(ctx: Context) -> list[Node]:
     """The clinician's own words from the plan, and what is planned in plain words."""
-    phrases = [ctx.phrase_of(t) for t in ctx.techniques(ctx.matches.techniques)]
+    first, *others = (ctx.phrase_of(t) for t in ctx.techniques(ctx.matches.techniques))
     return [
         Paragraph((Run(ctx.plan.reason),), Source(ctx.plan.file)),
-        ctx.para("We plan to use {what}.", what=ctx.words.listed(phrases)),
+        ctx.para("We plan to use {what}.", what=first),
+        *(ctx.para("We also plan to use {what}.", what=what) for what in others),
     ]
 
 
@@ -127,6 +127,11 @@ def _benefit_row(ctx: Context, id: str) -> tuple[Cell, Cell]:
     )
 
 
+def _in_sentence(title: str) -> str:
+    """A title inside a sentence."""
+    return title[0].lower() + title[1:]
+
+
 def figures_explained(ctx: Context) -> list[Node]:
     own = [a.rate for a in ctx.rates.values() if a.rate and a.rate.first and a.rate.last]
     found: list[Node] = [
@@ -186,102 +191,17 @@ def _risk_row(ctx: Context, match: Match) -> tuple[Cell, Cell]:
         *ctx.lines(risk, "How long it lasts"),
         *ctx.lines(risk, "What is done about it"),
     ]
+    raised = [ctx.library.factors[m.id] for m in ctx.matches.factors]
+    raised = [factor for factor in raised if match.id in factor.raises]
+    if raised:
+        names = ctx.words.listed([_in_sentence(ctx.title_text(factor)) for factor in raised])
+        what.append(ctx.para("This may be more likely for you, because of: {factors}.", factors=names))
     if match.only_if_needed:
         technique = ctx.library.techniques[match.techniques[0]]
         name = ctx.title_text(technique)
         said = "This is only a risk if we need this on the day: {technique}."
         what.append(ctx.para(said, technique=name[0].lower() + name[1:]))
     return cell(*what, head=True), figure_cell(ctx, match.id)
-
-
-def may_become_necessary(ctx: Context) -> list[Node]:
-    found: list[Node] = []
-    for match in ctx.matches.may_become_necessary:
-        technique = ctx.library.techniques[match.id]
-        found.append(ctx.heading(technique))
-        found += ctx.section(technique, "What it is")
-        extra = [
-            ctx.title_text(ctx.library.risks[m.id])
-            for m in ctx.matches.risks
-            if m.only_if_needed and m.id in technique.risks
-        ]
-        if extra:
-            listed = ctx.words.listed([title[0].lower() + title[1:] for title in extra])
-            found.append(ctx.para("It would add these risks to the list: {risks}.", risks=listed))
-        else:
-            found.append(ctx.para("It has no risks that are not in the list in this form."))
-    return found
-
-
-def newer(ctx: Context) -> list[Node]:
-    found: list[Node] = []
-    for match in ctx.matches.newer:
-        technique = ctx.library.techniques[match.id]
-        beside = ctx.library.techniques[technique.established_alternative]
-        found.append(ctx.heading(technique))
-        found.append(ctx.para("This is a newer treatment. Less is known about it."))
-        found += ctx.section(technique, "How sure we are")
-        found.append(_beside(ctx, beside))
-    if ctx.plan.experience:
-        found.append(ctx.para("How often your clinician has done it: {words}", words=ctx.plan.experience))
-    return found
-
-
-def _beside(ctx: Context, established: Technique) -> Paragraph:
-    title = ctx.title_text(established)
-    if established.id in ctx.plan.planned:
-        message = "The longer-known treatment is part of your plan: {title}."
-    else:
-        message = "You can have the longer-known treatment instead: {title}. Ask us about it."
-    return ctx.para(message, title=title[0].lower() + title[1:])
-
-
-def options(ctx: Context) -> list[Node]:
-    """Choices side by side, with what is planned first and doing nothing second."""
-    columns = (
-        ctx.say("Your choice"),
-        ctx.say("What it may gain"),
-        ctx.say("What can go wrong, and what we do not know"),
-    )
-    rows = [_planned_row(ctx)]
-    for match in ctx.matches.options:
-        option = ctx.library.options[match.id]
-        name = Paragraph(ctx.title(option, strong=True))
-        wrong = ctx.lines(option, "What can go wrong")
-        rows.append(
-            (
-                cell(name, *ctx.lines(option, "What it is"), head=True),
-                cell(*ctx.lines(option, "What it may gain")),
-                cell(*wrong, *ctx.lines(option, "What we do not know")),
-            )
-        )
-    summary = ctx.say("Your choices side by side.")
-    return [Table(columns, tuple(rows), (34, 26, 40), summary), *_established(ctx)]
-
-
-def _planned_row(ctx: Context) -> tuple[Cell, ...]:
-    return (
-        cell(
-            ctx.para("The treatment we plan", strong=True),
-            ctx.para("It is set out in this form."),
-            head=True,
-        ),
-        cell(ctx.para("See the part “What you may gain”.")),
-        cell(ctx.para("See the part “What can go wrong”.")),
-    )
-
-
-def _established(ctx: Context) -> list[Node]:
-    found: list[Node] = []
-    for match in ctx.matches.established:
-        technique = ctx.library.techniques[match.id]
-        title = ctx.title_text(technique)
-        said = "You can also choose a longer-known treatment: {title}."
-        found.append(ctx.para(said, title=title[0].lower() + title[1:]))
-        body = ctx.section(technique, "What it may gain")
-        body += ctx.section(technique, "How sure we are")
-        found.append(Box(ctx.say("The longer-known way"), tuple(body)))
-    return found
 
 
 def factors(ctx: Context) -> list[Node]:

@@ -21,6 +21,7 @@ from consentpack.model import (
     Score,
     Technique,
 )
+from consentpack.rates import Comparing
 from consentpack.tree import (
     Block,
     Body,
@@ -45,11 +46,15 @@ class Context:
     clinic: Clinic
     matches: Matches
     rates: Mapping[str, RateAnswer]
+    beside: tuple[Comparing, ...]
+    """Newer techniques beside the established ones, outcome by outcome."""
     words: Words
     filler: Filler
     states: Mapping[str, ApprovalState] = field(default_factory=dict)
     scores: tuple[Score, ...] = ()
     used: dict[str, Module] = field(default_factory=dict)
+    printed: list[str] = field(default_factory=list)
+    """Every piece of library text that was printed, to find the clinical words in it."""
 
     @property
     def catalogue(self) -> Catalogue:
@@ -68,6 +73,7 @@ class Context:
     def runs(self, item: Inline, file: str) -> Runs:
         """Translate, parse, then fill one piece of text: a value can never become structure."""
         translated = self.catalogue.block(item.text)
+        self.printed.append(translated.text)
         try:
             return tuple(
                 Run(self.filler.fill(run.text), run.strong, run.href)
@@ -140,6 +146,8 @@ def make_context(
     matches: Matches,
     rates: Mapping[str, RateAnswer],
     catalogue: Catalogue,
+    *,
+    beside: tuple[Comparing, ...] = (),
 ) -> Context:
     """The context of one pack in one language."""
     words = Words(catalogue)
@@ -164,7 +172,8 @@ def make_context(
         "care": care,
     }
     calls: dict[str, Callable[[str], str]] = {"rate": lambda id: _headline(rates, words, id)}
-    return Context(plan, library, clinic, matches, rates, words, Filler(values, calls))
+    filler = Filler(values, calls)
+    return Context(plan, library, clinic, matches, rates, beside, words, filler)
 
 
 def _headline(rates: Mapping[str, RateAnswer], words: Words, id: str) -> str:

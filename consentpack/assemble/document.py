@@ -5,7 +5,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 
-from consentpack.assemble import aftercare, consent, record, signing, sources
+from consentpack.assemble import (
+    aftercare,
+    choices,
+    consent,
+    glossary,
+    record,
+    record_figures,
+    signing,
+    sources,
+)
 from consentpack.assemble.context import Context
 from consentpack.model import DocumentPlan, DocumentSection
 from consentpack.tree import Block, Document, Node, Section, Source
@@ -19,9 +28,9 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "how-sure": consent.how_sure,
     "figures-explained": consent.figures_explained,
     "risk-table": consent.risk_table,
-    "may-become-necessary": consent.may_become_necessary,
-    "newer": consent.newer,
-    "options": consent.options,
+    "may-become-necessary": choices.may_become_necessary,
+    "newer": choices.newer,
+    "options": choices.options,
     "factors": consent.factors,
     "not-good-for": consent.not_good_for,
     "photographs": signing.photographs,
@@ -30,6 +39,7 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "interpreter": signing.interpreter,
     "withdrawal": signing.withdrawal,
     "contacts": aftercare.contacts,
+    "words-explained": glossary.words_explained,
     "figure-sources": sources.figure_sources,
     "emergency-signs": aftercare.emergency_signs,
     "same-day-signs": aftercare.same_day_signs,
@@ -44,8 +54,9 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "follow-up": aftercare.follow_up,
     "record-plan": record.record_plan,
     "record-techniques": record.record_techniques,
-    "record-figures": record.record_figures,
-    "record-rejected": record.record_rejected,
+    "record-figures": record_figures.record_figures,
+    "record-beside": record_figures.record_beside,
+    "record-rejected": record_figures.record_rejected,
     "record-notes": record.record_notes,
     "record-factors": record.record_factors,
     "record-readability": record.record_readability,

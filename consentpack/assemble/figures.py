@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from consentpack.assemble.context import Context, cell
-from consentpack.model import RateAnswer
+from consentpack.model import IfNeeded, Rate, RateAnswer
 from consentpack.tree import Cell, Paragraph, Run
 
 
@@ -21,9 +21,45 @@ def figure_cell(ctx: Context, id: str) -> Cell:
         Paragraph((Run(around),)),
         Paragraph((Run(_origin(ctx, answer)),)),
     ]
+    if answer.beside and rate.events == 0:
+        # none here says little about a harm that is seen in one of thousands
+        paragraphs.append(_elsewhere(ctx, answer.beside))
+    if answer.bounds:
+        paragraphs.append(Paragraph((Run(words.together(answer.bounds)),)))
+    # a line only where the step makes a difference that an exact test can see; the record has all
+    changed = (each for each in answer.if_needed if each.verdict in ("higher", "lower"))
+    paragraphs += [_if_needed(ctx, each) for each in changed]
     if answer.own_worse and answer.own_worse.counts:
-        paragraphs.append(Paragraph((Run(words.so_far(answer.own_worse.counts)),)))
+        paragraphs.append(
+            Paragraph((Run(words.so_far(answer.own_worse.counts, harm=id in ctx.library.risks)),))
+        )
     return cell(*paragraphs)
+
+
+def short_figure(ctx: Context, rate: Rate) -> Paragraph:
+    """One figure in a sentence or two: how many, and how far the true number may lie."""
+    return Paragraph((Run(f"{ctx.words.headline(rate)}. {ctx.words.honest_range(rate)}"),))
+
+
+def _elsewhere(ctx: Context, published: Rate) -> Paragraph:
+    """A published figure beside an own one."""
+    headline = ctx.words.headline(published)
+    return ctx.para(
+        "A study elsewhere found: {figure}. It was in {who}.",
+        figure=headline[0].lower() + headline[1:],
+        who=published.who,
+    )
+
+
+def _if_needed(ctx: Context, needed: IfNeeded) -> Paragraph:
+    """The figure with a technique that may become necessary."""
+    title = ctx.title_text(ctx.library.techniques[needed.technique])
+    headline = ctx.words.headline(needed.rate)
+    return ctx.para(
+        "If we need this on the day ({technique}): {figure}.",
+        technique=title[0].lower() + title[1:],
+        figure=headline[0].lower() + headline[1:],
+    )
 
 
 def _origin(ctx: Context, answer: RateAnswer) -> str:

@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from consentpack.assemble.context import Context, cell
-from consentpack.model import Level, Rate, RateAnswer, Rejected
 from consentpack.tree import (
-    Cell,
     Choice,
     Facts,
     Field,
@@ -18,7 +16,7 @@ from consentpack.tree import (
     Run,
     Table,
 )
-from consentpack.wording import frequency_band, percent, percent_range
+from consentpack.wording import percent
 
 
 def record_plan(ctx: Context) -> list[Node]:
@@ -58,82 +56,9 @@ def record_techniques(ctx: Context) -> list[Node]:
     return [Table(columns, tuple(rows), (50, 20, 30), ctx.say("Techniques, standing and reason."))]
 
 
-def record_figures(ctx: Context) -> list[Node]:
-    columns = (
-        ctx.say("Outcome"),
-        ctx.say("Quoted to the patient"),
-        ctx.say("Follow-up"),
-        ctx.say("Published, beside it"),
-    )
-    rows = tuple(_figure_row(ctx, answer) for answer in ctx.rates.values())
-    said = ctx.say("Each figure with its counts, interval, period, closeness and source.")
-    return [Table(columns, rows, (20, 36, 18, 26), said)]
-
-
-def _figure_row(ctx: Context, answer: RateAnswer) -> tuple[Cell, ...]:
-    outcome = ctx.library.outcome(answer.outcome)
-    watched = ctx.say("watched {days} days", days=outcome.watch_days)
-    name = cell(f"{outcome.title} ({outcome.clinical})", watched, head=True)
-    if answer.rate is None:
-        return name, cell(ctx.say("No reliable figure.")), cell("–"), cell("–")
-    beside = cell(*_rate_lines(ctx, answer.beside)) if answer.beside else cell("–")
-    return name, cell(*_rate_lines(ctx, answer.rate)), cell(*_follow_up(ctx, answer.rate)), beside
-
-
-def _rate_lines(ctx: Context, rate: Rate) -> list[str]:
-    of = f"{ctx.words.number(rate.events)} of {ctx.words.number(rate.n)} {rate.unit}"
-    lines = [f"{of}: {percent(rate)} (95% interval {percent_range(rate)})"]
-    if band := frequency_band(rate.events, rate.n):
-        lines.append(ctx.say("EU frequency band: {band}", band=band))
-    if rate.first and rate.last:
-        lines.append(f"{ctx.words.day(rate.first)} – {ctx.words.day(rate.last)}")
-    lines.append(_closeness(ctx, rate.level))
-    if rate.level == "published":
-        lines.append(f"{rate.source}: in {rate.who}; {rate.follow_up}. {rate.caveat}.")
-    else:
-        lines.append(ctx.say("Source: own audit, per treatment session"))
-    return lines
-
-
-def _follow_up(ctx: Context, rate: Rate) -> list[str]:
-    counts = rate.counts
-    if not counts or counts.completeness is None:
-        return ["–"]
-    said = f"{counts.due_watched} of {counts.due} due treatments ({counts.completeness:.0%})"
-    lost = counts.due - counts.due_watched
-    return [said, ctx.say("{lost} not followed up", lost=lost)]
-
-
-def _closeness(ctx: Context, level: Level) -> str:
-    return {
-        "same-site-and-skin": ctx.say("Same techniques together, same group of sites and skin"),
-        "same-techniques": ctx.say("Same techniques together, any site and skin"),
-        "lead-technique": ctx.say("The leading technique, in any combination"),
-        "published": ctx.say("Published figure"),
-    }[level]
-
-
-def record_rejected(ctx: Context) -> list[Node]:
-    rows = []
-    for answer in ctx.rates.values():
-        if answer.rejected:
-            lines = (_rejected_line(ctx, item) for item in answer.rejected)
-            title = ctx.library.outcome(answer.outcome).title
-            rows.append((cell(title, head=True), cell(*lines)))
-    if not rows:
-        return [ctx.para("Every figure is from the closest comparison.")]
-    columns = (ctx.say("Outcome"), ctx.say("Comparison, and why it was not quoted"))
-    said = ctx.say("Closer comparisons that could not be used.")
-    return [Table(columns, tuple(rows), (25, 75), said)]
-
-
-def _rejected_line(ctx: Context, item: Rejected) -> str:
-    return f"{_closeness(ctx, item.level)}: {item.why}."
-
-
 def record_notes(ctx: Context) -> list[Node]:
     """What the clinician should see before the talk; never empty without saying so."""
-    notes = [*_worse_notes(ctx), *_warning_notes(ctx), *_memory_notes(ctx)]
+    notes = [*_worse_notes(ctx), *_beside_notes(ctx), *_warning_notes(ctx), *_memory_notes(ctx)]
     if ctx.clinic.invented:
         notes.append(ctx.say("Clinic, people and audit are invented. The figures mean nothing."))
     if not notes:
@@ -147,11 +72,25 @@ def _worse_notes(ctx: Context) -> Iterable[str]:
         if worse and worse.counts and answer.rate:
             yield ctx.say(
                 "{outcome}: your own figure ({events} of {n}) is too thin to quote, but an exact "
-                "test finds it above the published one ({published}). The patient is told.",
+                "test finds it worse than the published one ({published}). The patient is told.",
                 outcome=ctx.library.outcome(answer.outcome).title,
                 events=worse.counts.events,
                 n=worse.counts.watched,
                 published=percent(answer.rate),
+            )
+
+
+def _beside_notes(ctx: Context) -> Iterable[str]:
+    """Own figures that are worse than the published ones: shown, never hidden."""
+    for answer in ctx.rates.values():
+        bad = "higher" if answer.outcome in ctx.library.risks else "lower"
+        if answer.verdict == bad and answer.rate and answer.beside:
+            yield ctx.say(
+                "{outcome}: your figure ({own}) is {verdict} than the published one ({published}).",
+                outcome=ctx.library.outcome(answer.outcome).title,
+                own=percent(answer.rate),
+                verdict=bad,
+                published=percent(answer.beside),
             )
 
 

@@ -1,0 +1,118 @@
+"""The parts of the consent document about what else could be done: techniques that may become
+necessary, newer techniques with the established ones beside, and other choices."""
+
+from __future__ import annotations
+
+from consentpack.assemble.context import Context, cell
+from consentpack.assemble.figures import short_figure
+from consentpack.model import Technique
+from consentpack.tree import Box, Cell, Node, Paragraph, Table
+
+
+def may_become_necessary(ctx: Context) -> list[Node]:
+    found: list[Node] = []
+    for match in ctx.matches.may_become_necessary:
+        technique = ctx.library.techniques[match.id]
+        found.append(ctx.heading(technique))
+        found += ctx.section(technique, "What it is")
+        extra = [
+            ctx.title_text(ctx.library.risks[m.id])
+            for m in ctx.matches.risks
+            if m.only_if_needed and m.id in technique.risks
+        ]
+        if extra:
+            listed = ctx.words.listed([title[0].lower() + title[1:] for title in extra])
+            found.append(ctx.para("It would add these risks to the list: {risks}.", risks=listed))
+        else:
+            found.append(ctx.para("It has no risks that are not in the list in this form."))
+    return found
+
+
+def newer(ctx: Context) -> list[Node]:
+    found: list[Node] = []
+    for match in ctx.matches.newer:
+        technique = ctx.library.techniques[match.id]
+        beside = ctx.library.techniques[technique.established_alternative]
+        found.append(ctx.heading(technique))
+        found.append(ctx.para("This is a newer treatment. Less is known about it."))
+        found += ctx.section(technique, "How sure we are")
+        found.append(_beside(ctx, beside))
+    found += _side_by_side(ctx)
+    if ctx.plan.experience:
+        found.append(ctx.para("How often your clinician has done it: {words}", words=ctx.plan.experience))
+    return found
+
+
+def _side_by_side(ctx: Context) -> list[Node]:
+    """Newer and established technique with the same denominator, where both figures may be quoted."""
+    if not ctx.beside:
+        return []
+    lead = ctx.para("These are our own figures for the two, side by side. Other steps may differ.")
+    columns = (ctx.say("What"), ctx.say("The newer one"), ctx.say("The longer-known one"))
+    rows = tuple(
+        (
+            cell(Paragraph(ctx.title(ctx.library.outcome(each.outcome), strong=True)), head=True),
+            cell(short_figure(ctx, each.rates[0])),
+            cell(short_figure(ctx, each.rates[1])),
+        )
+        for each in ctx.beside
+        if each.rates
+    )
+    return [lead, Table(columns, rows, (34, 33, 33), ctx.say("Two treatments side by side."))]
+
+
+def _beside(ctx: Context, established: Technique) -> Paragraph:
+    title = ctx.title_text(established)
+    if established.id in ctx.plan.planned:
+        message = "The longer-known treatment is part of your plan: {title}."
+    else:
+        message = "You can have the longer-known treatment instead: {title}. Ask us about it."
+    return ctx.para(message, title=title[0].lower() + title[1:])
+
+
+def options(ctx: Context) -> list[Node]:
+    """Choices side by side, with what is planned first and doing nothing second."""
+    columns = (
+        ctx.say("Your choice"),
+        ctx.say("What it may gain"),
+        ctx.say("What can go wrong, and what we do not know"),
+    )
+    rows = [_planned_row(ctx)]
+    for match in ctx.matches.options:
+        option = ctx.library.options[match.id]
+        name = Paragraph(ctx.title(option, strong=True))
+        wrong = ctx.lines(option, "What can go wrong")
+        rows.append(
+            (
+                cell(name, *ctx.lines(option, "What it is"), head=True),
+                cell(*ctx.lines(option, "What it may gain")),
+                cell(*wrong, *ctx.lines(option, "What we do not know")),
+            )
+        )
+    summary = ctx.say("Your choices side by side.")
+    return [Table(columns, tuple(rows), (34, 26, 40), summary), *_established(ctx)]
+
+
+def _planned_row(ctx: Context) -> tuple[Cell, ...]:
+    return (
+        cell(
+            ctx.para("The treatment we plan", strong=True),
+            ctx.para("It is set out in this form."),
+            head=True,
+        ),
+        cell(ctx.para("See the part “What you may gain”.")),
+        cell(ctx.para("See the part “What can go wrong”.")),
+    )
+
+
+def _established(ctx: Context) -> list[Node]:
+    found: list[Node] = []
+    for match in ctx.matches.established:
+        technique = ctx.library.techniques[match.id]
+        title = ctx.title_text(technique)
+        said = "You can also choose a longer-known treatment: {title}."
+        found.append(ctx.para(said, title=title[0].lower() + title[1:]))
+        body = ctx.section(technique, "What it may gain")
+        body += ctx.section(technique, "How sure we are")
+        found.append(Box(ctx.say("The longer-known way"), tuple(body)))
+    return found

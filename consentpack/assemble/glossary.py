@@ -1,0 +1,24 @@
+"""Clinical words a patient may meet in the document or hear in the clinic, in plain words."""
+
+from __future__ import annotations
+
+import re
+
+from consentpack.assemble.context import Context, cell
+from consentpack.model import Term
+from consentpack.tree import Cell, Node, Paragraph, Run, Table
+
+
+def words_explained(ctx: Context) -> list[Node]:
+    """Each glossary term whose clinical word stands in the document, with its plain words."""
+    text = " ".join(ctx.printed).lower()
+    terms = (t for t in ctx.library.terms if re.search(rf"\b{re.escape(t.clinical.lower())}s?\b", text))
+    rows = tuple(_row(ctx, term) for term in sorted(terms, key=lambda term: term.clinical))
+    columns = (ctx.say("Word"), ctx.say("What it means"))
+    return [Table(columns, rows, (30, 70), ctx.say("Clinical words explained."))] if rows else []
+
+
+def _row(ctx: Context, term: Term) -> tuple[Cell, Cell]:
+    """A term and its meaning. The term itself is what is hard; only the meaning is scored."""
+    word = Paragraph((Run(ctx.catalogue.block(term.clinical).text, strong=True),), scored=False)
+    return Cell((word,), head=True), cell(ctx.catalogue.block(term.explain).text)

@@ -1,0 +1,159 @@
+"""The parts of the record about figures: what was quoted, what stood beside it, what was passed over."""
+
+from __future__ import annotations
+
+from consentpack.assemble.context import Context, cell
+from consentpack.model import Level, Rate, RateAnswer, Rejected
+from consentpack.rates import Comparing
+from consentpack.rates.reliability import LOSS_WARNS
+from consentpack.tree import Cell, Node, Table
+from consentpack.wording import frequency_band, percent, percent_range
+
+
+def record_figures(ctx: Context) -> list[Node]:
+    columns = (
+        ctx.say("Outcome"),
+        ctx.say("Quoted to the patient"),
+        ctx.say("Follow-up"),
+        ctx.say("Published, beside it"),
+    )
+    rows = tuple(_figure_row(ctx, answer) for answer in ctx.rates.values())
+    said = ctx.say("Each figure with its counts, interval, period, closeness and source.")
+    return [Table(columns, rows, (20, 36, 18, 26), said)]
+
+
+def _figure_row(ctx: Context, answer: RateAnswer) -> tuple[Cell, ...]:
+    outcome = ctx.library.outcome(answer.outcome)
+    watched = ctx.say("watched {days} days", days=outcome.watch_days)
+    name = cell(f"{outcome.title} ({outcome.clinical})", watched, head=True)
+    if answer.rate is None:
+        return name, cell(ctx.say("No reliable figure.")), cell("–"), cell("–")
+    quoted = [*_rate_lines(ctx, answer.rate), *_more_lines(ctx, answer)]
+    return name, cell(*quoted), cell(*_follow_up(ctx, answer.rate)), cell(*_beside(ctx, answer))
+
+
+def _beside(ctx: Context, answer: RateAnswer) -> list[str]:
+    """The published figure, and how the clinic's own stands to it."""
+    if answer.beside is None:
+        return ["–"]
+    said = {
+        "higher": ctx.say("The clinic’s own is higher (two-sided exact test, 5%)"),
+        "lower": ctx.say("The clinic’s own is lower (two-sided exact test, 5%)"),
+        "agrees": ctx.say("They agree to within 5 in 100"),
+        "cannot tell": ctx.say("Too few to tell them apart; that is not agreement"),
+    }
+    return [*_rate_lines(ctx, answer.beside), said[answer.verdict or "cannot tell"]]
+
+
+def _more_lines(ctx: Context, answer: RateAnswer) -> list[str]:
+    """Course of sessions, steps together, and what a step that may become necessary changes."""
+    rate, lines = answer.rate, []
+    assert rate is not None
+    if ctx.plan.sessions > 1 and rate.level != "published":
+        over = 1 - (1 - rate.proportion) ** ctx.plan.sessions
+        lines.append(
+            ctx.say(
+                "At least once over {sessions} sessions: {chance:.0%}, if one session has nothing to "
+                "do with the next",
+                sessions=ctx.plan.sessions,
+                chance=over,
+            )
+        )
+    if answer.bounds:
+        parts = ", ".join(f"{id} {percent(part)}" for id, part in answer.bounds.parts)
+        low, high = answer.bounds.low, answer.bounds.high
+        lines.append(
+            ctx.say("All steps: from {low:.1%} to {high:.1%} ({parts})", low=low, high=high, parts=parts)
+        )
+    for needed in answer.if_needed:
+        of = f"{needed.rate.events} of {needed.rate.n}"
+        share = percent(needed.rate)
+        lines.append(ctx.say("If {id} is needed: {of}, {share}", id=needed.technique, of=of, share=share))
+    return lines
+
+
+def _rate_lines(ctx: Context, rate: Rate) -> list[str]:
+    of = f"{ctx.words.number(rate.events)} of {ctx.words.number(rate.n)} {rate.unit}"
+    lines = [f"{of}: {percent(rate)} (95% interval {percent_range(rate)})"]
+    if band := frequency_band(rate.events, rate.n):
+        lines.append(ctx.say("EU frequency band: {band}", band=band))
+    if rate.first and rate.last:
+        lines.append(f"{ctx.words.day(rate.first)} – {ctx.words.day(rate.last)}")
+    lines.append(_closeness(ctx, rate.level))
+    if rate.level == "published":
+        lines.append(f"{rate.source}: in {rate.who}; {rate.follow_up}. {rate.caveat}.")
+    else:
+        lines.append(ctx.say("Source: own audit, per treatment session"))
+    return lines
+
+
+def _follow_up(ctx: Context, rate: Rate) -> list[str]:
+    counts = rate.counts
+    if not counts or counts.completeness is None:
+        return ["–"]
+    lines = [f"{counts.due_watched} of {counts.due} due treatments ({counts.completeness:.0%})"]
+    if counts.person_time is not None:
+        lines.append(ctx.say("Clark’s C {share:.0%}", share=counts.person_time))
+    if counts.lost * 100 > LOSS_WARNS * counts.due and counts.best_and_worst:
+        best, worst = counts.best_and_worst
+        lines.append(
+            ctx.say("If none or all of the lost had it: {best:.0%} to {worst:.0%}", best=best, worst=worst)
+        )
+    return lines
+
+
+def _closeness(ctx: Context, level: Level) -> str:
+    return {
+        "same-site-and-skin": ctx.say("Same techniques together, same group of sites and skin"),
+        "same-techniques": ctx.say("Same techniques together, any site and skin"),
+        "lead-technique": ctx.say("The leading technique, in any combination"),
+        "published": ctx.say("Published figure"),
+    }[level]
+
+
+def record_beside(ctx: Context) -> list[Node]:
+    """Newer beside established: difference per 100, and the ratio, which is for the record only."""
+    if not ctx.beside:
+        return [ctx.para("No newer technique has figures that can be set beside the established one’s.")]
+    columns = (
+        ctx.say("Outcome"),
+        ctx.say("Newer"),
+        ctx.say("Established"),
+        ctx.say("Difference in every 100 (95% interval, Newcombe)"),
+        ctx.say("Ratio (95%)"),
+    )
+    rows = tuple(_beside_row(ctx, each) for each in ctx.beside)
+    said = ctx.say("Newer and established techniques side by side.")
+    return [Table(columns, rows, (22, 18, 18, 24, 18), said)]
+
+
+def _beside_row(ctx: Context, each: Comparing) -> tuple[Cell, ...]:
+    first, second, found = each.first_counts, each.second_counts, each.difference()
+    ratio = each.ratio()
+    shown = f"{ratio[0]:.2f} ({ratio[1].low:.2f} to {ratio[1].high:.2f})" if ratio else "–"
+    spread = f"{100 * found.value:+.0f} ({100 * found.low:+.0f} to {100 * found.high:+.0f})"
+    return (
+        cell(ctx.library.outcome(each.outcome).title, head=True),
+        cell(f"{each.first}: {first.events} of {first.watched}"),
+        cell(f"{each.second}: {second.events} of {second.watched}"),
+        cell(spread),
+        cell(shown),
+    )
+
+
+def record_rejected(ctx: Context) -> list[Node]:
+    rows = []
+    for answer in ctx.rates.values():
+        if answer.rejected:
+            lines = (_rejected_line(ctx, item) for item in answer.rejected)
+            title = ctx.library.outcome(answer.outcome).title
+            rows.append((cell(title, head=True), cell(*lines)))
+    if not rows:
+        return [ctx.para("Every figure is from the closest comparison.")]
+    columns = (ctx.say("Outcome"), ctx.say("Comparison, and why it was not quoted"))
+    said = ctx.say("Closer comparisons that could not be used.")
+    return [Table(columns, tuple(rows), (25, 75), said)]
+
+
+def _rejected_line(ctx: Context, item: Rejected) -> str:
+    return f"{_closeness(ctx, item.level)}: {item.why}."
