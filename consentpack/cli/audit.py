@@ -1,14 +1,24 @@
-"""`consentpack audit`."""
+"""`consentpack audit`: importing the audit and looking at figures."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from consentpack.cli.edge import clinic_option, guarded, json_option, print_json, start_of
+from consentpack.cli.audit_entry import add, due, history, outcome, undo
+from consentpack.cli.audit_figures import compare, sheet, watch
+from consentpack.cli.edge import (
+    by_option,
+    clinic_option,
+    guarded,
+    json_option,
+    print_json,
+    start_of,
+)
 
 if TYPE_CHECKING:
     from consentpack.model import RateAnswer
@@ -17,40 +27,93 @@ if TYPE_CHECKING:
 
 @click.group()
 def audit() -> None:
-    """Import the audit and look at its figures.
+    """Import the audit, enter treatments, look at figures and watch them.
 
     Example: consentpack audit import audit.csv
     """
 
 
-@audit.command("import")
+@audit.command("map")
 @click.argument("file", type=click.Path(path_type=Path))
+@click.option("--save", is_flag=True, help="Put the map into clinic.toml.")
 @clinic_option
-@json_option
 @guarded
-def import_(file: Path, clinic_dir: Path | None, as_json: bool) -> None:
-    """Import a spreadsheet saved as CSV into the register.
+def map_(file: Path, save: bool, clinic_dir: Path | None) -> None:
+    """Propose which column of a spreadsheet holds what.
 
-    Rows that cannot be read are set aside in a file beside it, with row, column, value and reason;
-    all others go in. Import the same file again after mending it: rows are known by case and session.
+    Look at it, mend it, and keep it in clinic.toml under [audit.columns]. With --save it is put there
+    as it is proposed. What clinic.toml already says of a column stays.
 
-    Example: consentpack audit import audit.csv
+    Example: consentpack audit map audit.csv
     """
     from consentpack import pipeline  # noqa: PLC0415
 
     place = pipeline.open_workplace(start_of(clinic_dir))
-    result, aside = pipeline.import_audit(place, file, now=datetime.now())
+    proposed, identities = pipeline.propose_columns(place, file)
+    columns = _confirmed(proposed, place.clinic.audit_columns)
+    for header in identities:
+        click.echo(f"# '{header}' looks as if it says who a patient is: take it out of the file")
+    click.echo("[audit.columns]")
+    for header, meaning in columns.items():
+        quoted = header.replace("\\", "\\\\").replace('"', '\\"')
+        click.echo(f'"{quoted}" = "{meaning}"')
+    if save:
+        click.echo(f"Saved in {pipeline.save_columns(place, columns)}.", err=True)
+
+
+def _confirmed(proposed: Mapping[str, str], declared: Mapping[str, str]) -> dict[str, str]:
+    """The proposed map, where clinic.toml does not already say what a column of this file holds."""
+    kept = {header: declared[header] for header in proposed if header in declared}
+    return {
+        header: kept.get(header, "ignore" if meaning in kept.values() else meaning)
+        for header, meaning in proposed.items()
+    }
+
+
+@audit.command("import")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--dry-run", is_flag=True, help="Report what would change, and change nothing.")
+@by_option
+@clinic_option
+@json_option
+@guarded
+def import_(file: Path, dry_run: bool, by: str, clinic_dir: Path | None, as_json: bool) -> None:
+    """Import a spreadsheet (.csv in UTF-8, or .xlsx) into the register.
+
+    Rows that cannot be read are set aside in a file beside it, with row, column, value and reason;
+    all others go in. Import the same file again after mending it: rows are known by case and session.
+
+    Example: consentpack audit import audit.csv --dry-run
+    """
+    from consentpack import pipeline  # noqa: PLC0415
+
+    place = pipeline.open_workplace(start_of(clinic_dir))
+    result, aside = pipeline.import_audit(place, file, now=datetime.now(), by=by, dry_run=dry_run)
     if as_json:
         print_json(_as_json(result, aside))
-        return
+    else:
+        _say(result, aside)
+
+
+def _say(result: ImportResult, aside: Path | None) -> None:
+    would = "Would be: " if result.dry_run else ""
     click.echo(
-        f"{result.read} rows read: {result.added} added, {result.updated} updated, "
+        f"{would}{result.read} rows read: {result.added} added, {result.updated} updated, "
         f"{result.unchanged} unchanged, {result.rows_set_aside} set aside."
     )
     if aside:
         click.echo(f"Rows set aside, with the reasons: {aside}")
+    for item in result.set_aside if result.dry_run else ():
+        click.echo(f"  row {item.row}, {item.column}: '{item.value}' {item.reason}")
+    if result.kept_older:
+        click.echo(
+            f"{result.kept_older} of them are in the register as an earlier import left them; "
+            "mend the rows so that the figures change."
+        )
     if result.not_in_file:
         click.echo(f"{result.not_in_file} treatments in the register are not in this file. They were kept.")
+    for doubt in result.doubts:
+        click.echo(f"Row {doubt.row}, {doubt.column}: {doubt.what}. It went in.", err=True)
     if result.ignored_columns:
         click.echo(f"Columns not read: {', '.join(result.ignored_columns)}.", err=True)
 
@@ -58,12 +121,15 @@ def import_(file: Path, clinic_dir: Path | None, as_json: bool) -> None:
 def _as_json(result: ImportResult, aside: Path | None) -> dict[str, object]:
     return {
         "file": result.file,
+        "dry_run": result.dry_run,
         "read": result.read,
         "added": result.added,
         "updated": result.updated,
         "unchanged": result.unchanged,
         "set_aside": result.rows_set_aside,
         "set_aside_file": str(aside) if aside else None,
+        "doubts": [{"row": d.row, "column": d.column, "what": d.what} for d in result.doubts],
+        "kept_older": result.kept_older,
         "not_in_file": result.not_in_file,
         "ignored_columns": list(result.ignored_columns),
     }
@@ -102,3 +168,7 @@ def _line(answer: RateAnswer) -> str:
         f"{rate.events} of {rate.n} {rate.unit} = {percent(rate)} "
         f"(95% {percent_range(rate)}), {rate.level}{period}"
     )
+
+
+for command in (add, outcome, due, history, undo, watch, compare, sheet):
+    audit.add_command(command)

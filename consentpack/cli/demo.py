@@ -25,7 +25,7 @@ def demo(folder: Path) -> None:
     progress(f"copying the invented clinic to {folder}")
     place = pipeline.open_workplace(pipeline.copy_demo(folder))
     progress("importing its audit")
-    result, aside = pipeline.import_audit(place, folder / "audit.csv", now=datetime.now())
+    result, aside = pipeline.import_audit(place, folder / "audit.csv", now=datetime.now(), by="demo")
     click.echo(f"{result.added} treatments imported; {result.rows_set_aside} rows set aside.")
     if aside:
         click.echo(f"  Why each row was set aside: {aside}")

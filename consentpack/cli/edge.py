@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import functools
+import getpass
 import json
 import sys
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -38,6 +40,11 @@ def progress(message: str) -> None:
     click.echo(f"… {message}", err=True)
 
 
+def counted(number: int, one: str, many: str) -> str:
+    """A number with its noun: '1 module', '2 modules'."""
+    return f"{number} {one if number == 1 else many}"
+
+
 def print_json(value: Any) -> None:
     click.echo(json.dumps(value, indent=2, ensure_ascii=False))
 
@@ -50,6 +57,18 @@ clinic_option = click.option(
     help="The clinic folder. Without it: the one you are in.",
 )
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for a program.")
+
+
+by_option = click.option(
+    "--by", default=getpass.getuser, show_default="your user name", help="Who does this, for the log."
+)
+today_option = click.option(
+    "--today",
+    type=click.DateTime(formats=["%Y-%m-%d"]),
+    default=lambda: datetime.now().date().isoformat(),
+    show_default="today",
+    help="Count as of this day.",
+)
 
 
 def start_of(clinic_dir: Path | None) -> Path:

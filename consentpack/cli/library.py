@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from consentpack.cli.edge import clinic_option, guarded, json_option, print_json, start_of
+from consentpack.cli.edge import clinic_option, counted, guarded, json_option, print_json, start_of
 from consentpack.errors import ClinicError
 
 _DAY = click.DateTime(formats=["%Y-%m-%d"])
@@ -90,6 +90,21 @@ def show(id: str, clinic_dir: Path | None) -> None:
 
 
 @library.command()
+@click.argument("id")
+@clinic_option
+@guarded
+def copy(id: str, clinic_dir: Path | None) -> None:
+    """Copy a shipped module into the clinic's own content, to be changed there.
+
+    Example: consentpack library copy bruising
+    """
+    from consentpack import pipeline  # noqa: PLC0415
+
+    place = pipeline.open_workplace(start_of(clinic_dir))
+    click.echo(str(pipeline.copy_module(place, id)))
+
+
+@library.command()
 @clinic_option
 @click.option("--today", type=_DAY, help="Judge dates as of this day.")
 @guarded
@@ -106,7 +121,7 @@ def check(clinic_dir: Path | None, today: datetime | None) -> None:
     for problem in report:
         click.echo(str(problem))
     count = sum(1 for _ in found.modules())
-    click.echo(f"{count} modules read, {len(report)} problems.")
+    click.echo(f"{count} modules read, {counted(len(report), 'problem', 'problems')}.")
     if report:
         raise SystemExit(10)
 
@@ -138,4 +153,4 @@ def approve(
     place = pipeline.open_workplace(start_of(clinic_dir))
     last = until.date() if until else None
     made = pipeline.approve(place, list(ids), by=by, role=role, day=date.today(), until=last)
-    click.echo(f"{len(made)} modules approved by {by}.")
+    click.echo(f"{counted(len(made), 'module', 'modules')} approved by {by}.")

@@ -1,0 +1,169 @@
+"""`consentpack audit add`, `outcome`, `due`, `history` and `undo`."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+import click
+
+from consentpack.cli.edge import (
+    by_option,
+    clinic_option,
+    counted,
+    guarded,
+    json_option,
+    print_json,
+    start_of,
+    today_option,
+)
+
+_DAY = click.DateTime(formats=["%Y-%m-%d"])
+
+
+@click.command()
+@click.option("--case", required=True, help="The clinic's own case reference; never a name.")
+@click.option("--session", required=True, type=click.IntRange(min=1), help="Which session: 1, 2 …")
+@click.option("--date", "day", required=True, type=_DAY, help="Day of the treatment.")
+@click.option("--technique", "techniques", required=True, multiple=True, help="Repeat for several.")
+@click.option("--site", required=True, help="The area, as in your plans.")
+@click.option("--skin-type", type=click.Choice(["I", "II", "III", "IV", "V", "VI"]), help="I to VI.")
+@by_option
+@clinic_option
+@guarded
+def add(
+    case: str,
+    session: int,
+    day: datetime,
+    techniques: tuple[str, ...],
+    site: str,
+    skin_type: str | None,
+    by: str,
+    clinic_dir: Path | None,
+) -> None:
+    """Enter one treatment by hand.
+
+    Example: consentpack audit add --case C-1 --session 1 --date 2026-11-02 --technique blunt-cannula
+    --site chin
+    """
+    from consentpack import pipeline  # noqa: PLC0415
+
+    pipeline.add(
+        pipeline.open_workplace(start_of(clinic_dir)),
+        case=case,
+        session=session,
+        day=day.date(),
+        techniques=techniques,
+        site=site,
+        skin_type=skin_type,
+        now=datetime.now(),
+        by=by,
+    )
+    click.echo(f"{case}, session {session}: entered.")
+
+
+@click.command()
+@click.argument("case")
+@click.argument("session", type=click.IntRange(min=1))
+@click.argument("seen", nargs=-1, required=True, metavar="OUTCOME=yes|no|GRADE …")
+@click.option("--seen-on", required=True, type=_DAY, help="The day the patient was seen.")
+@by_option
+@clinic_option
+@guarded
+def outcome(
+    case: str,
+    session: int,
+    seen: tuple[str, ...],
+    seen_on: datetime,
+    by: str,
+    clinic_dir: Path | None,
+) -> None:
+    """Enter what was seen of a treatment, and when.
+
+    Example: consentpack audit outcome C-1 1 bruising=yes infection=no --seen-on 2026-11-16
+    """
+    from consentpack import pipeline  # noqa: PLC0415
+
+    pairs = [word.partition("=") for word in seen]
+    if any(not between for _, between, _ in pairs):
+        raise click.UsageError("Write each outcome as OUTCOME=yes, OUTCOME=no or OUTCOME=GRADE.")
+    place = pipeline.open_workplace(start_of(clinic_dir))
+    after = pipeline.record(
+        place,
+        case,
+        session,
+        {id: value for id, _, value in pairs},
+        seen_on=seen_on.date(),
+        now=datetime.now(),
+        by=by,
+    )
+    click.echo(f"{case}, session {session}: watched for {after.watched_days} days.")
+
+
+@click.command()
+@today_option
+@clinic_option
+@json_option
+@guarded
+def due(today: datetime, clinic_dir: Path | None, as_json: bool) -> None:
+    """List treatments whose watching time has passed with nothing recorded.
+
+    Following these up is what makes figures quotable.
+
+    Example: consentpack audit due
+    """
+    from consentpack import pipeline  # noqa: PLC0415
+
+    place = pipeline.open_workplace(start_of(clinic_dir))
+    found = pipeline.overdue(place, today.date())
+    if as_json:
+        print_json(
+            [
+                {"case": d.case, "session": d.session, "date": str(d.day), "outcomes": sorted(d.outcomes)}
+                for d in found
+            ]
+        )
+        return
+    for each in found:
+        titles = sorted(place.library.outcome(id).title for id in each.outcomes)
+        click.echo(f"{each.case}, session {each.session}, {each.day}: {'; '.join(titles)}")
+    click.echo(f"{counted(len(found), 'treatment', 'treatments')} to follow up.")
+
+
+@click.command()
+@clinic_option
+@json_option
+@guarded
+def history(clinic_dir: Path | None, as_json: bool) -> None:
+    """List every import and entry: when, by whom, which file, and what it did.
+
+    Example: consentpack audit history
+    """
+    from consentpack import pipeline  # noqa: PLC0415
+
+    found = pipeline.past_imports(pipeline.open_workplace(start_of(clinic_dir)))
+    if as_json:
+        print_json([vars(entry) | {"at": entry.at.isoformat()} for entry in found])
+        return
+    for entry in found:
+        what = f"{entry.file_name} ({entry.file_digest[:12]})" if entry.file_name else "by hand"
+        taken_back = ", taken back" if entry.undone else ""
+        click.echo(
+            f"{entry.id}  {entry.at:%Y-%m-%d %H:%M}  {entry.by}  {what}: {entry.added} added, "
+            f"{entry.updated} updated, {entry.set_aside} set aside{taken_back}"
+        )
+
+
+@click.command()
+@clinic_option
+@guarded
+def undo(clinic_dir: Path | None) -> None:
+    """Take the last import or entry back.
+
+    Example: consentpack audit undo
+    """
+    from consentpack import pipeline  # noqa: PLC0415
+
+    entry, gone, restored = pipeline.take_back(pipeline.open_workplace(start_of(clinic_dir)))
+    what = entry.file_name or "an entry by hand"
+    click.echo(f"Taken back: {what}. {gone} treatments removed, {restored} put back as they were.")

@@ -1,0 +1,181 @@
+"""`consentpack audit watch`, `compare` and `sheet`."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from consentpack.cli.edge import (
+    clinic_option,
+    counted,
+    guarded,
+    json_option,
+    print_json,
+    start_of,
+    today_option,
+)
+
+if TYPE_CHECKING:
+    from consentpack.pipeline import Workplace
+    from consentpack.rates.compare import Comparing
+    from consentpack.rates.funnel import Place
+    from consentpack.rates.survey import Funnel, Watched
+
+
+SHEET_ENDINGS = (".csv", ".json", ".html")  # as export.rate_sheet, which is too heavy for --help
+
+
+@click.command()
+@today_option
+@clinic_option
+@json_option
+@guarded
+def watch(today: datetime, clinic_dir: Path | None, as_json: bool) -> None:
+    """Look for harms that are seen more than before, and for operators or sites that stand apart.
+
+    By the rules of [watch] in clinic.toml: a cumulative sum per technique and outcome, and exact
+    limits across operators and sites. A signal asks for a look, it is no verdict.
+
+    Example: consentpack audit watch
+    """
+    from consentpack import pipeline  # noqa: PLC0415
+
+    place = pipeline.open_workplace(start_of(clinic_dir))
+    rules, watched, without, found = pipeline.watch_over_time(place, today.date())
+    apart = [(f, p) for f in found for p in f.places if p.state.startswith("above")]
+    if as_json:
+        print_json(_watch_json(watched, without, apart))
+        return
+    for each in watched:
+        for line in _signals(place, each):
+            click.echo(line)
+    for funnel, group in apart:
+        name = f"{_title(place, funnel.technique)}: {_title(place, funnel.outcome)}"
+        click.echo(
+            f"{name}, {funnel.grouping} {group.group}: {group.events} of {group.n}, {group.state} "
+            f"limits around {funnel.target:.1%}. Look at the data first, then at who and how."
+        )
+    crossed = sum(len(each.signals) for each in watched)
+    click.echo(
+        f"{counted(len(watched), 'outcome', 'outcomes')} watched since {rules.baseline_until}, "
+        f"{counted(crossed, 'signal', 'signals')}; "
+        f"{len(without)} have no baseline to watch them by. With nothing changed, each would signal "
+        f"about once in {rules.run_length} treatments. Few treatments: no signal is no proof of safety."
+    )
+
+
+def _signals(place: Workplace, each: Watched) -> list[str]:
+    name = f"{_title(place, each.technique)}: {_title(place, each.outcome)}"
+    return [
+        f"{name}: crossed on {s.day}. {s.events} seen in {s.treatments} treatments since {s.since}, "
+        f"about {s.expected:.1f} expected. Look at these treatments: data, patients, materials, hands."
+        for s in each.signals
+    ]
+
+
+def _title(place: Workplace, id: str) -> str:
+    from consentpack import pipeline  # noqa: PLC0415
+
+    return pipeline.titles(place)(id)
+
+
+def _watch_json(
+    watched: list[Watched], without: list[tuple[str, str]], apart: list[tuple[Funnel, Place]]
+) -> dict[str, object]:
+    return {
+        "watched": [
+            {
+                "technique": each.technique,
+                "outcome": each.outcome,
+                "baseline": {"events": each.baseline.events, "n": each.baseline.watched},
+                "treatments_since": each.since,
+                "signals": [vars(s) | {"day": str(s.day), "since": str(s.since)} for s in each.signals],
+            }
+            for each in watched
+        ],
+        "no_baseline": [{"technique": t, "outcome": o} for t, o in without],
+        "apart": [
+            {"technique": f.technique, "outcome": f.outcome, "by": f.grouping, "target": f.target}
+            | vars(group)
+            for f, group in apart
+        ],
+    }
+
+
+@click.command()
+@click.argument("first")
+@click.argument("second")
+@click.argument("outcome")
+@today_option
+@clinic_option
+@json_option
+@guarded
+def compare(
+    first: str, second: str, outcome: str, today: datetime, clinic_dir: Path | None, as_json: bool
+) -> None:
+    """Two techniques side by side for one outcome: difference per 100, and ratio.
+
+    Example: consentpack audit compare needle-fan-one-entry blunt-cannula bruising
+    """
+    from consentpack import pipeline  # noqa: PLC0415
+
+    place = pipeline.open_workplace(start_of(clinic_dir))
+    found = pipeline.compare_techniques(place, first, second, outcome, today.date())
+    if as_json:
+        print_json(_compare_json(found))
+        return
+    if not found.watched:
+        click.echo("Nothing was watched for one of the two.")
+        return
+    difference, ratio = found.difference(), found.ratio()
+    for id, counts in ((first, found.first_counts), (second, found.second_counts)):
+        click.echo(f"{_title(place, id)}: {counts.events} of {counts.watched}")
+    click.echo(
+        f"Difference: {round(100 * difference.value):+} in every 100 "
+        f"(95% interval {round(100 * difference.low):+} to {round(100 * difference.high):+})"
+    )
+    if ratio:
+        click.echo(f"Ratio, for the record: {ratio[0]:.2f} ({ratio[1].low:.2f} to {ratio[1].high:.2f})")
+    if not found.quotable:
+        click.echo("One of the figures is too thin to quote, so the difference is too.")
+
+
+def _compare_json(found: Comparing) -> dict[str, object]:
+    """Both counts and what they give; nothing is made up where one of the two was never watched."""
+    difference = found.difference() if found.watched else None
+    ratio = found.ratio() if found.watched else None
+    return {
+        "first": vars(found.first_counts),
+        "second": vars(found.second_counts),
+        "difference": difference.value if difference else None,
+        "difference_95": [difference.low, difference.high] if difference else None,
+        "ratio": ratio[0] if ratio else None,
+        "ratio_95": [ratio[1].low, ratio[1].high] if ratio else None,
+        "verdict": found.verdict() if found.watched else None,
+        "quotable": found.quotable,
+    }
+
+
+@click.command()
+@click.option("--out", type=click.Path(path_type=Path), help="A file ending in .csv, .json or .html.")
+@today_option
+@clinic_option
+@guarded
+def sheet(out: Path | None, today: datetime, clinic_dir: Path | None) -> None:
+    """Every technique's figures on one sheet: in the terminal, or as CSV, JSON or a page.
+
+    Example: consentpack audit sheet --out rates.html
+    """
+    from consentpack import pipeline  # noqa: PLC0415
+
+    if out is not None and out.suffix not in SHEET_ENDINGS:
+        raise click.UsageError("Give a file that ends in .csv, .json or .html.")
+    place = pipeline.open_workplace(start_of(clinic_dir))
+    if out is None:
+        click.echo(pipeline.rate_table(place, today.date()))
+        return
+    pipeline.write_rate_sheet(place, out, today.date())
+    click.echo(str(out))

@@ -1,0 +1,59 @@
+"""The conductor: short functions that read as a table of contents, one per command."""
+
+from consentpack.pipeline.audit import (
+    add,
+    import_audit,
+    overdue,
+    past_imports,
+    plan_rates,
+    propose_columns,
+    record,
+    save_columns,
+    take_back,
+)
+from consentpack.pipeline.library import approve, copy_module, find_module
+from consentpack.pipeline.packs import (
+    Pack,
+    build,
+    copy_demo,
+    make_pack,
+    plan_files,
+    score_plans,
+)
+from consentpack.pipeline.place import Workplace, open_library, open_workplace
+from consentpack.pipeline.watching import (
+    compare_techniques,
+    rate_table,
+    titles,
+    watch_over_time,
+    write_rate_sheet,
+)
+
+__all__ = [
+    "Pack",
+    "Workplace",
+    "add",
+    "approve",
+    "build",
+    "compare_techniques",
+    "copy_demo",
+    "copy_module",
+    "find_module",
+    "import_audit",
+    "make_pack",
+    "open_library",
+    "open_workplace",
+    "overdue",
+    "past_imports",
+    "plan_files",
+    "plan_rates",
+    "propose_columns",
+    "rate_table",
+    "record",
+    "save_columns",
+    "score_plans",
+    "take_back",
+    "titles",
+    "watch_over_time",
+    "write_rate_sheet",
+]
