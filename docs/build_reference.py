@@ -18,6 +18,7 @@ from consentpack.errors import EXIT_CODES
 from consentpack.library import schema
 from consentpack.markdown import ALLOWED
 from consentpack.rates import reliability
+from consentpack.register.cells import GRADES
 from consentpack.register.columns import FIELDS, REQUIRED
 from consentpack.strict import Key
 
@@ -124,12 +125,18 @@ def audit_columns() -> str:
     )
     return (
         "# The audit spreadsheet\n\n"
-        "One row per treatment session, saved as CSV (UTF-8). `[audit.columns]` of clinic.toml says "
-        "which header holds what: a field of this table, the id of a risk or benefit, or `ignore`. "
-        "Columns that are not named are never read.\n\n"
+        "One row per treatment session, in a `.csv` file (UTF-8) or the first sheet of an `.xlsx` file. "
+        "`[audit.columns]` of clinic.toml says which header holds what: a field of this table, the id "
+        "of a risk or benefit, or `ignore`; `consentpack audit map` proposes it. Columns that are not "
+        "named are never read.\n\n"
         f"| field | needed | holds |\n|---|---|---|\n{rows}\n\n"
-        "An outcome column holds yes or no (also y, n, 1, 0, x, true, false). Blank means *not "
-        "recorded* and is never read as no.\n"
+        "An outcome column holds yes, no or a grade: "
+        f"{', '.join(f'`{word}`' for word in GRADES)}. Blank means *not recorded* and is never read as "
+        "no.\n\n"
+        "A column of the field `outcomes_seen` lists what was seen instead. `list_covers` in "
+        "`[audit]` names the outcomes it speaks of: those not listed were then looked for and not "
+        "seen; a blank cell is not recorded. `[audit.words]` maps the clinic's own words in cells to "
+        "ids.\n"
     )
 
 
@@ -142,16 +149,19 @@ def figures() -> str:
         "seen, or as not seen by somebody who looked for the whole watching time (`watch_days`).\n"
         "2. **Compared**, from close to distant: the same techniques together, same group of sites and "
         "skin; the same techniques together; the leading technique in any combination; a published "
-        "figure; none. What an anaesthetic brings is compared by anaesthetic.\n"
+        "figure; none. What an anaesthetic brings is compared by anaesthetic. Where the figure is for "
+        "one technique alone and several are planned, the bounds for all are given: at least the "
+        "largest single figure, at most their sum.\n"
         f"3. **Reliable** (NCHS 2017, Parker et al., Vital Health Stat 2(175)): at least {r.FEWEST} "
         f"watched; exact 95% interval no wider than {r.NARROW_WIDTH:.0%}, or narrower than "
         f"{r.WIDE_WIDTH:.0%} and no wider than {r.RELATIVE_WIDTH:.0%} of the figure.\n"
-        f"4. **Followed up**: over {r.LOSS_BLOCKS:.0%} of the due sessions lost blocks a figure; from "
-        f"{r.LOSS_WARNS:.0%} on it is noted for the clinician.\n"
+        f"4. **Followed up**: over {r.LOSS_BLOCKS}% of the due sessions lost blocks a figure; from "
+        f"{r.LOSS_WARNS}% on it is noted for the clinician.\n"
         "5. **Published figures** must have printed counts, read in the source itself, and pass the "
         "same rule. Of several the least favourable is taken.\n"
-        "6. **Worse than published**: when the clinic's own figure is too thin to quote but a one-sided "
-        "exact test (5%) finds it above the published one, clinician and patient are told.\n"
+        "6. **Worse than published**: when the clinic's own figure is too thin to quote but Fisher's "
+        "exact test (one-sided, 5%) finds it worse than the published one, clinician and patient are "
+        "told. A quoted own figure that differs from the published one is named in the record.\n"
         "7. **Shown** as a whole number in every 100, with the other side, Wilson's 95% interval "
         "rounded outwards, the number of sessions and the watching time.\n"
     )
