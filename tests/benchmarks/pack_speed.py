@@ -96,7 +96,7 @@ def measure(rounds: int) -> tuple[list[float], list[float]]:
     """
     with tempfile.TemporaryDirectory() as folder:
         place = pipeline.open_workplace(pipeline.copy_demo(Path(folder) / "demo"))
-        pipeline.import_audit(place, place.folder / "audit.csv", now=datetime.now())
+        pipeline.import_audit(place, place.folder / "audit.csv", now=datetime.now(), by="bench")
         plans = pipeline.plan_files(place)
         packs = [pipeline.make_pack(place, plan) for plan in plans]  # loads dictionary and styles
         documents = [document for pack in packs for document in pack.documents]

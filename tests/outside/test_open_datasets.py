@@ -8,15 +8,16 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Callable
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 
 import pytest
+from support import empty, load
 
 from consentpack.model import Counts
 from consentpack.rates.intervals import wilson
 from consentpack.rates.reliability import quotable
-from consentpack.register import Comparison, Tally, Window, import_csv, open_register, tally
+from consentpack.register import Comparison, Reading, Tally, Window, tally
 
 DATA = Path(__file__).parents[1] / "data"
 YES_NO = {True: "yes", False: "no", None: ""}
@@ -48,22 +49,12 @@ def trial(tmp_path) -> Callable[..., dict[str, Tally]]:
                 cells = [YES_NO[read(row)] for read in outcomes.values()]
                 writer.writerow((f"T-{number}", 1, "2026-01-05", arm(row), "invented", "2026-03-05", *cells))
         arms = {arm(row) for row in rows}
-        database = tmp_path / "register.sqlite"
-        database.unlink(missing_ok=True)
-        engine = open_register(f"sqlite:///{database}", create=True)
-        result = import_csv(
-            engine,
-            sheet,
-            columns={},
-            date_order="year-first",
-            techniques=arms,
-            outcomes=outcomes,
-            skin_types=(),
-            now=datetime(2026, 11, 25),
-        )
+        register = empty(f"sqlite:///{tmp_path / 'register.sqlite'}")
+        reading = Reading("year-first", frozenset(arms), frozenset(outcomes), ())
+        result = load(register, sheet, reading=reading)
         assert (result.read, result.added, result.set_aside) == (len(rows), len(rows), ())
         window, days = Window(date(2026, 1, 1), date(2026, 11, 25)), dict.fromkeys(outcomes, 30)
-        with engine.connect() as connection:
+        with register.connect() as connection:
             return {
                 one: tally(connection, Comparison(frozenset({one}), frozenset(arms)), window, days)
                 for one in arms
@@ -74,6 +65,10 @@ def trial(tmp_path) -> Callable[..., dict[str, Tally]]:
 
 def figures(tallies: dict[str, Tally], outcome: str) -> dict[str, tuple[int, int]]:
     return {arm: (t.counts[outcome].events, t.counts[outcome].watched) for arm, t in tallies.items()}
+
+
+def numbers(counts: Counts) -> tuple[int, int, int, int]:
+    return (counts.events, counts.watched, counts.due, counts.due_watched)
 
 
 def printed(events: int, n: int, digits: int) -> float:
@@ -109,11 +104,11 @@ def test_a_blank_that_meant_no_must_be_said_by_whoever_keeps_the_sheet(trial):
     """575 blanks in `bleed` meant 'did not bleed'. The importer cannot know that, and must not guess."""
     blanks_kept = trial("indo_rct", arm=lambda _: "ercp", bleed=lambda row: scored(row["bleed"]))
     counts = blanks_kept["ercp"].counts["bleed"]
-    assert counts == Counts(events=27, watched=27, due=602, due_watched=27)  # not 27 of 602
+    assert numbers(counts) == (27, 27, 602, 27)  # not 27 of 602
     assert not quotable(counts).ok
 
     said = trial("indo_rct", arm=lambda _: "ercp", bleed=lambda row: bool(row["bleed"]))
-    assert said["ercp"].counts["bleed"] == Counts(events=27, watched=602, due=602, due_watched=602)
+    assert numbers(said["ercp"].counts["bleed"]) == (27, 602, 602, 602)
 
 
 def test_three_patients_without_an_event_are_no_figure(trial):
@@ -151,7 +146,7 @@ def test_the_two_patients_without_a_score_are_in_nobodys_denominator(trial):
     )
     assert {arm: t.treatments for arm, t in tallies.items()} == {"licorice": 118, "sugar": 117}
     counts = tallies["sugar"].counts["sore_throat"]
-    assert counts == Counts(events=52, watched=116, due=117, due_watched=116)
+    assert numbers(counts) == (52, 116, 117, 116)
 
 
 # --- Abdallah, Anesth Analg 2011: first attempt succeeded in 86% v 92% ----------------------------
@@ -180,4 +175,4 @@ def test_none_failed_of_49_leaves_room_for_some(trial):
 def test_one_missing_score_is_not_a_throat_that_was_fine(trial):
     tallies = trial("laryngoscope", arm=scope_arm, sore_throat=lambda row: scored(row["sore_throat"]))
     counts = tallies["plain-laryngoscope"].counts["sore_throat"]
-    assert counts == Counts(events=16, watched=48, due=49, due_watched=48)
+    assert numbers(counts) == (16, 48, 49, 48)

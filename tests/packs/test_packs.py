@@ -205,7 +205,7 @@ def test_one_changed_outcome_changes_figure_record_and_manifest(clinic_copy):
     lines[at] = ",".join(cells)
     sheet.write_text("\n".join(lines) + "\n", encoding="utf-8")
 
-    result, _ = pipeline.import_audit(place, sheet, now=NOW)
+    result, _ = pipeline.import_audit(place, sheet, now=NOW, by="tests")
     after = pipeline.make_pack(place, plan)
 
     assert (result.added, result.updated) == (0, 1)
@@ -219,7 +219,9 @@ def test_one_changed_outcome_changes_figure_record_and_manifest(clinic_copy):
 def test_importing_the_same_file_again_changes_nothing(clinic_copy):
     place = pipeline.open_workplace(clinic_copy)
     before = pipeline.make_pack(place, clinic_copy / "plans/p-102.toml")
-    result, _ = pipeline.import_audit(place, clinic_copy / "audit.csv", now=NOW + timedelta(days=1))
+    result, _ = pipeline.import_audit(
+        place, clinic_copy / "audit.csv", now=NOW + timedelta(days=1), by="tests"
+    )
     after = pipeline.make_pack(place, clinic_copy / "plans/p-102.toml")
     assert (result.added, result.updated, result.unchanged) == (0, 0, 720)
     assert before.files == after.files
@@ -334,7 +336,7 @@ def test_approving_every_module_takes_the_draft_mark_off_and_an_edit_puts_it_bac
     text = (content() / "risks/bruising.md").read_text(encoding="utf-8")
     (own / "bruising.md").write_text(text.replace("blue or purple", "blue"), encoding="utf-8")
     edited = pipeline.make_pack(pipeline.open_workplace(clinic_copy), plan)
-    assert edited.draft == ("1 modules changed since approval",)
+    assert edited.draft == ("1 module changed since approval",)
 
 
 def test_no_audit_at_all_still_makes_a_pack_from_published_figures(clinic_copy):

@@ -2,8 +2,7 @@
 mistake in it, and expected.txt beside it holds the whole message, to the letter.
 
 All modules and figures in those folders are invented. A new case is a new folder; nothing is to be
-added here. Where the program does not yet say what it should, expected.txt holds what it should say
-and the case stands in NOT_YET.
+added here.
 """
 
 from __future__ import annotations
@@ -18,32 +17,17 @@ from consentpack.errors import ContentError
 from consentpack.library import load_library
 
 CASES = Path(__file__).parents[1] / "bad_content"
-NOT_YET = {
-    "condition-for-no-section": "a condition's line is looked for as 'when =', but [when] is a table",
-    "unknown-condition": "a condition's line is looked for as 'when =', but [when] is a table",
-    "directive-misshapen-under-prose": "a misshapen directive right under prose passes as prose",
-    "glossary-single-brackets": "[term] for [[term]] ends in a traceback",
-    "placeholder-in-title": "placeholders of a title are first looked at when a pack is made",
-    "published-rates-id-twice": "the second of two rows with one id replaces the first in silence",
-    "settings-unknown-source": "sources of a care setting are not looked up",
-}
 
 
 def names() -> list[str]:
     return sorted(folder.name for folder in CASES.iterdir() if folder.is_dir())
 
 
-def marked(name: str):
-    """A case for parametrize; known faults are marked, so that mending one is noticed."""
-    why = NOT_YET.get(name)
-    return pytest.param(name, marks=pytest.mark.xfail(strict=True, reason=why) if why else ())
-
-
 def expected(name: str) -> str:
     return (CASES / name / "expected.txt").read_text(encoding="utf-8").rstrip("\n")
 
 
-@pytest.mark.parametrize("name", [marked(name) for name in names()])
+@pytest.mark.parametrize("name", names())
 def test_a_mistake_in_content_is_said_with_place_finding_and_next_step(name):
     with pytest.raises(ContentError) as caught:
         load_library(shipped.content(), CASES / name / "content")
@@ -51,14 +35,10 @@ def test_a_mistake_in_content_is_said_with_place_finding_and_next_step(name):
 
 
 def test_all_mistakes_of_a_folder_are_reported_in_one_run(tmp_path):
-    together = [name for name in names() if name not in NOT_YET and list(CASES.glob(f"{name}/**/*.md"))]
+    together = [name for name in names() if list(CASES.glob(f"{name}/**/*.md"))]
     for name in together:
         shutil.copytree(CASES / name / "content", tmp_path / "clinic/content", dirs_exist_ok=True)
     with pytest.raises(ContentError) as caught:
         load_library(shipped.content(), tmp_path / "clinic/content")
     one_by_one = [expected(name).replace(f"{name}/content/", "clinic/content/") for name in together]
     assert sorted(str(caught.value).splitlines()) == sorted("\n".join(one_by_one).splitlines())
-
-
-def test_every_known_fault_has_its_case():
-    assert set(NOT_YET) <= set(names())

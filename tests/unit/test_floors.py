@@ -46,12 +46,12 @@ THIRD_PARTY: dict[str, set[str]] = {
     "textstat": {"readability"},
     "docx": {"export"},
     "scipy": {"rates"},
+    "numpy": {"rates"},
+    "openpyxl": {"register"},
+    "tomlkit": {"clinic"},
     "click": {"cli"},
 }
 """Package -> the rooms that may import it. A package that is not here may be imported nowhere."""
-
-NOT_YET = {"numpy": "`rates` imports it beside scipy; neither design nor pyproject.toml names it"}
-"""Known breaches of that table; each is a test that fails until it is mended or decided otherwise."""
 
 CLI_TALKS_TO = {
     "pipeline", "errors", "model", "manifest", "readability", "wording", "export.text", "check", "clinic",
@@ -142,14 +142,7 @@ def test_a_module_imports_only_from_lower_floors():
     assert [str(each) for each in OWN if not may_import(room(each.by), room(each.name))] == []
 
 
-def packages() -> list:
-    """Each third-party package that is imported anywhere, known breaches marked."""
-    names = sorted({each.name for each in IMPORTS if not each.own} | set(NOT_YET))
-    marks = {name: pytest.mark.xfail(strict=True, reason=why) for name, why in NOT_YET.items()}
-    return [pytest.param(name, marks=marks.get(name, ())) for name in names]
-
-
-@pytest.mark.parametrize("package", packages())
+@pytest.mark.parametrize("package", sorted({each.name for each in IMPORTS if not each.own}))
 def test_a_third_party_package_is_imported_only_where_it_is_named(package):
     found = [each for each in IMPORTS if each.name == package and not each.own]
     assert [str(each) for each in found if room(each.by) not in THIRD_PARTY.get(package, set())] == []

@@ -32,7 +32,7 @@ DAY = date(2026, 11, 25)
 def module(made, id: str, /, **more):
     """A module with nothing in it but what matters here."""
     common = {"title": id, "version": "1", "reviewed": DAY, "review_by": DAY, "sections": {}}
-    place = {"section_lines": {}, "file": f"content/{id}.md", "title_line": 3, "digest": ""}
+    place = {"file": f"content/{id}.md", "title_line": 3, "digest": ""}
     return made(id=id, **common, **place, **more)
 
 

@@ -125,12 +125,23 @@ def test_unreliable_rows_do_not_take_part_in_picking_the_least_favourable():
     assert counts_of(quoted([invented(8, 10), invented(20, 100)])) == (20, 100)
 
 
-def test_the_first_technique_of_the_plan_that_has_a_figure_decides():
+def test_the_least_favourable_over_all_techniques_of_the_plan_is_taken_in_whatever_order_they_stand():
     rows = [invented(40, 100, technique=FILLER), invented(20, 100, technique=CANNULA)]
-    assert counts_of(quoted(rows, techniques=(CANNULA, FILLER))) == (20, 100)
-    assert counts_of(quoted(rows, techniques=(FILLER, CANNULA))) == (40, 100)
-    assert counts_of(quoted(rows, techniques=(BLOCK, FILLER))) == (40, 100)
+    for techniques in ((CANNULA, FILLER), (FILLER, CANNULA), (BLOCK, CANNULA, FILLER)):
+        assert counts_of(quoted(rows, techniques=techniques)) == (40, 100)
+        assert counts_of(quoted(rows, techniques=techniques, harm=False)) == (20, 100)
+    assert counts_of(quoted(rows, techniques=(CANNULA,))) == (20, 100)
     assert quoted(rows, techniques=(BLOCK,)) is None
+
+
+def test_a_technique_that_is_not_planned_lends_no_figure():
+    rows = [invented(90, 100, technique=FILLER), invented(20, 100, technique=CANNULA)]
+    assert counts_of(quoted(rows, techniques=(CANNULA, BLOCK))) == (20, 100)
+
+
+def test_a_figure_for_the_factor_goes_first_whichever_technique_of_the_plan_it_is_for():
+    rows = [invented(40, 100, technique=CANNULA), invented(30, 100, technique=FILLER, factor="smoking")]
+    assert counts_of(quoted(rows, techniques=(CANNULA, FILLER), factors=("smoking",))) == (30, 100)
 
 
 def test_a_figure_for_the_factor_goes_first_even_when_it_is_the_more_favourable_one():
@@ -156,44 +167,57 @@ def own(events: int, watched: int) -> Counts:
     return Counts(events=events, watched=watched, due=watched, due_watched=watched)
 
 
-# P(X >= k) of the binomial with p = 265/21696, by hand: 1 - (1-p)^n for k = 1
+# one-sided P values of Fisher's exact test by scipy; the same to two digits as those of a binomial with
+# p = 265/21696, because the study is so much larger
 @pytest.mark.parametrize(
     ("events", "watched", "worse"),
     [
         (0, 20, False),
-        (1, 20, False),  # .218
-        (2, 20, True),  # .024
-        (1, 4, True),  # 1 - (1-p)^4 = .048
-        (1, 5, False),  # 1 - (1-p)^5 = .060
-        (3, 100, False),  # .124
+        (1, 20, False),  # .2185
+        (2, 20, True),  # .0247
+        (1, 4, True),  # .0481
+        (1, 5, False),  # .0598
+        (3, 100, False),  # .1255
+        (4, 100, True),  # .0354
     ],
 )
 def test_a_thin_own_figure_is_worse_when_chance_would_give_it_in_under_5_of_100_clinics(
     events, watched, worse
 ):
-    assert is_worse(own(events, watched), BLEEDING) is worse
-
-
-def test_the_line_is_at_5_percent_exactly():
-    p = BLEEDING.proportion
-    assert 1 - (1 - p) ** 4 < 0.05 < 1 - (1 - p) ** 5
+    assert is_worse(own(events, watched), BLEEDING, harm=True) is worse
 
 
 def test_a_better_or_equal_own_figure_is_not_worse():
     published = quoted([invented(30, 100)])
-    assert not is_worse(own(3, 10), published)
-    assert not is_worse(own(1, 10), published)
-    assert is_worse(own(7, 10), published)
+    assert not is_worse(own(3, 10), published, harm=True)
+    assert not is_worse(own(1, 10), published, harm=True)
+    assert not is_worse(own(6, 10), published, harm=True)  # .0612
+    assert is_worse(own(7, 10), published, harm=True)  # .0160
 
 
-def test_one_event_is_more_than_a_study_that_saw_none():
+def test_a_benefit_is_worse_when_it_is_seen_less():
+    published = quoted([invented(70, 100)], harm=False)
+    assert is_worse(own(3, 10), published, harm=False)  # .0160, the mirror of 7 of 10 and 30 of 100
+    assert not is_worse(own(4, 10), published, harm=False)  # .0612
+    assert not is_worse(own(10, 10), published, harm=False)
+    assert not is_worse(own(3, 10), published, harm=True)
+
+
+def test_the_study_too_is_only_a_sample():
+    """By hand: of 172 people one had it; the chance that it was one of our 8 is 8 in 172."""
     allergy = quoted(SHIPPED, outcome="severe-allergy", techniques=(INJECTION,))
-    assert not is_worse(own(0, 40), allergy)
-    assert is_worse(own(1, 40), allergy)
+    assert (allergy.events, allergy.n) == (0, 164)
+    assert 8 / (164 + 8) < 0.05 < 9 / (164 + 9)
+    assert is_worse(own(1, 8), allergy, harm=True)
+    assert not is_worse(own(1, 9), allergy, harm=True)
+    assert not is_worse(own(0, 40), allergy, harm=True)
+    assert not is_worse(own(1, 40), allergy, harm=True)
+    assert is_worse(own(2, 40), allergy, harm=True)  # .0377
 
 
 def test_nothing_watched_is_not_worse_than_anything():
-    assert not is_worse(own(0, 0), BLEEDING)
+    for harm in (True, False):
+        assert not is_worse(own(0, 0), BLEEDING, harm=harm)
 
 
 # --- no bare number -------------------------------------------------------------------------------

@@ -1,53 +1,71 @@
-"""Counts out of real SQLite registers. All rows are invented."""
+"""Counts out of real registers in both databases. All rows are invented."""
 
 from __future__ import annotations
 
 from datetime import date, datetime
 
 import pytest
+from support import SKIN_TYPES, load
 
 from consentpack.model import Counts
-from consentpack.register import Comparison, Window, import_csv, open_register, tally
+from consentpack.register import Comparison, Reading, Window, series, tally, tally_by, tally_each
 
 YEAR = Window(date(2026, 1, 1), date(2026, 12, 31))
 CANNULA = frozenset({"cannula"})
 SCOPE = frozenset({"cannula", "needle", "filler"})
 """What is compared together. The numbing injection 'local' stands outside it."""
 ALONE = Comparison(CANNULA, SCOPE)
-COLUMNS = ("case", "session", "date", "techniques", "site", "skin_type", "last_seen", "bruising", "marks")
+COLUMNS = (
+    "case",
+    "session",
+    "date",
+    "techniques",
+    "site",
+    "skin_type",
+    "last_seen",
+    "bruising",
+    "marks",
+    "operator",
+)
 DAYS = {"bruising": 14, "marks": 180}
+READING = Reading(
+    "year-first", frozenset({"cannula", "needle", "filler", "local"}), frozenset(DAYS), SKIN_TYPES
+)  # fmt: skip
 
 
-def row(day="2026-06-01", techniques="cannula", *, site="chin", skin="III", seen="", bruising="", marks=""):
-    return (day, techniques, site, skin, seen, bruising, marks)
+def row(
+    day="2026-06-01", techniques="cannula", *, site="chin", skin="III", seen="", bruising="", marks="", by=""
+):
+    return (day, techniques, site, skin, seen, bruising, marks, by)
 
 
 @pytest.fixture
-def count(tmp_path):
+def filled(register):
+    """The register with some rows: filled(rows)."""
+
+    def fill(rows):
+        lines = [f"C-{number},1,{','.join(cells)}" for number, cells in enumerate(rows)]
+        text = "\n".join([",".join(COLUMNS), *lines])
+        assert load(register, text, reading=READING, now=datetime(2027, 12, 31)).added == len(rows)
+        return register
+
+    return fill
+
+
+@pytest.fixture
+def count(filled):
     """The tally of some rows: count(rows, comparison, window)."""
 
     def counted(rows, comparison=ALONE, window=YEAR, days=DAYS):
-        path = tmp_path / "audit.csv"
-        database = tmp_path / "register.sqlite"
-        database.unlink(missing_ok=True)
-        lines = [f"C-{number},1,{','.join(cells)}" for number, cells in enumerate(rows)]
-        path.write_text("\n".join([",".join(COLUMNS), *lines]))
-        engine = open_register(f"sqlite:///{database}", create=True)
-        result = import_csv(
-            engine,
-            path,
-            columns={},
-            date_order="year-first",
-            techniques=("cannula", "needle", "filler", "local"),
-            outcomes=tuple(DAYS),
-            skin_types=("I", "II", "III", "IV", "V", "VI"),
-            now=datetime(2027, 12, 31),
-        )
-        assert result.added == len(rows)
-        with engine.connect() as connection:
+        with filled(rows).connect() as connection:
             return tally(connection, comparison, window, days)
 
     return counted
+
+
+def numbers(counts: Counts) -> tuple[int, int, int, int]:
+    """Events, watched, due, due and watched."""
+    return (counts.events, counts.watched, counts.due, counts.due_watched)
 
 
 # --- watched long enough --------------------------------------------------------------------------
@@ -60,19 +78,19 @@ def count(tmp_path):
 )
 def test_an_outcome_that_was_not_seen_counts_from_the_last_day_one_must_look(count, last_seen, watched):
     found = count([row("2026-06-01", seen=last_seen, bruising="no")])
-    assert found.counts["bruising"] == Counts(events=0, watched=watched, due=1, due_watched=watched)
+    assert numbers(found.counts["bruising"]) == (0, watched, 1, watched)
 
 
 @pytest.mark.parametrize("last_seen", ["", "2026-06-01", "2026-06-14", "2026-06-15"])
 def test_an_outcome_that_was_seen_always_counts(count, last_seen):
     found = count([row("2026-06-01", seen=last_seen, bruising="yes")])
-    assert found.counts["bruising"] == Counts(events=1, watched=1, due=1, due_watched=1)
+    assert numbers(found.counts["bruising"]) == (1, 1, 1, 1)
 
 
 def test_an_outcome_that_was_not_recorded_counts_as_nothing_however_long_the_patient_was_seen(count):
     found = count([row("2026-01-02", seen="2026-12-30", bruising="", marks="no")])
-    assert found.counts["bruising"] == Counts(events=0, watched=0, due=1, due_watched=0)
-    assert found.counts["marks"] == Counts(events=0, watched=1, due=1, due_watched=1)
+    assert numbers(found.counts["bruising"]) == (0, 0, 1, 0)
+    assert numbers(found.counts["marks"]) == (0, 1, 1, 1)
 
 
 def test_each_outcome_has_its_own_denominator(count):
@@ -100,14 +118,13 @@ def test_a_treatment_without_a_last_seen_day_was_not_watched(count):
     ("day", "due"), [("2026-12-16", 1), ("2026-12-17", 1), ("2026-12-18", 0)], ids=["15", "14", "13 days ago"]
 )
 def test_a_treatment_is_due_from_the_day_its_watching_time_has_passed(count, day, due):
-    assert count([row(day)]).counts["bruising"].due == due
-    followed = count([row(day, seen="2027-06-01", bruising="no")]).counts["bruising"]
-    assert (followed.due, followed.due_watched) == (due, due)
+    found = count([row(day), row(day, seen="2027-06-01", bruising="no")]).counts["bruising"]
+    assert (found.due, found.due_watched) == (2 * due, due)
 
 
 def test_a_harm_seen_before_it_is_due_is_an_event_but_no_proof_of_follow_up(count):
     found = count([row("2026-12-30", seen="2026-12-31", bruising="yes")])
-    assert found.counts["bruising"] == Counts(events=1, watched=1, due=0, due_watched=0)
+    assert numbers(found.counts["bruising"]) == (1, 1, 0, 0)
     assert found.counts["bruising"].completeness is None
 
 
@@ -120,7 +137,7 @@ def test_completeness_is_the_share_of_due_treatments_that_were_followed_up(count
         row("2026-12-30", seen="2026-12-31", bruising="no"),  # not due
     ]
     counts = count(rows).counts["bruising"]
-    assert counts == Counts(events=1, watched=2, due=4, due_watched=2)
+    assert numbers(counts) == (1, 2, 4, 2)
     assert counts.completeness == 0.5
 
 
@@ -157,21 +174,24 @@ def test_a_scope_of_the_technique_alone_takes_it_in_any_combination(count, used,
 def test_a_treatment_with_several_techniques_and_outcomes_is_counted_once(count):
     found = count([row(techniques="cannula;local", seen="2026-12-31", bruising="yes", marks="yes")])
     assert found.treatments == 1
-    assert found.counts["bruising"] == Counts(1, 1, 1, 1)
-    assert found.counts["marks"] == Counts(1, 1, 1, 1)
+    assert numbers(found.counts["bruising"]) == (1, 1, 1, 1)
+    assert numbers(found.counts["marks"]) == (1, 1, 1, 1)
 
 
-def test_only_the_sites_of_the_comparison_count(count):
-    rows = [row(site="chin"), row(site="Left Cheek"), row(site="right cheek")]
+def test_only_the_sites_of_the_comparison_count(filled):
+    register = filled([row(site="chin"), row(site="Left Cheek"), row(site="right cheek")])
     cheeks = Comparison(CANNULA, SCOPE, sites=("left cheek", "right cheek"))
-    assert count(rows, cheeks).treatments == 2
-    assert count(rows, ALONE).treatments == 3
+    with register.connect() as connection:
+        assert tally(connection, cheeks, YEAR, DAYS).treatments == 2
+        assert tally(connection, ALONE, YEAR, DAYS).treatments == 3
 
 
-def test_only_the_skin_types_of_the_comparison_count_and_unrecorded_skin_is_none_of_them(count):
-    rows = [row(skin="III"), row(skin="IV"), row(skin="v"), row(skin="")]
-    assert count(rows, Comparison(CANNULA, SCOPE, skin_types=("IV", "V"))).treatments == 2
-    assert count(rows, ALONE).treatments == 4
+def test_only_the_skin_types_of_the_comparison_count_and_unrecorded_skin_is_none_of_them(filled):
+    register = filled([row(skin="III"), row(skin="IV"), row(skin="v"), row(skin="")])
+    with register.connect() as connection:
+        darker = Comparison(CANNULA, SCOPE, skin_types=("IV", "V"))
+        assert tally(connection, darker, YEAR, DAYS).treatments == 2
+        assert tally(connection, ALONE, YEAR, DAYS).treatments == 4
 
 
 def test_site_and_skin_type_must_both_fit(count):
@@ -207,24 +227,92 @@ def test_only_the_outcomes_asked_for_are_counted(count):
     assert set(found.counts) == {"marks"}
 
 
-def test_counting_by_hand_gives_the_same(count):
-    """600 invented rows, counted once by SQL and once by the sentences of the docstring."""
-    rows, expected = [], Counts(0, 0, 0, 0)
-    for number in range(600):
-        day = date.fromordinal(date(2026, 1, 1).toordinal() + number % 365)
-        seen_days, said = (None, 3, 13, 14, 40)[number % 5], ("yes", "no", "no", "")[number % 4]
-        seen = date.fromordinal(day.toordinal() + seen_days).isoformat() if seen_days is not None else ""
-        techniques = ("cannula", "cannula;local", "cannula;filler")[number % 3]
-        rows.append(row(day.isoformat(), techniques, seen=seen, bruising=said))
-        if techniques == "cannula;filler":
-            continue
-        watched = said == "yes" or (said == "no" and seen_days is not None and seen_days >= 14)
-        due = (YEAR.last - day).days >= 14
-        expected = Counts(
-            expected.events + (said == "yes"),
-            expected.watched + watched,
-            expected.due + due,
-            expected.due_watched + (due and watched),
-        )
-    assert count(rows).counts["bruising"] == expected
-    assert 0 < expected.events < expected.watched < expected.due
+@pytest.mark.parametrize(("grade", "events"), [("mild", 1), ("severe", 1), ("5", 1), ("0", 0), ("none", 0)])
+def test_any_grade_above_none_is_an_event(count, grade, events):
+    found = count([row(seen="2026-12-01", bruising=grade)]).counts["bruising"]
+    assert (found.events, found.watched) == (events, 1)
+
+
+def test_an_outcome_the_register_has_never_heard_of_was_never_recorded(count):
+    found = count([row(), row("2026-12-30")], days={"marks": 180, "never-asked": 14}).counts["never-asked"]
+    assert numbers(found) == (0, 0, 1, 0)
+    assert (found.days_watched, found.days_possible) == (0, 15)  # 14 of the first, 1 of the second
+
+
+# --- watching time in days ------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("day", "seen", "said", "watched", "possible"),
+    [
+        ("2026-06-01", "2026-06-15", "no", 14, 14),
+        ("2026-06-01", "2026-12-01", "no", 14, 14),  # more than was needed counts as what was needed
+        ("2026-06-01", "2026-06-04", "no", 3, 14),
+        ("2026-06-01", "", "no", 0, 14),
+        ("2026-06-01", "2026-06-04", "", 0, 14),  # there, and nobody wrote it down
+        ("2026-06-01", "2026-06-04", "yes", 14, 14),  # it was seen: nothing is left to watch for
+        ("2026-12-21", "2027-02-01", "no", 10, 10),  # only 10 days have passed
+        ("2026-12-21", "2026-12-24", "no", 3, 10),
+        ("2026-12-31", "2027-06-01", "no", 0, 0),
+    ],
+)
+def test_person_time_is_what_was_watched_of_what_could_have_been(count, day, seen, said, watched, possible):
+    found = count([row(day, seen=seen, bruising=said)]).counts["bruising"]
+    assert (found.days_watched, found.days_possible) == (watched, possible)
+
+
+# --- every combination, groups and series ---------------------------------------------------------
+
+
+def test_each_combination_of_techniques_is_counted_by_itself(filled):
+    rows = [
+        row(techniques="cannula", bruising="yes"),
+        row(techniques="cannula;local", bruising="yes"),
+        row(techniques="local; cannula", seen="2026-12-01", bruising="no"),
+        row("2025-06-01", "needle", bruising="yes"),  # outside the period
+    ]
+    with filled(rows).connect() as connection:
+        found = tally_each(connection, YEAR, DAYS)
+    assert set(found) == {CANNULA, frozenset({"cannula", "local"})}
+    assert numbers(found[CANNULA]["bruising"]) == (1, 1, 1, 1)
+    assert numbers(found[frozenset({"cannula", "local"})]["bruising"]) == (1, 2, 2, 2)
+    assert set(found[CANNULA]) == set(DAYS)
+
+
+def test_operators_and_sites_are_counted_side_by_side(filled):
+    rows = [
+        row(site="chin", by="AQ", bruising="yes"),
+        row(site="chin", by="MV", bruising="no", seen="2026-12-01"),
+        row(site="lip", by="AQ", bruising="no", seen="2026-12-01"),
+        row(site="lip", by="", bruising="yes"),
+        row(site="lip", by="MV", bruising="no", seen="2026-06-02"),  # not long enough
+        row(site="lip", by="MV", techniques="needle", bruising="yes"),
+    ]
+    with filled(rows).connect() as connection:
+        operators = tally_by(connection, "operator", ALONE, YEAR, "bruising", 14)
+        sites = tally_by(connection, "site", ALONE, YEAR, "bruising", 14)
+        unknown = tally_by(connection, "site", ALONE, YEAR, "never-asked", 14)
+    assert operators == {"AQ": (1, 2), "MV": (0, 1), "not recorded": (1, 1)}
+    assert sites == {"chin": (1, 2), "lip": (1, 2)}
+    assert unknown == {}
+
+
+def test_a_series_is_what_was_watched_in_order_of_days(filled):
+    rows = [
+        row("2026-07-01", bruising="yes"),
+        row("2026-05-01", bruising="no", seen="2026-12-01"),
+        row("2026-06-01", bruising="no", seen="2026-06-02"),  # not long enough
+        row("2026-06-03", bruising=""),
+        row("2026-06-01", bruising="severe"),
+        row("2026-05-01", bruising="yes"),
+        row("2025-06-01", bruising="yes"),
+    ]
+    with filled(rows).connect() as connection:
+        found = list(series(connection, ALONE, YEAR, "bruising", 14))
+        assert list(series(connection, ALONE, YEAR, "never-asked", 14)) == []
+    assert found == [
+        (date(2026, 5, 1), False),
+        (date(2026, 5, 1), True),
+        (date(2026, 6, 1), True),
+        (date(2026, 7, 1), True),
+    ]

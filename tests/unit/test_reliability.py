@@ -16,7 +16,7 @@ from statsmodels.stats.proportion import proportion_confint
 
 from consentpack.model import Counts
 from consentpack.rates.intervals import exact
-from consentpack.rates.reliability import followed_up, quotable, reliable
+from consentpack.rates.reliability import LOSS_BLOCKS, LOSS_WARNS, followed_up, quotable, reliable
 
 PASS = [  # events, n, what decides, its value to the decimals of DN7
     (2, 200, "width", 0.034),
@@ -138,6 +138,11 @@ FOLLOW_UP = [  # due, followed up, quotable, warned
     (5, 4, True, True),
     (20, 19, True, True),
 ]
+
+
+def test_the_rule_is_5_and_20_in_whole_percent():
+    assert (LOSS_WARNS, LOSS_BLOCKS) == (5, 20)
+    assert {type(LOSS_WARNS), type(LOSS_BLOCKS)} == {int}  # 0.2 is not quite a fifth to a computer
 
 
 @pytest.mark.parametrize(("due", "kept", "ok", "warned"), FOLLOW_UP)

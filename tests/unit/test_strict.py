@@ -123,12 +123,10 @@ def test_a_key_is_not_mistaken_for_one_that_ends_alike():
     assert toml.line_of("risks") == 2
 
 
-@pytest.mark.xfail(strict=True, reason="[when] is not found, so line 1 is named instead")
 def test_a_table_is_found_by_its_header():
     assert TomlText("f.md", 'id = "x"\n\n[when]\n"A" = "b"\n').line_of("when") == 3
 
 
-@pytest.mark.xfail(strict=True, reason="the first key of that name in the file is taken")
 def test_a_key_is_looked_for_in_its_own_table():
     text = '[clinic]\nphone = "1"\n\n[audit]\ndates = "day-first"\nphone = "2"\n'
     keys = {"dates": Key(str, "how dates are typed")}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from datetime import date
 
 import pytest
 from hypothesis import assume, example, given
@@ -31,9 +32,15 @@ def rate(events: int, n: int, unit: str = "treatments") -> Rate:
     return Rate("bruising", events, n, wilson(events, n), "published", unit, "invented people", "invented")
 
 
-def said(events: int, n: int) -> str:
+def own_rate(events: int, n: int) -> Rate:
+    counts, day = Counts(events, n, n, n), date(2026, 3, 2)
+    return Rate("bruising", events, n, wilson(events, n), "same-techniques", "treatments", "", "own audit",
+        first=day, last=day, counts=counts)  # fmt: skip
+
+
+def said(events: int, n: int, made=rate) -> str:
     """All a patient reads of one figure."""
-    one = rate(events, n)
+    one = made(events, n)
     return " ".join((f"{WORDS.headline(one)}.", WORDS.other_frame(one), WORDS.honest_range(one)))
 
 
@@ -92,7 +99,7 @@ def test_none_seen_has_no_band(n):
 
 @given(ANY)
 def test_no_frequency_word_reaches_a_patient(some):
-    words = said(*some) + WORDS.so_far(Counts(*some, 1, 1))
+    words = said(*some) + WORDS.so_far(Counts(*some, 1, 1), harm=True)
     for word in {word for _, band in BANDS for word in band.split()} - {"very"}:
         assert not re.search(rf"\b{word}(ly)?\b", words, re.IGNORECASE), words
     assert not re.search(r"\b(often|seldom|frequent(ly)?|usual(ly)?|negligible)\b", words, re.IGNORECASE)
@@ -241,15 +248,17 @@ def test_a_range_is_said_in_whole_numbers_rounded_outwards(events, n, words):
 
 
 def test_none_seen_says_in_how_many_and_how_high_the_truth_may_be():
-    assert said(0, 80) == (
+    assert said(0, 80, own_rate) == (
         "None in 80 treatments so far.  The true number could be up to about 5 in every 100."
     )
+    # a study is over
+    assert said(0, 80) == "None in 80 treatments.  The true number could be up to about 5 in every 100."
 
 
-@given(st.integers(30, 100_000))  # fewer are never quoted
-def test_none_seen_is_never_said_alone_and_never_means_no_risk(n):
-    words = said(0, n)
-    assert f"None in {n:,} treatments so far" in words
+@given(st.integers(30, 100_000), st.sampled_from([own_rate, rate]))  # fewer are never quoted
+def test_none_seen_is_never_said_alone_and_never_means_no_risk(n, made):
+    words = said(0, n, made)
+    assert words.startswith(f"None in {n:,} treatments{' so far' if made is own_rate else ''}. ")
     assert not re.search(r"no risk|zero|never|cannot|safe|\b0\b", words, re.IGNORECASE)
     high = int(re.search(r"could be up to about (\d+) in every 100", words)[1])
     assert high >= 1
@@ -344,15 +353,29 @@ def test_percentages_of_known_figures(events, n, shown, between):
     assert (percent(rate(events, n)), percent_range(rate(events, n))) == (shown, between)
 
 
-@pytest.mark.xfail(strict=True, reason="percent(1 of 300) is '0%' and percent(299 of 300) is '100%'")
 @pytest.mark.parametrize(
-    ("events", "n", "wrong"),
-    [(1, 300, "0%"), (2, 563, "0%"), (1, 40_882, "0.00%"), (299, 300, "100%")],
+    ("events", "n", "shown"),
+    [
+        (1, 300, "<1%"),
+        (2, 563, "<1%"),
+        (1, 40_882, "<0.01%"),
+        (299, 300, ">99%"),
+        (40_881, 40_882, ">99.99%"),
+    ],
 )
-def test_a_real_risk_is_never_shown_as_0_percent_nor_a_spared_patient_as_100(events, n, wrong):
+def test_a_real_risk_is_never_shown_as_0_percent_nor_a_spared_patient_as_100(events, n, shown):
     # all may be quoted: their exact interval is under .05 wide. 2 of 563 is in the shipped table.
     assert exact(events, n).width <= 0.05
-    assert percent(rate(events, n)) != wrong
+    assert percent(rate(events, n)) == shown
+
+
+@given(ANY)
+def test_0_and_100_percent_are_said_only_of_none_and_all(some):
+    events, n = some
+    shown = percent(rate(events, n))
+    plain = shown[0] not in "<>"
+    assert (plain and float(shown.rstrip("%")) == 0) == (events == 0)
+    assert (plain and float(shown.rstrip("%")) == 100) == (events == n)
 
 
 # --- times, dates, numbers ------------------------------------------------------------------------
@@ -415,10 +438,11 @@ def test_what_is_counted_is_said_in_plain_words(unit, words):
     assert WORDS.headline(rate(12, 100, unit)) == f"About 12 in every 100 {words}"
 
 
-def test_a_thin_figure_that_is_worse_is_said_with_both_counts_and_how_little_it_is():
-    assert WORDS.so_far(Counts(events=3, watched=20, due=20, due_watched=20)) == (
+@pytest.mark.parametrize(("harm", "than"), [(True, "more"), (False, "less")])
+def test_a_thin_figure_that_is_worse_is_said_with_both_counts_and_how_little_it_is(harm, than):
+    assert WORDS.so_far(Counts(events=3, watched=20, due=20, due_watched=20), harm=harm) == (
         "In our own clinic we saw it in 3 of 20 treatments so far. That is too few to be sure. "
-        "But it is more than the study found."
+        f"But it is {than} than the study found."
     )
 
 

@@ -1,0 +1,251 @@
+"""Every count once more in plain Python over the rows, without SQL, and compared exactly.
+
+The counts of the demo's audit, of every technique, outcome and level; and of small registers that
+hypothesis makes. In both databases, which thus also agree with each other.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from support import SKIN_TYPES, empty, load
+
+from consentpack.model import Counts
+from consentpack.pipeline.audit import reading_of
+from consentpack.register import Comparison, Reading, Window, series, tally, tally_by, tally_each
+
+WORDS = {"yes": 1, "mild": 1, "moderate": 2, "severe": 3, "no": 0}
+
+
+@dataclass(frozen=True)
+class Row:
+    """One treatment, read from the file by nothing of ours."""
+
+    day: date
+    used: frozenset[str]
+    site: str
+    skin: str
+    last_seen: date | None
+    said: Mapping[str, str]
+    operator: str = ""
+
+
+def count_one(row: Row, outcome: str, days: int, today: date) -> Counts:
+    """The sentences of queries.tally, for one treatment."""
+    said = row.said.get(outcome, "")
+    seen, denied = said not in ("", "no"), said == "no"
+    looked = (row.last_seen - row.day).days if row.last_seen else 0
+    passed = (today - row.day).days
+    watched = seen or (denied and row.last_seen is not None and looked >= days)
+    due = passed >= days
+    possible = min(passed, days)
+    return Counts(
+        events=int(seen),
+        watched=int(watched),
+        due=int(due),
+        due_watched=int(due and watched),
+        days_watched=possible if seen else min(looked, possible) if denied else 0,
+        days_possible=possible,
+    )
+
+
+def count_all(rows: Iterable[Row], outcome: str, days: int, today: date) -> Counts:
+    total = Counts(0, 0, 0, 0)
+    for row in rows:
+        total += count_one(row, outcome, days, today)
+    return total
+
+
+def chosen(rows: Iterable[Row], comparison: Comparison, window: Window) -> list[Row]:
+    return [
+        row
+        for row in rows
+        if window.first <= row.day <= window.last
+        and all(technique in row.used for technique in comparison.techniques)
+        and not any(t in row.used and t not in comparison.techniques for t in comparison.scope)
+        and (not comparison.sites or row.site in comparison.sites)
+        and (not comparison.skin_types or row.skin in comparison.skin_types)
+    ]
+
+
+def assert_counted_alike(connection, rows, comparison, window, days) -> int:
+    """The tally of a comparison is the one by hand, for every outcome; how many treatments it has."""
+    mine = chosen(rows, comparison, window)
+    found = tally(connection, comparison, window, days)
+    by_hand = {outcome: count_all(mine, outcome, days[outcome], window.last) for outcome in days}
+    assert found.counts == by_hand
+    assert found.treatments == len(mine)
+    assert (found.first, found.last) == (
+        min((row.day for row in mine), default=None), max((row.day for row in mine), default=None),
+    )  # fmt: skip
+    return len(mine)
+
+
+# --- the demo's audit -----------------------------------------------------------------------------
+
+TODAY = date(2026, 11, 25)
+DEMO_WINDOW = Window(date(2023, 11, 25), TODAY)
+
+
+def day_of(cell: str) -> date | None:
+    return datetime.strptime(cell, "%d/%m/%Y").date() if cell else None
+
+
+def demo_rows(path, columns: Mapping[str, str], set_aside: set[int]) -> list[Row]:
+    """The rows of the demo that went in, read with the csv module alone."""
+    at = {meaning: header for header, meaning in columns.items()}
+    rows = []
+    with path.open(newline="", encoding="utf-8") as stream:
+        for number, cells in enumerate(csv.DictReader(stream), 2):
+            if number not in set_aside and cells[at["case"]]:
+                said = {meaning: cells[header].strip().lower() for header, meaning in columns.items()}
+                used = frozenset(word.strip() for word in cells[at["techniques"]].split(";"))
+                rows.append(
+                    Row(
+                        day_of(cells[at["date"]].strip()), used, said["site"], said["skin_type"].upper(),
+                        day_of(cells[at["last_seen"]].strip()), said, cells[at["operator"]].strip(),
+                    )
+                )  # fmt: skip
+    return rows
+
+
+def groups_of(groups: Mapping[str, str]) -> list[tuple[str, ...]]:
+    return [tuple(sorted(m for m, g in groups.items() if g == name)) for name in sorted(set(groups.values()))]
+
+
+@pytest.fixture
+def demo(register, demo_clinic, place):
+    """The demo's audit in a register of either database, and its rows."""
+    path, columns = demo_clinic / "audit.csv", place.clinic.audit_columns
+    result = load(register, path, columns=columns, reading=reading_of(place))
+    rows = demo_rows(path, columns, {item.row for item in result.set_aside})
+    assert len(rows) == result.added > 700
+    return register, rows, {id: outcome.watch_days for id, outcome in place.library.outcomes.items()}
+
+
+def test_every_technique_outcome_and_level_of_the_demo_is_counted_as_by_hand(demo, place):
+    register, rows, days = demo
+    library, treatments = place.library, []
+    treating = frozenset(library.ids_of_kind("release", "adjunct"))
+    numbing = frozenset(library.ids_of_kind("anaesthetic"))
+    sites, skins = groups_of(place.clinic.site_groups), groups_of(place.clinic.skin_groups)
+    used = {row.used for row in rows}
+    with register.connect() as connection:
+        for technique in library.techniques:
+            one = frozenset({technique})
+            scope = numbing if technique in numbing else treating
+            comparisons = {Comparison(one, one), Comparison(one, scope)}
+            together = {combination & scope for combination in used if technique in combination}
+            comparisons |= {Comparison(each, scope) for each in together}
+            closest = Comparison(max(together, key=len, default=one), scope)
+            comparisons |= {
+                Comparison(closest.techniques, scope, site, skin) for site in sites for skin in skins
+            }
+            treatments += [
+                assert_counted_alike(connection, rows, each, DEMO_WINDOW, days) for each in comparisons
+            ]
+    assert sum(map(bool, treatments)) > 40  # the demo has treatments to compare
+
+
+def test_every_combination_of_the_demo_is_counted_as_by_hand(demo):
+    register, rows, days = demo
+    with register.connect() as connection:
+        found = tally_each(connection, DEMO_WINDOW, days)
+    inside = [row for row in rows if DEMO_WINDOW.first <= row.day <= DEMO_WINDOW.last]
+    assert set(found) == {row.used for row in inside}
+    for used, counts in found.items():
+        mine = [row for row in inside if row.used == used]
+        for outcome, number in days.items():
+            assert counts[outcome] == count_all(mine, outcome, number, TODAY), (used, outcome)
+
+
+def test_operators_and_sites_of_the_demo_are_counted_as_by_hand(demo, place):
+    register, rows, days = demo
+    with register.connect() as connection:
+        for technique in ("blunt-cannula", "needle-fan-one-entry", "local-infiltration"):
+            one = Comparison(frozenset({technique}), frozenset({technique}))
+            for outcome in place.library.techniques[technique].risks:
+                for grouping in ("operator", "site"):
+                    found = tally_by(connection, grouping, one, DEMO_WINDOW, outcome, days[outcome])
+                    groups: dict[str, Counts] = {}
+                    for row in chosen(rows, one, DEMO_WINDOW):
+                        name = getattr(row, grouping) or "not recorded"
+                        counts = count_one(row, outcome, days[outcome], TODAY)
+                        groups[name] = groups.get(name, Counts(0, 0, 0, 0)) + counts
+                    by_hand = {name: (counts.events, counts.watched) for name, counts in groups.items()}
+                    recorded = any(row.said.get(outcome) for row in rows)
+                    assert found == (by_hand if recorded else {}), (technique, outcome, grouping)
+
+
+# --- small registers ------------------------------------------------------------------------------
+
+TECHNIQUES = ("cannula", "needle", "filler", "local")
+OUTCOMES = ("bruising", "marks")
+FIRST = date(2026, 1, 1)
+DAYS = st.dates(FIRST, date(2026, 2, 10))
+SUBSETS = st.frozensets(st.sampled_from(TECHNIQUES), min_size=1)
+ROWS = st.lists(
+    st.builds(
+        Row,
+        day=DAYS,
+        used=SUBSETS,
+        site=st.sampled_from(["chin", "lip"]),
+        skin=st.sampled_from(["", "I", "V"]),
+        last_seen=st.none() | st.dates(date(2026, 2, 10), date(2026, 3, 20)) | st.just(FIRST),
+        said=st.fixed_dictionaries({o: st.sampled_from(["", *WORDS]) for o in OUTCOMES}),
+        operator=st.sampled_from(["", "AQ"]),
+    ).map(lambda row: row if not row.last_seen or row.last_seen >= row.day else
+          Row(row.day, row.used, row.site, row.skin, row.day, row.said, row.operator)),
+    max_size=12,
+)  # fmt: skip
+COMPARISONS = st.builds(
+    Comparison,
+    SUBSETS,
+    SUBSETS,
+    st.sampled_from([(), ("chin",), ("chin", "lip")]),
+    st.sampled_from([(), ("I",), ("I", "V")]),
+)
+READING = Reading("year-first", frozenset(TECHNIQUES), frozenset(OUTCOMES), SKIN_TYPES)
+
+
+def as_csv(rows: Iterable[Row]) -> str:
+    lines = ["case,session,date,techniques,site,skin_type,last_seen,operator,bruising,marks"]
+    for number, row in enumerate(rows):
+        cells = (row.day, ";".join(sorted(row.used)), row.site, row.skin, row.last_seen or "", row.operator)
+        said = (row.said[outcome] for outcome in OUTCOMES)
+        lines.append(",".join([f"C{number}", "1", *map(str, cells), *said]))
+    return "\n".join(lines)
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    rows=ROWS,
+    comparison=COMPARISONS,
+    window=st.tuples(DAYS, DAYS).map(sorted).map(lambda days: Window(*days)),
+    days=st.fixed_dictionaries({o: st.sampled_from([1, 14, 30]) for o in OUTCOMES}),
+)
+def test_whatever_the_register_holds_it_is_counted_as_by_hand(register_url, rows, comparison, window, days):
+    register = empty(register_url)
+    assert load(register, as_csv(rows), reading=READING).added == len(rows)
+    with register.connect() as connection:
+        assert_counted_alike(connection, rows, comparison, window, days)
+        inside = [row for row in rows if window.first <= row.day <= window.last]
+        assert tally_each(connection, window, days) == {
+            used: {
+                o: count_all([row for row in inside if row.used == used], o, n, window.last)
+                for o, n in days.items()
+            }
+            for used in {row.used for row in inside}
+        }
+        mine = sorted(chosen(rows, comparison, window), key=lambda row: row.day)
+        for outcome, number in days.items():
+            counts = [(row.day, count_one(row, outcome, number, window.last)) for row in mine]
+            in_order = [(day, bool(one.events)) for day, one in counts if one.watched]
+            assert list(series(connection, comparison, window, outcome, number)) == in_order
+    register.engine.dispose()

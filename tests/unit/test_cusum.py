@@ -1,0 +1,177 @@
+"""Watching over time: weights, run lengths, and signals in invented, seeded series.
+
+Weights against printed values: tests/outside/test_published_statistics.py.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from consentpack.rates.cusum import limit_for, run_length, signals, weights
+
+START = date(2025, 1, 1)
+
+
+def days(seen: list[bool]) -> list[tuple[date, bool]]:
+    """One treatment a day."""
+    return [(START + timedelta(days=at), event) for at, event in enumerate(seen)]
+
+
+def drawn(rate: float, number: int, seed: int) -> list[bool]:
+    return [bool(event) for event in np.random.default_rng(seed).random(number) < rate]
+
+
+# --- weights --------------------------------------------------------------------------------------
+
+
+@given(baseline=st.floats(0.001, 0.999), odds_ratio=st.floats(1.01, 20))
+def test_weights_are_the_log_likelihood_ratio_of_the_changed_rate_to_the_baseline(baseline, odds_ratio):
+    odds = odds_ratio * baseline / (1 - baseline)
+    changed = odds / (1 + odds)
+    found = weights(baseline, odds_ratio)
+    assert found.seen == pytest.approx(math.log(changed / baseline), rel=1e-6, abs=1e-9)
+    assert found.not_seen == pytest.approx(math.log((1 - changed) / (1 - baseline)), rel=1e-6, abs=1e-9)
+    assert found.seen > 0 > found.not_seen
+
+
+def test_the_sum_falls_on_average_at_the_baseline_and_rises_at_the_changed_rate():
+    found = weights(0.1, 2)
+    changed = 0.2 / 1.1  # odds of 1 to 9, doubled
+    assert 0.1 * found.seen + 0.9 * found.not_seen < 0
+    assert changed * found.seen + (1 - changed) * found.not_seen > 0
+
+
+@pytest.mark.parametrize(("baseline", "odds_ratio"), [(0, 2), (1, 2), (-0.1, 2), (0.1, 1), (0.1, 0.5)])
+def test_a_baseline_of_none_or_all_and_no_change_cannot_be_watched(baseline, odds_ratio):
+    with pytest.raises(ValueError, match="no watching"):
+        weights(baseline, odds_ratio)
+
+
+# --- run length -----------------------------------------------------------------------------------
+
+
+def simulated_lengths(baseline: float, odds_ratio: float, limit: float, *, rate: float, runs: int):
+    """Treatments until the sum crosses, run by run: nothing of the Markov chain is used."""
+    random, found = np.random.default_rng(20261125), weights(baseline, odds_ratio)
+    total, length, going = np.zeros(runs), np.zeros(runs, int), np.arange(runs)
+    while going.size:
+        step = np.where(random.random(going.size) < rate, found.seen, found.not_seen)
+        total[going] = np.maximum(0, total[going] + step)
+        length[going] += 1
+        going = going[total[going] < limit]
+    return length
+
+
+@pytest.mark.parametrize(
+    ("baseline", "odds_ratio", "limit", "rate"),
+    [
+        (0.1, 2, 3.0, None),
+        (0.05, 2, 2.0, None),
+        (0.3, 2, 3.0, None),
+        (0.1, 1.5, 2.0, None),
+        (0.6, 2, 3.0, None),
+        (0.1, 2, 3.0, 0.2),  # the rate has doubled: how soon it is found
+        (0.02, 3, 2.5, 0.06),
+    ],
+)
+def test_the_run_length_is_that_of_a_simulation(baseline, odds_ratio, limit, rate):
+    lengths = simulated_lengths(baseline, odds_ratio, limit, rate=rate or baseline, runs=4000)
+    standard_error = lengths.std() / math.sqrt(lengths.size)
+    found = run_length(baseline, odds_ratio, limit, rate=rate)
+    # 1% for the steps into which the chain divides the sum
+    assert abs(found - lengths.mean()) < 3 * standard_error + 0.01 * found
+
+
+@pytest.mark.parametrize("rate", [0.1, 0.5])
+def test_when_every_event_crosses_the_run_length_is_one_over_the_rate(rate):
+    assert run_length(0.1, 2, 0.3, rate=rate) == pytest.approx(1 / rate, rel=1e-9)
+
+
+@pytest.mark.parametrize("baseline", [0.005, 0.02, 0.05, 0.1, 0.3, 0.6, 0.9])
+@pytest.mark.parametrize("length", [100, 1000, 5000])
+def test_the_limit_reaches_the_asked_run_length_and_no_lower_one_does(baseline, length):
+    limit = limit_for(baseline, 2, length)
+    assert run_length(baseline, 2, limit) >= length
+    assert limit < 0.02 or run_length(baseline, 2, limit - 0.005) < length
+
+
+def test_a_longer_run_needs_a_higher_limit_and_a_worse_rate_is_found_sooner():
+    limits = [limit_for(0.1, 2, length) for length in (100, 300, 1000, 3000)]
+    assert limits == sorted(set(limits))
+    found = [run_length(0.1, 2, limits[2], rate=rate) for rate in (0.1, 0.13, 0.18, 0.3, 0.6)]
+    assert found == sorted(found, reverse=True)
+    assert found[2] < found[0] / 10
+
+
+# --- signals --------------------------------------------------------------------------------------
+
+
+def test_a_drift_in_a_steady_series_is_found_and_dated():
+    """500 treatments at the baseline of 10 in 100, then 150 at 30 in 100: forty invented series."""
+    change, before, soon = START + timedelta(days=500), 0, 0
+    for seed in range(40):
+        series = days(drawn(0.1, 500, seed=seed) + drawn(0.3, 150, seed=1000 + seed))
+        found = signals(series, baseline=0.1, odds_ratio=2, length=1000)
+        before += sum(signal.day < change for signal in found)
+        first = next(signal for signal in found if signal.day >= change)
+        soon += (first.day - change).days < 60
+        assert first.since <= first.day and first.events > first.expected
+    assert soon >= 38
+    expected = 40 * 500 / 1000  # chance signals at the declared rate
+    assert abs(before - expected) < 3 * math.sqrt(expected)
+
+
+def test_a_steady_series_without_chance_stays_quiet_and_a_drift_in_it_is_the_only_signal():
+    """Every tenth has it, then every third: no luck is in it."""
+    steady, drifted = [at % 10 == 0 for at in range(500)], [at % 3 == 0 for at in range(90)]
+    assert signals(days(steady), baseline=0.1, odds_ratio=2, length=1000) == []
+    first = signals(days(steady + drifted), baseline=0.1, odds_ratio=2, length=1000)[0]
+    assert 500 < (first.day - START).days < 560
+    assert first.events > 2 * first.expected
+
+
+def test_what_a_signal_counts_is_what_the_series_holds_between_its_two_days():
+    series = days(drawn(0.1, 300, seed=3) + drawn(0.4, 200, seed=4))
+    found = signals(series, baseline=0.1, odds_ratio=2, length=500)
+    assert len(found) > 2  # a lasting change signals again and again
+    for signal in found:
+        between = [seen for day, seen in series if signal.since <= day <= signal.day]
+        assert (signal.treatments, signal.events) == (len(between), sum(between))
+        assert signal.expected == pytest.approx(0.1 * len(between))
+    for one, after in itertools.pairwise(found):
+        assert one.day < after.since
+
+
+def test_a_series_that_does_better_than_before_never_signals():
+    assert signals(days(drawn(0.03, 5000, seed=5)), baseline=0.1, odds_ratio=2, length=1000) == []
+
+
+@pytest.mark.parametrize("seen", [[], [False] * 400])
+def test_nothing_seen_is_no_signal(seen):
+    assert signals(days(seen), baseline=0.1, odds_ratio=2, length=100) == []
+
+
+@pytest.mark.parametrize(("baseline", "seed"), [(0.03, 11), (0.1, 12), (0.4, 13)])
+def test_a_steady_series_signals_at_about_the_declared_rate(baseline, seed):
+    """As a renewal process whose runs have a standard deviation of at most their mean, N treatments
+    hold N / length signals with a standard error of at most the root of that."""
+    number, length = 300_000, 1000
+    random = np.random.default_rng(seed)
+    series = ((START, bool(seen)) for seen in random.random(number) < baseline)
+    found = len(signals(series, baseline=baseline, odds_ratio=2, length=length))
+    expected = number / run_length(baseline, 2, limit_for(baseline, 2, length))
+    assert expected == pytest.approx(number / length, rel=0.03)
+    assert abs(found - expected) < 3 * math.sqrt(expected)
+
+
+def test_treatments_of_one_day_are_taken_in_their_order():
+    series = [(START, seen) for seen in drawn(0.5, 200, seed=6)]
+    found = signals(series, baseline=0.1, odds_ratio=2, length=500)
+    assert found and {(signal.since, signal.day) for signal in found} == {(START, START)}

@@ -1,0 +1,218 @@
+"""Every technique beside every outcome, watched over time, and across operators and sites.
+
+Library and rules are the shipped ones; counts and series are invented.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import date, timedelta
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from consentpack import shipped
+from consentpack.library import load_library
+from consentpack.model import Counts, WatchRules
+from consentpack.rates.compare import verdict
+from consentpack.rates.cusum import signals
+from consentpack.rates.intervals import wilson
+from consentpack.rates.survey import GROUPINGS, Line, funnels, outcomes_of, survey, watch
+from consentpack.register import Comparison, Grouping, Tally, Window
+
+LIBRARY = load_library(shipped.content())
+FAN, CANNULA, INJECTION = "needle-fan-one-entry", "blunt-cannula", "local-infiltration"
+RULES = WatchRules(date(2025, 4, 30), 2, 1000)
+TODAY = date(2026, 11, 25)
+
+OUTCOMES = sorted(LIBRARY.outcomes)
+Each = Mapping[frozenset[str], Mapping[str, Counts]]
+
+
+def counted(events: int, n: int) -> Counts:
+    return Counts(events, n, n, n)
+
+
+def all_alike(events: int, n: int) -> dict[str, Counts]:
+    return dict.fromkeys(OUTCOMES, counted(events, n))
+
+
+def line(each: Each, technique: str, outcome: str) -> Line:
+    (found,) = [x for x in survey(LIBRARY, each) if (x.technique, x.outcome) == (technique, outcome)]
+    return found
+
+
+# --- the sheet ------------------------------------------------------------------------------------
+
+
+def test_there_is_a_line_for_each_technique_and_each_outcome_it_can_have():
+    lines = survey(LIBRARY, {})
+    expected = [(t.id, outcome) for t in LIBRARY.techniques.values() for outcome in outcomes_of(t)]
+    assert [(x.technique, x.outcome) for x in lines] == expected
+    assert all(x.interval is None and not x.quotable and x.verdict is None for x in lines)
+    assert {x.why_not for x in lines} == {"no treatment was watched for this"}
+
+
+def test_a_line_counts_the_technique_in_every_combination_and_no_other_treatment():
+    each = {
+        frozenset({FAN}): all_alike(10, 40),
+        frozenset({FAN, INJECTION}): all_alike(20, 60),
+        frozenset({CANNULA, INJECTION}): all_alike(5, 100),
+    }
+    found = line(each, FAN, "bruising")
+    assert found.counts == counted(30, 100)
+    assert found.interval == wilson(30, 100)
+    assert found.quotable and found.why_not == ""
+
+
+def test_a_line_that_is_too_thin_is_shown_with_the_reason():
+    found = line({frozenset({FAN}): all_alike(3, 12)}, FAN, "bruising")
+    assert found.counts == counted(3, 12) and not found.quotable
+    assert found.why_not == "only 12 treatments; at least 30 are needed"
+
+
+def test_the_own_figure_stands_beside_the_published_one_even_when_it_is_higher():
+    # the published figure of infections after needle release is the library's own
+    found = line({frozenset({FAN}): all_alike(30, 200)}, FAN, "infection")
+    assert found.published is not None
+    assert found.verdict == "higher" == verdict(30, 200, found.published.events, found.published.n)
+
+
+def test_an_outcome_without_a_printed_figure_has_no_verdict():
+    found = line({frozenset({FAN}): all_alike(30, 100)}, FAN, "bruising")
+    assert found.published is None and found.verdict is None
+
+
+@settings(max_examples=25)
+@given(
+    st.lists(st.tuples(st.sets(st.sampled_from(sorted(LIBRARY.techniques)), min_size=1), st.integers(0, 90)))
+)
+def test_the_sheet_adds_up_whatever_was_done_together(made):
+    each: dict[frozenset[str], dict[str, Counts]] = {}
+    for used, events in made:
+        each[frozenset(used)] = all_alike(events, 90)
+    for found in survey(LIBRARY, each):
+        mine = [counts[found.outcome] for used, counts in each.items() if found.technique in used]
+        assert found.counts.events == sum(counts.events for counts in mine)
+        assert found.counts.watched == 90 * len(mine)
+
+
+# --- over time ------------------------------------------------------------------------------------
+
+
+def baseline_of(events: int, n: int, asked: list[Window] | None = None):
+    def audit(comparison: Comparison, window: Window, watch_days: Mapping[str, int]) -> Tally:
+        if asked is not None:
+            asked.append(window)
+        return Tally(n, date(2024, 1, 1), window.last, dict.fromkeys(watch_days, counted(events, n)))
+
+    return audit
+
+
+def series_of(seen: Iterable[bool], asked: list[Window] | None = None):
+    made = [(date(2025, 5, 1) + timedelta(days=at), event) for at, event in enumerate(seen)]
+
+    def series(comparison: Comparison, window: Window, outcome: str, days: int):
+        if asked is not None:
+            asked.append(window)
+        mine = comparison.techniques == {FAN} and outcome == "bruising"
+        return made if mine else []
+
+    return series
+
+
+def test_each_harm_is_watched_by_the_technique_s_own_baseline_and_what_signals_is_what_cusum_says():
+    seen = [at % 10 == 0 for at in range(100)] + [at % 2 == 0 for at in range(40)]
+    watched, without = watch(LIBRARY, baseline_of(20, 200), series_of(seen), RULES, TODAY)
+    assert without == []
+    assert len(watched) == sum(len(t.risks) for t in LIBRARY.techniques.values())
+    (found,) = [each for each in watched if each.since]
+    assert (found.technique, found.outcome, found.since) == (FAN, "bruising", 140)
+    assert found.baseline == counted(20, 200)
+    expected = signals(
+        series_of(seen)(Comparison(frozenset({FAN}), frozenset()), Window(TODAY, TODAY), "bruising", 14),
+        baseline=0.1, odds_ratio=2, length=1000,
+    )  # fmt: skip
+    assert list(found.signals) == expected != []
+    assert found.signals[0].day > date(2025, 5, 1) + timedelta(days=100)
+
+
+def test_benefits_are_not_watched_as_if_they_were_harms():
+    watched, without = watch(LIBRARY, baseline_of(20, 200), series_of([]), RULES, TODAY)
+    assert not {each.outcome for each in watched} & set(LIBRARY.benefits)
+    assert not {outcome for _, outcome in without} & set(LIBRARY.benefits)
+
+
+def test_no_treatment_is_in_the_baseline_and_watched_too():
+    baselines: list[Window] = []
+    later: list[Window] = []
+    watch(LIBRARY, baseline_of(20, 200, baselines), series_of([], later), RULES, TODAY)
+    assert {window.last for window in baselines} == {RULES.baseline_until}
+    assert {window.first for window in later} == {RULES.baseline_until + timedelta(days=1)}
+    assert {window.last for window in later} == {TODAY}
+
+
+@pytest.mark.parametrize(
+    ("events", "n"),
+    [(0, 0), (0, 200), (2, 12), (100, 100)],
+    ids=["nothing watched", "none seen", "too few", "seen in all"],
+)
+def test_what_gives_no_baseline_is_named_and_breaks_nothing(events, n):
+    watched, without = watch(LIBRARY, baseline_of(events, n), series_of([True] * 50), RULES, TODAY)
+    assert watched == []
+    assert (FAN, "bruising") in without
+
+
+def test_a_rare_outcome_of_a_large_register_has_a_baseline():
+    """3 in 100000 is not nothing, however it is rounded."""
+    watched, without = watch(LIBRARY, baseline_of(3, 100_000), series_of([False] * 9), RULES, TODAY)
+    assert without == [] and all(each.signals == () for each in watched)
+
+
+# --- across operators and sites -------------------------------------------------------------------
+
+
+def groups_of(made: Mapping[str, tuple[int, int]]):
+    def groups(grouping: Grouping, comparison: Comparison, window: Window, outcome: str, days: int):
+        mine = grouping == "operator" and comparison.techniques == {FAN} and outcome == "bruising"
+        return made if mine else {}
+
+    return groups
+
+
+WINDOW = Window(date(2023, 11, 25), TODAY)
+
+
+def test_groups_stand_round_the_figure_of_all_together_in_the_order_they_came():
+    (found,) = funnels(LIBRARY, groups_of({"B": (10, 100), "A": (40, 100), "C": (1, 2)}), WINDOW)
+    assert (found.technique, found.outcome, found.grouping) == (FAN, "bruising", "operator")
+    assert found.target == pytest.approx(51 / 202)
+    assert [(p.group, p.state) for p in found.places] == [
+        ("B", "below 99.8%"), ("A", "above 99.8%"), ("C", "too few"),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "made",
+    [{}, {"A": (10, 100)}, {"A": (0, 100), "B": (0, 50)}, {"A": (10, 100), "B": (0, 0)}],
+    ids=["nobody", "one alone", "no event", "one never watched"],
+)
+def test_there_is_nothing_to_place_side_by_side(made):
+    assert list(funnels(LIBRARY, groups_of(made), WINDOW)) == []
+
+
+def test_an_outcome_that_everybody_had_sets_nobody_apart():
+    (found,) = funnels(LIBRARY, groups_of({"A": (30, 30), "B": (12, 12)}), WINDOW)
+    assert found.target == 1 and {place.state for place in found.places} == {"inside"}
+
+
+def test_operators_and_sites_are_both_looked_at():
+    asked = set()
+
+    def groups(grouping: Grouping, comparison: Comparison, window: Window, outcome: str, days: int):
+        asked.add((grouping, *comparison.techniques, outcome, days))
+        return {}
+
+    assert list(funnels(LIBRARY, groups, WINDOW)) == []
+    assert {(g, FAN, "bruising", LIBRARY.outcome("bruising").watch_days) for g in GROUPINGS} <= asked
