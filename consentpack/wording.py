@@ -131,12 +131,13 @@ class Words:
         say, unit = self.catalogue.phrase, self.unit(rate.unit)
         shown = natural(rate.events, rate.n)
         values = {"number": self.number(shown.number), "of": self.number(OUT_OF), "unit": unit}
-        if rate.events == 0 and rate.level == "published":
-            return say("None in {n} {unit}", n=self.number(rate.n), unit=unit)
+        study = rate.level == "published"
         if rate.events == 0:
-            return say("None in {n} {unit} so far", n=self.number(rate.n), unit=unit)
+            message = "None in {n} {unit}" if study else "None in {n} {unit} so far"
+            return say(message, n=self.number(rate.n), unit=unit)
         if rate.events == rate.n:
-            return say("All of {n} {unit} so far", n=self.number(rate.n), unit=unit)
+            message = "All of {n} {unit}" if study else "All of {n} {unit} so far"
+            return say(message, n=self.number(rate.n), unit=unit)
         if shown.above:
             return say("More than {number} in every {of} {unit}", **values)
         if not shown.below:

@@ -39,8 +39,10 @@ def record_outcomes(
     """Record what was seen of one treatment on a day; the treatment as it is then.
 
     Outcomes not named stay as they were. Raises RegisterError when there is no such treatment, or
-    the day is before it.
+    the day is before it or in the future.
     """
+    if seen_on > now.date():
+        raise RegisterError(Problem("register", f"{seen_on} is in the future."))
     with register.writing() as connection:
         table = treatments({})
         same = (table.c.case_ref == case, table.c.session == session)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date, datetime
 
 import pytest
@@ -56,10 +56,9 @@ def count_one(row: Row, outcome: str, days: int, today: date) -> Counts:
 
 
 def count_all(rows: Iterable[Row], outcome: str, days: int, today: date) -> Counts:
-    total = Counts(0, 0, 0, 0)
-    for row in rows:
-        total += count_one(row, outcome, days, today)
-    return total
+    counted = [vars(count_one(row, outcome, days, today)) for row in rows]
+    names = [each.name for each in fields(Counts)]
+    return Counts(**{name: sum(one[name] for one in counted) for name in names})
 
 
 def chosen(rows: Iterable[Row], comparison: Comparison, window: Window) -> list[Row]:
@@ -223,7 +222,7 @@ def as_csv(rows: Iterable[Row]) -> str:
     return "\n".join(lines)
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     rows=ROWS,
     comparison=COMPARISONS,

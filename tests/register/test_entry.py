@@ -101,6 +101,14 @@ def test_a_day_before_the_treatment_is_refused(register):
     assert (held(register)["outcomes"], len(history(register))) == ({}, 1)
 
 
+def test_a_day_in_the_future_is_refused_and_today_is_not(register):
+    add(register)
+    with pytest.raises(RegisterError, match="2026-11-26 is in the future"):
+        record(register, seen_on=date(2026, 11, 26), bruising=0)
+    assert (held(register)["watched_days"], len(history(register))) == (None, 1)
+    assert record(register, seen_on=NOW.date(), bruising=0).watched_days == 268
+
+
 @pytest.mark.parametrize(("case", "session"), [("H-2", 1), ("H-1", 2), ("h-1", 1), ("H-1 ", 1)])
 def test_a_treatment_that_is_not_there_is_told(register, case, session):
     add(register)

@@ -14,7 +14,7 @@ from support import HEAD, SQLITE_ONLY, contents, finish, load, seen, start
 
 from consentpack.register import Register, history
 
-KEPT, LARGE = 500, 7_000
+KEPT, LARGE = 500, 5_000
 
 _IMPORT = """
 import os, signal
@@ -77,12 +77,12 @@ def assert_whole(register: Register) -> None:
 def test_the_import_that_is_killed_below_would_have_changed_everything(filled, register_url, sheet):
     added, updated, statements = map(int, finish(start(_IMPORT, register_url, sheet, "never")).split()[1:])
     assert (added, updated) == (LARGE - KEPT, KEPT)
-    assert statements > 25  # so the moments below all come to pass
+    assert statements > 20  # so the moments below all come to pass
     assert (len(history(filled)), len(contents(filled))) == (2, LARGE)
     assert seen(filled) == [0] * LARGE
 
 
-@pytest.mark.parametrize("moment", ["3", "5", "12", "25", "commit"])
+@pytest.mark.parametrize("moment", ["3", "12", "20", "commit"])
 def test_an_import_that_is_killed_leaves_the_register_as_it_was(
     filled, register_url, sheet, moment, tmp_path
 ):
@@ -118,7 +118,7 @@ def test_an_import_that_is_killed_when_it_begins_to_write_leaves_the_register_wh
     assert_whole_or_done(filled)
 
 
-@pytest.mark.parametrize("after", [0.02, 0.1, 0.3])
+@pytest.mark.parametrize("after", [0.05, 0.15])
 def test_an_import_that_is_killed_from_outside_leaves_the_register_whole(filled, register_url, sheet, after):
     killed = start(_IMPORT, register_url, sheet, "never")
     assert killed.stdout.readline() == "ready\n"
