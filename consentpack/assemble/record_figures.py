@@ -13,13 +13,12 @@ from consentpack.wording import frequency_band, percent, percent_range
 def record_figures(ctx: Context) -> list[Node]:
     columns = (
         ctx.say("Outcome"),
-        ctx.say("Quoted to the patient"),
-        ctx.say("Follow-up"),
+        ctx.say("Quoted to the patient, with follow-up"),
         ctx.say("Published, beside it"),
     )
     rows = tuple(_figure_row(ctx, answer) for answer in ctx.rates.values())
     said = ctx.say("Each figure with its counts, interval, period, closeness and source.")
-    return [Table(columns, rows, (20, 36, 18, 26), said)]
+    return [Table(columns, rows, (20, 50, 30), said)]
 
 
 def _figure_row(ctx: Context, answer: RateAnswer) -> tuple[Cell, ...]:
@@ -27,9 +26,10 @@ def _figure_row(ctx: Context, answer: RateAnswer) -> tuple[Cell, ...]:
     watched = ctx.say("watched {days} days", days=outcome.watch_days)
     name = cell(f"{outcome.title} ({outcome.clinical})", watched, head=True)
     if answer.rate is None:
-        return name, cell(ctx.say("No reliable figure.")), cell("–"), cell("–")
-    quoted = [*_rate_lines(ctx, answer.rate), *_more_lines(ctx, answer)]
-    return name, cell(*quoted), cell(*_follow_up(ctx, answer.rate)), cell(*_beside(ctx, answer))
+        return name, cell(ctx.say("No reliable figure.")), cell("–")
+    rate = answer.rate
+    quoted = [*_rate_lines(ctx, rate), *_follow_up(ctx, rate), *_more_lines(ctx, answer)]
+    return name, cell(*quoted), cell(*_beside(ctx, answer))
 
 
 def _beside(ctx: Context, answer: RateAnswer) -> list[str]:
@@ -49,7 +49,7 @@ def _more_lines(ctx: Context, answer: RateAnswer) -> list[str]:
     """Course of sessions, steps together, and what a step that may become necessary changes."""
     rate, lines = answer.rate, []
     assert rate is not None
-    if ctx.plan.sessions > 1 and rate.level != "published":
+    if ctx.plan.sessions > 1 and rate.level != "published" and rate.events:
         over = 1 - (1 - rate.proportion) ** ctx.plan.sessions
         lines.append(
             ctx.say(
@@ -74,26 +74,25 @@ def _more_lines(ctx: Context, answer: RateAnswer) -> list[str]:
 
 def _rate_lines(ctx: Context, rate: Rate) -> list[str]:
     of = f"{ctx.words.number(rate.events)} of {ctx.words.number(rate.n)} {rate.unit}"
-    lines = [f"{of}: {percent(rate)} (95% interval {percent_range(rate)})"]
+    figure = f"{of}: {percent(rate)} (95% interval {percent_range(rate)})"
     if band := frequency_band(rate.events, rate.n):
-        lines.append(ctx.say("EU frequency band: {band}", band=band))
-    if rate.first and rate.last:
-        lines.append(f"{ctx.words.day(rate.first)} – {ctx.words.day(rate.last)}")
-    lines.append(_closeness(ctx, rate.level))
+        figure += ctx.say("; EU frequency band: {band}", band=band)
+    closeness = _closeness(ctx, rate.level)
     if rate.level == "published":
-        lines.append(f"{rate.source}: in {rate.who}; {rate.follow_up}. {rate.caveat}.")
-    else:
-        lines.append(ctx.say("Source: own audit, per treatment session"))
-    return lines
+        where = f"{rate.source}: in {rate.who}; {rate.follow_up}. {rate.caveat}."
+        return [figure, f"{closeness}. {where}"]
+    period = f"{ctx.words.day(rate.first)} – {ctx.words.day(rate.last)}" if rate.first and rate.last else ""
+    return [figure, f"{closeness}; {period}. {ctx.say('Source: own audit, per treatment session')}."]
 
 
 def _follow_up(ctx: Context, rate: Rate) -> list[str]:
     counts = rate.counts
     if not counts or counts.completeness is None:
-        return ["–"]
-    lines = [f"{counts.due_watched} of {counts.due} due treatments ({counts.completeness:.0%})"]
+        return []
+    due = f"{counts.due_watched} of {counts.due} ({counts.completeness:.0%})"
+    lines = [ctx.say("Followed up: {due} of the due treatments", due=due)]
     if counts.person_time is not None:
-        lines.append(ctx.say("Clark’s C {share:.0%}", share=counts.person_time))
+        lines[0] += ctx.say("; Clark’s C {share:.0%}", share=counts.person_time)
     if counts.lost * 100 > LOSS_WARNS * counts.due and counts.best_and_worst:
         best, worst = counts.best_and_worst
         lines.append(
