@@ -267,9 +267,9 @@ def test_none_seen_is_never_said_alone_and_never_means_no_risk(n, made):
 
 
 def test_all_seen_says_so_and_how_low_the_truth_may_be():
-    assert said(40, 40) == (
-        "All of 40 treatments so far.  The true number could be as low as 91 in every 100."
-    )
+    low = " The true number could be as low as 91 in every 100."
+    assert said(40, 40, own_rate) == f"All of 40 treatments so far. {low}"
+    assert said(40, 40) == f"All of 40 treatments. {low}"  # a study is over
 
 
 # --- fewer than 1 ---------------------------------------------------------------------------------
