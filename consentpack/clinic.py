@@ -14,7 +14,7 @@ from consentpack.strict import Key, TomlText, check_table, load_toml
 
 SETTINGS_FILE = "clinic.toml"
 DEFAULT_TARGET_GRADE = 6
-"""AMA: at or below grade 6 (reference: standards of patient information, reading-level targets)."""
+"""American Medical Association: patient material at or below grade 6 (as cited in many studies)."""
 DEFAULT_WINDOW_MONTHS = 36
 SKIN_TYPES = ("I", "II", "III", "IV", "V", "VI")
 """Skin types by how the skin reacts to sun (Fitzpatrick 1988, Arch Dermatol 124:869; from memory)."""

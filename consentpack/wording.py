@@ -1,6 +1,6 @@
 """Figures, dates and times in plain words, in the patient's language.
 
-The rules are those of the risk communication literature (reference: PIF, NICE NG197, IPDAS): whole
+The rules are those of the risk communication literature (NICE NG197; IPDAS, Trevena 2013): whole
 numbers in one denominator, both frames, who and over what time, an honest range, never a frequency
 word alone, never "1 in X", and zero seen is never "no risk".
 """

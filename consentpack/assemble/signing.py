@@ -13,7 +13,8 @@ def _choice(ctx: Context, message: str, tag: str) -> Choice:
 
 
 def photographs(ctx: Context) -> list[Node]:
-    """One choice per purpose, none made in advance (reference: photography, purposes separate)."""
+    """One choice per purpose, none made in advance (GMC, Making and using
+    recordings of patients, 2011: each purpose by itself; from memory)."""
     choices = (
         ("Yes, you may take photos for my notes.", "photo-notes"),
         ("Yes, you may show my photos to teach staff.", "photo-teaching"),

@@ -71,7 +71,7 @@ def test_lists_are_real_lists(packs, plan, kind):
 
 @every_document
 def test_no_paragraph_is_empty(packs, plan, kind):
-    """Space comes from styles (reference: accessible Word documents, W13)."""
+    """Space comes from styles (US federal checklists for accessible Word files)."""
     document = opened(packs, plan, kind)
     assert all(paragraph.text.strip() for paragraph in document.paragraphs)
 

@@ -49,7 +49,7 @@ def test_the_exact_interval_of_5_of_25_is_the_one_printed_elsewhere():
 
 
 def test_intervals_of_490_of_500_are_those_of_a_public_test_suite():
-    # Wilson .9636 .9891, Clopper-Pearson .9635 .9904 (quoted, reference/check-values.md)
+    # Wilson .9636 .9891, Clopper-Pearson .9635 .9904 (quoted in public test suites)
     score, full = wilson(490, 500), exact(490, 500)
     assert (round(score.low, 4), round(score.high, 4)) == (0.9636, 0.9891)
     assert (round(full.low, 4), round(full.high, 4)) == (0.9635, 0.9904)

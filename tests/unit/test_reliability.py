@@ -1,8 +1,8 @@
 """When a figure may be quoted: the NCHS 2017 rule for proportions, and '5 and 20' for follow-up.
 
 Parker JD et al. National Center for Health Statistics data presentation standards for proportions.
-Vital Health Stat 2017;2(175). The thresholds were read second hand (reference/standards.md DN4). The
-vectors are those of standards.md DN7: computed there, not printed by NCHS.
+Vital Health Stat 2017;2(175). The thresholds were read second hand. The
+vectors were computed from the rule; NCHS does not print them.
 """
 
 from __future__ import annotations
@@ -124,7 +124,7 @@ def test_no_count_at_all_is_no_figure():
     )
 
 
-# Sackett's "5 and 20", as quoted by Schulz and Grimes: standards.md FU3.
+# Sackett's "5 and 20", as quoted by Schulz and Grimes.
 FOLLOW_UP = [  # due, followed up, quotable, warned
     (100, 100, True, False),
     (1000, 951, True, False),  # 4.9% lost

@@ -343,7 +343,7 @@ def test_a_percentage_and_its_range_have_the_same_digits(some):
     ("events", "n", "shown", "between"),
     [
         (12, 100, "12%", "7 to 20%"),  # Wilson .0670 .1981 by statsmodels
-        (1, 40, "2%", "0 to 13%"),  # n = 40 cannot give 2.5% (standards.md Q17)
+        (1, 40, "2%", "0 to 13%"),  # n = 40 cannot give 2.5%
         (18, 2209, "0.8%", "0.5 to 1.3%"),
         (1, 6_410, "0.02%", "0.00 to 0.09%"),
         (0, 164, "0%", "0 to 2%"),
