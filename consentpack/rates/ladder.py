@@ -12,10 +12,10 @@ from collections.abc import Iterable, Sequence
 from consentpack.library import Library
 from consentpack.model import Clinic, Match, Matches, Plan, Rate, RateAnswer, Rejected
 from consentpack.rates.compare import verdict
-from consentpack.rates.counting import OWN_RUNGS, AuditSource, Counting, alone
+from consentpack.rates.counting import OWN_RUNGS, AuditSource, Counting
 from consentpack.rates.published import is_worse, published_rate
 from consentpack.rates.reliability import followed_up
-from consentpack.rates.together import bounds_for, if_needed
+from consentpack.rates.together import bounds_for, if_needed, if_needed_comparisons
 
 
 def answer_all(
@@ -30,7 +30,9 @@ def answer_all(
     counting = Counting(plan, library, clinic, audit, watch_days)
     own, rejected = _climb(counting, wanted)
     for id in plan.may_become_necessary if audit else ():
-        counting.count(alone(id), [match.id for match in wanted if id in match.techniques])
+        brought = [match.id for match in wanted if id in match.techniques]
+        for _, comparison in if_needed_comparisons(counting, id):
+            counting.count(comparison, brought)
     return {match.id: _answer(counting, match, own.get(match.id), rejected[match.id]) for match in wanted}
 
 

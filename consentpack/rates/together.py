@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from consentpack.model import Bounds, IfNeeded, Match, Rate
+from consentpack.model import Bounds, IfNeeded, Level, Match, Rate
 from consentpack.rates.compare import verdict
 from consentpack.rates.counting import Counting, alone
 from consentpack.register import Comparison
@@ -27,6 +27,12 @@ def bounds_for(counting: Counting, match: Match, rate: Rate) -> Bounds | None:
     return Bounds(tuple(parts)) if len(parts) > 1 else None
 
 
+def if_needed_comparisons(counting: Counting, id: str) -> tuple[tuple[Level, Comparison], ...]:
+    """What a technique that may become necessary is compared by, from close to distant."""
+    together = Comparison(counting.together(id), counting.scope_of(id))
+    return ("same-techniques", together), ("lead-technique", alone(id))
+
+
 def if_needed(counting: Counting, match: Match, rate: Rate) -> tuple[IfNeeded, ...]:
     """Figures with each technique that may become necessary, where there is one to quote.
 
@@ -35,12 +41,8 @@ def if_needed(counting: Counting, match: Match, rate: Rate) -> tuple[IfNeeded, .
     found = []
     for id in match.techniques:
         if id in counting.plan.may_become_necessary:
-            scope = counting.scope_of(id)
-            both = (
-                ("same-techniques", Comparison(counting.together(id), scope)),
-                ("lead-technique", alone(id)),
-            )
-            figures = (counting.figure(match.id, level, comparison) for level, comparison in both)  # type: ignore[arg-type]
+            both = if_needed_comparisons(counting, id)
+            figures = (counting.figure(match.id, level, comparison) for level, comparison in both)
             figure = next((each for each in figures if isinstance(each, Rate)), None)
             if figure and (figure.events, figure.n) != (rate.events, rate.n):
                 said = verdict(figure.events, figure.n, rate.events, rate.n)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -171,11 +172,17 @@ def outcome_columns(connection: Connection) -> dict[str, str]:
 
 
 def treatments(columns: Mapping[str, str]) -> Table:
-    """The treatments table with its outcome columns, for one statement."""
+    """The treatments table with its outcome columns."""
+    return _table_with(tuple(columns.values()))
+
+
+@lru_cache(maxsize=32)
+def _table_with(columns: tuple[str, ...]) -> Table:
+    """One table for each set of columns: a statement about it is then compiled only once."""
     metadata = MetaData()
     for table in (IMPORTS, COMBINATIONS):
         table.to_metadata(metadata)
-    return _treatments(metadata, columns.values())
+    return _treatments(metadata, columns)
 
 
 def add_outcomes(connection: Connection, outcomes: Iterable[str]) -> dict[str, str]:
@@ -220,6 +227,12 @@ def _engine(url: str) -> Engine:
     """An engine whose logs and errors never hold the values of a row."""
     if make_url(url).get_backend_name() != "sqlite":
         return create_engine(url, hide_parameters=True)
+    return _sqlite_engine(url)
+
+
+@lru_cache(maxsize=8)
+def _sqlite_engine(url: str) -> Engine:
+    """One engine for each file, so that what it has compiled is used again. It keeps no connection."""
     waits = {} if "timeout" in make_url(url).query else {"timeout": _BUSY_SECONDS}
     # no pool: a kept connection would go on reading a file that has been replaced
     engine = create_engine(url, poolclass=NullPool, connect_args=waits, hide_parameters=True)
