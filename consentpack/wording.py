@@ -76,6 +76,11 @@ def frequency_band(events: int, n: int) -> str:
     return next((word for one_in, word in BANDS if events * one_in >= n), "very rare")
 
 
+def in_sentence(words: str) -> str:
+    """A title or figure inside a sentence: without its capital letter."""
+    return words[:1].lower() + words[1:]
+
+
 @dataclass(frozen=True)
 class Words:
     """Wording in one language."""

@@ -7,6 +7,7 @@ from consentpack.assemble.context import Context, cell
 from consentpack.assemble.figures import short_figure
 from consentpack.model import Technique
 from consentpack.tree import Box, Cell, Node, Paragraph, Table
+from consentpack.wording import in_sentence
 
 
 def may_become_necessary(ctx: Context) -> list[Node]:
@@ -21,7 +22,7 @@ def may_become_necessary(ctx: Context) -> list[Node]:
             if m.only_if_needed and m.id in technique.risks
         ]
         if extra:
-            listed = ctx.words.listed([title[0].lower() + title[1:] for title in extra])
+            listed = ctx.words.listed([in_sentence(title) for title in extra])
             found.append(ctx.para("It would add these risks to the list: {risks}.", risks=listed))
         else:
             found.append(ctx.para("It has no risks that are not in the list in this form."))
@@ -67,7 +68,7 @@ def _beside(ctx: Context, established: Technique) -> Paragraph:
         message = "The longer-known treatment is part of your plan: {title}."
     else:
         message = "You can have the longer-known treatment instead: {title}. Ask us about it."
-    return ctx.para(message, title=title[0].lower() + title[1:])
+    return ctx.para(message, title=in_sentence(title))
 
 
 def options(ctx: Context) -> list[Node]:
@@ -111,7 +112,7 @@ def _established(ctx: Context) -> list[Node]:
         technique = ctx.library.techniques[match.id]
         title = ctx.title_text(technique)
         said = "You can also choose a longer-known treatment: {title}."
-        found.append(ctx.para(said, title=title[0].lower() + title[1:]))
+        found.append(ctx.para(said, title=in_sentence(title)))
         body = ctx.section(technique, "What it may gain")
         body += ctx.section(technique, "How sure we are")
         found.append(Box(ctx.say("The longer-known way"), tuple(body)))

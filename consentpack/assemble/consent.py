@@ -20,6 +20,7 @@ from consentpack.tree import (
     Source,
     Table,
 )
+from consentpack.wording import in_sentence
 
 
 def plan_summary(ctx: Context) -> list[Node]:
@@ -127,11 +128,6 @@ def _benefit_row(ctx: Context, id: str) -> tuple[Cell, Cell]:
     )
 
 
-def _in_sentence(title: str) -> str:
-    """A title inside a sentence."""
-    return title[0].lower() + title[1:]
-
-
 def figures_explained(ctx: Context) -> list[Node]:
     own = [a.rate for a in ctx.rates.values() if a.rate and a.rate.first and a.rate.last]
     found: list[Node] = [
@@ -194,13 +190,13 @@ def _risk_row(ctx: Context, match: Match) -> tuple[Cell, Cell]:
     raised = [ctx.library.factors[m.id] for m in ctx.matches.factors]
     raised = [factor for factor in raised if match.id in factor.raises]
     if raised:
-        names = ctx.words.listed([_in_sentence(ctx.title_text(factor)) for factor in raised])
+        names = ctx.words.listed([in_sentence(ctx.title_text(factor)) for factor in raised])
         what.append(ctx.para("This may be more likely for you, because of: {factors}.", factors=names))
     if match.only_if_needed:
         technique = ctx.library.techniques[match.techniques[0]]
         name = ctx.title_text(technique)
         said = "This is only a risk if we need this on the day: {technique}."
-        what.append(ctx.para(said, technique=name[0].lower() + name[1:]))
+        what.append(ctx.para(said, technique=in_sentence(name)))
     return cell(*what, head=True), figure_cell(ctx, match.id)
 
 

@@ -34,7 +34,7 @@ from consentpack.tree import (
     Runs,
     Source,
 )
-from consentpack.wording import Words
+from consentpack.wording import Words, in_sentence
 
 
 @dataclass
@@ -182,4 +182,4 @@ def _headline(rates: Mapping[str, RateAnswer], words: Words, id: str) -> str:
     if answer is None or answer.rate is None:
         return words.catalogue.phrase("a number we do not know")
     headline = words.headline(answer.rate)
-    return headline[0].lower() + headline[1:]
+    return in_sentence(headline)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from consentpack.assemble.context import Context, cell
 from consentpack.model import IfNeeded, Rate, RateAnswer
 from consentpack.tree import Cell, Paragraph, Run
+from consentpack.wording import in_sentence
 
 
 def figure_cell(ctx: Context, id: str) -> Cell:
@@ -46,7 +47,7 @@ def _elsewhere(ctx: Context, published: Rate) -> Paragraph:
     headline = ctx.words.headline(published)
     return ctx.para(
         "A study elsewhere found: {figure}. It was in {who}.",
-        figure=headline[0].lower() + headline[1:],
+        figure=in_sentence(headline),
         who=published.who,
     )
 
@@ -57,8 +58,8 @@ def _if_needed(ctx: Context, needed: IfNeeded) -> Paragraph:
     headline = ctx.words.headline(needed.rate)
     return ctx.para(
         "If we need this on the day ({technique}): {figure}.",
-        technique=title[0].lower() + title[1:],
-        figure=headline[0].lower() + headline[1:],
+        technique=in_sentence(title),
+        figure=in_sentence(headline),
     )
 
 
@@ -88,6 +89,6 @@ def _origin(ctx: Context, answer: RateAnswer) -> str:
     technique = ctx.title_text(ctx.library.techniques[answer.technique])
     return say(
         "From {number} treatments here with this step: {technique}. They were watched for {time}.",
-        technique=technique[0].lower() + technique[1:],
+        technique=in_sentence(technique),
         **values,
     )

@@ -23,10 +23,6 @@ COLUMNS = (
 )  # fmt: skip
 
 
-FORMATS = (".csv", ".json", ".html")
-"""Endings of a file a rate sheet can be written to."""
-
-
 def as_file(
     ending: str,
     lines: list[Line],
@@ -36,7 +32,7 @@ def as_file(
     heading: str,
     note: str,
 ) -> str:
-    """The sheet as text for a file with one of the endings of FORMATS."""
+    """The sheet as text for a file ending in .csv, .json or .html."""
     if ending == ".csv":
         return as_csv(lines)
     if ending == ".json":

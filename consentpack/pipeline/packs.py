@@ -44,6 +44,8 @@ class Pack:
     draft: tuple[str, ...]
     problems: tuple[Problem, ...]
     """What keeps patients from having it: over the reading target, or not translated."""
+    untranslated: bool
+    """Whether any of that is a missing or unrevised translation."""
     files: Mapping[str, bytes]
 
 
@@ -70,7 +72,8 @@ def make_pack(
     ctx = make_context(plan, place.library, place.clinic, matches, rates, catalogue, beside=beside)
     patient = [assemble(kind, ctx) for kind in PATIENT_DOCUMENTS]
     scores = tuple(readability.score(document, place.clinic.target_grade) for document in patient)
-    problems = _problems(patient, scores, catalogue)
+    untranslated = _untranslated(catalogue)
+    problems = [*untranslated, *_too_hard(patient, scores)]
     ctx.states = _states(place, ctx, today or date.today())
     ctx.scores = scores
     draft = (*not_approved(ctx.states), *(problem.what for problem in problems))
@@ -89,7 +92,7 @@ def make_pack(
         draft=draft,
     )
     files["manifest.json"] = text.encode()
-    return Pack(plan, matches, rates, documents, scores, draft, tuple(problems), files)
+    return Pack(plan, matches, rates, documents, scores, draft, tuple(problems), bool(untranslated), files)
 
 
 def _states(place: Workplace, ctx: Context, today: date) -> dict[str, ApprovalState]:
@@ -125,14 +128,16 @@ def _record(place: Workplace, ctx: Context, catalogue: Catalogue) -> Document:
     return assemble("record", record)
 
 
-def _problems(documents: list[Document], scores: tuple[Score, ...], catalogue: Catalogue) -> list[Problem]:
-    problems = [
+def _untranslated(catalogue: Catalogue) -> list[Problem]:
+    return [
         Problem(catalogue.language, f"“{text[:60]}” is {status} in the translation.")
         for text, status in catalogue.lacking.items()
     ]
-    for document, score in zip(documents, scores, strict=True):
-        problems += readability.check(document, score)
-    return problems
+
+
+def _too_hard(documents: list[Document], scores: tuple[Score, ...]) -> list[Problem]:
+    both = zip(documents, scores, strict=True)
+    return [problem for document, score in both for problem in readability.check(document, score)]
 
 
 def _inputs(place: Workplace, ctx: Context, plan_path: Path) -> dict[str, str]:
@@ -179,8 +184,7 @@ def build(
     """
     pack = make_pack(place, plan_path, today=today, progress=progress)
     if pack.problems and not allow_draft:
-        missing = any("in the translation" in problem.what for problem in pack.problems)
-        raise (TranslationError if missing else ReadabilityError)(pack.problems)
+        raise (TranslationError if pack.untranslated else ReadabilityError)(pack.problems)
     target = folder or pack_folder(place, pack.plan)
     write_folder(target, pack.files, mark="manifest.json")
     return pack, target
