@@ -26,9 +26,8 @@ CANNULA, FAN = "blunt-cannula", "needle-fan-one-entry"
 Row = dict[str, str]
 
 
-def edit(clinic: Path, change: Callable[[list[Row]], None]) -> None:
-    """Change the rows of the clinic's spreadsheet and import it again."""
-    sheet = clinic / "audit.csv"
+def rewrite(sheet: Path, change: Callable[[list[Row]], None]) -> None:
+    """Change the rows of a spreadsheet where it lies."""
     with sheet.open(newline="", encoding="utf-8") as stream:
         rows = list(csv.DictReader(stream))
     change(rows)
@@ -36,6 +35,12 @@ def edit(clinic: Path, change: Callable[[list[Row]], None]) -> None:
         writer = csv.DictWriter(stream, rows[0])
         writer.writeheader()
         writer.writerows(rows)
+
+
+def edit(clinic: Path, change: Callable[[list[Row]], None]) -> None:
+    """Change the rows of the clinic's spreadsheet and import it again."""
+    sheet = clinic / "audit.csv"
+    rewrite(sheet, change)
     pipeline.import_audit(pipeline.open_workplace(clinic), sheet, now=NOW, by="tests")
 
 
@@ -296,13 +301,7 @@ def test_a_dry_run_says_what_would_change_and_changes_nothing(run, clinic_copy):
     sheet = clinic_copy / "audit.csv"
     before, text = imports(run, clinic_copy), sheet.read_bytes()
     figures = run(clinic_copy, "audit", "sheet", *TODAY).stdout
-    with sheet.open(newline="", encoding="utf-8") as stream:
-        rows = list(csv.DictReader(stream))
-    change(rows)
-    with sheet.open("w", newline="", encoding="utf-8") as stream:
-        writer = csv.DictWriter(stream, rows[0])
-        writer.writeheader()
-        writer.writerows(rows)
+    rewrite(sheet, change)
     answer = json.loads(run(clinic_copy, "audit", "import", "audit.csv", "--dry-run", "--json").stdout)
     assert answer["dry_run"] and (answer["added"], answer["updated"]) == (0, 1)
     assert run(clinic_copy, "audit", "import", "audit.csv", "--dry-run").stdout.startswith("Would be: ")
