@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from types import MappingProxyType
 from typing import TypeVar
 
 from consentpack.library import Library
-from consentpack.model import Match, Matches, Module, Plan, Risk, Technique
+from consentpack.model import Match, Matches, Module, Plan, Risk, Technique, Wait
 
 GROUPS = ("expected", "possible", "serious")
 TIERS = ("emergency", "same-day", "tell-us")
 _M = TypeVar("_M", bound=Module)
 
 
-def match(plan: Plan, library: Library) -> Matches:
-    """Everything the plan calls for.
+def match(plan: Plan, library: Library, care: Mapping[str, int] = MappingProxyType({})) -> Matches:
+    """Everything the plan calls for. `care` holds the times the clinic has set itself.
 
     Aftercare and warning signs follow what was done, where that is known; everything else follows
     what is planned, because it is what was agreed to.
@@ -37,6 +38,7 @@ def match(plan: Plan, library: Library) -> Matches:
         factors=_named((library.factors[id] for id in plan.factors), "named in the plan"),
         aftercare=_care(done, "aftercare", plan, library),
         warnings=_care(done, "warnings", plan, library),
+        waits=_waits(done, library, care),
     )
 
 
@@ -76,8 +78,34 @@ def _options(techniques: Sequence[Technique], plan: Plan, library: Library) -> t
     """Other choices; doing nothing always among them, and first."""
     found = {each.id: each for each in _carried(techniques, "options", plan)}
     nothing = [id for id, option in library.options.items() if option.no_treatment]
+    for id in [id for id in found if not _suits(library.options[id].scars, plan)]:
+        del found[id]
     first = [Match(id, "doing nothing is always a choice") for id in nothing]
     return (*first, *(each for id, each in found.items() if id not in nothing))
+
+
+def _suits(scars: tuple[str, ...], plan: Plan) -> bool:
+    """Whether something meant for some kinds of scar is a choice for the plan's."""
+    return not scars or not plan.scar_kind or plan.scar_kind in scars
+
+
+def _waits(techniques: Sequence[Technique], library: Library, care: Mapping[str, int]) -> tuple[Wait, ...]:
+    """Of several times for one thing the longest counts, so that no technique's care is cut short."""
+    longest: dict[str, Wait] = {}
+    for technique in techniques:
+        for name, setting in technique.waits.items():
+            before = longest[name].longest if name in longest else name
+            if _minutes(library, care, setting) > _minutes(library, care, before):
+                longest[name] = Wait(name, setting, technique.id)
+    return tuple(longest[name] for name in sorted(longest))
+
+
+_MINUTES = {"minutes": 1, "hours": 60, "days": 24 * 60, "weeks": 7 * 24 * 60, "months": 30 * 24 * 60}
+
+
+def _minutes(library: Library, care: Mapping[str, int], name: str) -> int:
+    setting = library.settings[name]
+    return care.get(name, setting.value) * _MINUTES[setting.unit]
 
 
 def _established(newer: Iterable[Technique], plan: Plan, library: Library) -> tuple[Match, ...]:

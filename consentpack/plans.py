@@ -10,6 +10,7 @@ from typing import Any
 from consentpack.clinic import SKIN_TYPES
 from consentpack.errors import PlanError, Problem, did_you_mean
 from consentpack.library import Library
+from consentpack.library.schema import SCARS
 from consentpack.model import Clinic, Done, Plan
 from consentpack.strict import Key, TomlText, check_table, load_toml
 
@@ -25,6 +26,7 @@ KEYS: Mapping[str, Key] = {
     "skin_type": Key(str, "I to VI", allowed=SKIN_TYPES),
     "sessions": Key(int, "how many sessions are planned"),
     "scar": Key(str, "the scar in plain words, such as 'dipped scars from acne'"),
+    "scar_kind": Key(str, "the shape of the scar; it decides which choices are offered", False, tuple(SCARS)),
     "reason": Key(str, "why this is planned, in plain words the patient reads"),
     "factors": Key(list, "circumstances of the patient", False, refers_to="factors"),
     "clinician": Key(str, "who will do it"),
@@ -152,7 +154,7 @@ def _check_anaesthetics(planned: Iterable[str], toml: TomlText, library: Library
 
 def _made(data: Mapping[str, Any], file: str, clinic: Clinic) -> Plan:
     done = data.get("done")
-    words = ("experience", "interpreter_language", "follow_up")
+    words = ("scar_kind", "experience", "interpreter_language", "follow_up")
     return Plan(
         reference=data["reference"],
         prepared=data["prepared"],

@@ -35,7 +35,7 @@ class Key:
     meaning: str
     required: bool = True
     allowed: tuple[str, ...] = ()
-    """For words: the words that may stand here."""
+    """For words, and for each word of a list: the words that may stand here."""
     refers_to: str = ""
     """For ids: the folder of content/ they are found in."""
 
@@ -119,8 +119,9 @@ def wrong_value(key: Key, value: Any) -> str:
         return f"should be a number above 0; it is {value}."
     if key.type is int and value < 1:
         return f"should be 1 or more; it is {value}."
-    if key.allowed and value not in key.allowed:
-        return f"is '{value}'; it should be one of: {', '.join(key.allowed)}."
+    for word in (value if isinstance(value, list) else [value]) if key.allowed else ():
+        if word not in key.allowed:
+            return f"is '{word}'; it should be one of: {', '.join(key.allowed)}."
     return ""
 
 

@@ -151,10 +151,11 @@ def make_context(
 ) -> Context:
     """The context of one pack in one language."""
     words = Words(catalogue)
-    care = {
-        name: words.span(clinic.care.get(name, setting.value), setting.unit)
-        for name, setting in library.settings.items()
-    }
+    longer = {wait.setting: wait.longest for wait in matches.waits}
+    care = {}
+    for name in library.settings:
+        setting = library.settings[longer.get(name, name)]
+        care[name] = words.span(clinic.care.get(setting.name, setting.value), setting.unit)
     values: dict[str, Mapping[str, str]] = {
         "clinic": {
             "name": clinic.name,

@@ -59,11 +59,29 @@ def record_techniques(ctx: Context) -> list[Node]:
 def record_notes(ctx: Context) -> list[Node]:
     """What the clinician should see before the talk; never empty without saying so."""
     notes = [*_worse_notes(ctx), *_beside_notes(ctx), *_warning_notes(ctx), *_memory_notes(ctx)]
+    notes += [*_scar_notes(ctx), *_wait_notes(ctx)]
     if ctx.clinic.invented:
         notes.append(ctx.say("Clinic, people and audit are invented. The figures mean nothing."))
     if not notes:
         return [ctx.para("Nothing to note.")]
     return [Items(tuple(Paragraph((Run(note),)) for note in notes))]
+
+
+def _scar_notes(ctx: Context) -> Iterable[str]:
+    """Techniques that are planned for a shape of scar they are not listed for."""
+    plan, said = ctx.plan, "{technique} is not listed for scars of the kind “{kind}”. Say why you plan it."
+    for match in (*ctx.matches.techniques, *ctx.matches.may_become_necessary):
+        technique = ctx.library.techniques[match.id]
+        if plan.scar_kind and technique.scars and plan.scar_kind not in technique.scars:
+            yield ctx.say(said, technique=technique.title, kind=plan.scar_kind)
+
+
+def _wait_notes(ctx: Context) -> Iterable[str]:
+    """Times of the aftercare sheet that are longer than the usual, and for whose sake."""
+    said = "The time for “{setting}” is the longer one, “{longest}”, because of {technique}."
+    for wait in ctx.matches.waits:
+        title = ctx.library.techniques[wait.because].title
+        yield ctx.say(said, setting=wait.setting, longest=wait.longest, technique=title)
 
 
 def _worse_notes(ctx: Context) -> Iterable[str]:

@@ -140,6 +140,7 @@ def _check_references(draft: _Draft) -> None:
                     _check_ids(draft, module, name, key.refers_to, known)
             if isinstance(module, Technique):
                 _check_technique(draft, module)
+                _check_waits(draft, module)
     _check_published(draft)
     for setting in draft.settings.values():
         for id in setting.sources:
@@ -176,6 +177,17 @@ def _check_technique(draft: _Draft, technique: Technique) -> None:
         if isinstance(other, Technique) and other.kind != "anaesthetic":
             where = raw.toml.where("anaesthetics", id)
             draft.problems.append(Problem(where, f"'{id}' is not an anaesthetic."))
+
+
+def _check_waits(draft: _Draft, technique: Technique) -> None:
+    """Both sides of a technique's waits must be care settings."""
+    toml = draft.raws[technique.file].toml
+    for name, longer in technique.waits.items():
+        for setting in (name, longer):
+            if setting not in draft.settings:
+                where = toml.where(name, table="waits")
+                what = f"there is no care setting '{setting}'."
+                draft.problems.append(Problem(where, what, did_you_mean(str(setting), draft.settings)))
 
 
 NO_PRINTED_SOURCE = "personal_communication"

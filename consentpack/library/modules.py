@@ -16,6 +16,10 @@ from consentpack.model import DocumentPlan, DocumentSection, Module
 from consentpack.strict import check_table
 from consentpack.tree import Block, Inline
 
+ANSWERS = "When you can"
+"""The section of aftercare modules whose points become the table of when one may do what."""
+_ANSWER = re.compile(r"\*\*[^*]+\*\*: \S")
+
 
 def build(raw: RawFile, folder: str, *, stem: str) -> tuple[Module | None, list[Problem]]:
     """The module a file makes, or None; and everything that is wrong with it."""
@@ -65,6 +69,7 @@ def _sections(raw: RawFile, blocks: tuple[Block, ...], kind: Kind) -> tuple[dict
             problems.append(Problem(where, "this text stands before the first '## Section'."))
         else:
             sections[label].append(block)
+    problems += _check_answers(raw, sections.get(ANSWERS, []))
     for name, required in kind.sections.items():
         if required and not sections.get(name):
             problems.append(Problem(raw.file, f"the section '## {name}' is missing or empty."))
@@ -72,6 +77,20 @@ def _sections(raw: RawFile, blocks: tuple[Block, ...], kind: Kind) -> tuple[dict
         problems.append(Problem(raw.file, "the file has no sections."))
     frozen = {name: tuple(found) for name, found in sections.items()}
     return {"sections": frozen}, problems
+
+
+def _check_answers(raw: RawFile, blocks: list[Block]) -> list[Problem]:
+    """Each point names an activity in bold, then says when: the two become a row of a table."""
+    return [
+        Problem(
+            f"{raw.file}, line {item.line}",
+            f"a point of '## {ANSWERS}' should begin with what one wants to do, in bold.",
+            "Write: - **Put on make-up**: after {{ care.makeup_wait }}.",
+        )
+        for block in blocks
+        for item in block.items
+        if block.kind != "bullets" or not _ANSWER.match(item.text)
+    ]
 
 
 def slug(heading: str) -> str:

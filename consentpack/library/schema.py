@@ -39,15 +39,29 @@ _CARE_LISTS: Mapping[str, Key] = {
 PERIODS = ("Tonight", "Tomorrow", "First week", "Later")
 """Periods of the aftercare sheet, in order."""
 
-_CARE_SECTIONS = {"What to expect": False} | {
+_CARE_SECTIONS = {"What to expect": False, "When you can": False} | {
     f"{period}: {what}": False for period in PERIODS for what in ("do", "avoid")
 }
+
+TECHNIQUE_KINDS = ("release", "adjunct", "injection", "surface", "surgery", "anaesthetic")
+
+SCARS: Mapping[str, str] = {
+    "rolling": "a wavy, shallow dip, held down by bands",
+    "boxcar": "a wide pit with sharp edges",
+    "ice-pick": "a narrow, deep pit",
+    "raised": "a raised scar within the edges of the wound (hypertrophic)",
+    "keloid": "a raised scar that grows past the edges of the wound",
+    "stretched": "a wide or uneven line after a cut or stitches",
+    "colour": "a change of colour only",
+    "spot": "no scar: a spot or growth to be taken off or tested",
+}
+"""Kinds of scar by shape: the usual morphological classes of the trade (common practice, no source)."""
 
 SCHEMA: Mapping[str, Kind] = {
     "techniques": Kind(
         keys={
             "phrase": Key(str, "plain words that finish 'We plan to use …'"),
-            "kind": Key(str, "what it is for", allowed=("release", "adjunct", "anaesthetic")),
+            "kind": Key(str, "what it is for", allowed=TECHNIQUE_KINDS),
             "standing": Key(str, "how well it is established", allowed=("established", "newer")),
             "established_alternative": Key(
                 str, "for a newer technique: the established one", False, refers_to="techniques"
@@ -55,6 +69,8 @@ SCHEMA: Mapping[str, Kind] = {
             "anaesthetics": Key(list, "what may numb the area for it", False, refers_to="techniques"),
             "risks": Key(list, "what it may cause", refers_to="risks"),
             "benefits": Key(list, "what it may gain", refers_to="benefits"),
+            "scars": Key(list, "the kinds of scar it is meant for", False, tuple(SCARS)),
+            "waits": Key(dict, "care setting -> the setting whose time it needs, if longer", False),
             "options": Key(list, "what could be done instead", False, refers_to="options"),
             **_CARE_LISTS,
         },
@@ -78,6 +94,7 @@ SCHEMA: Mapping[str, Kind] = {
             "What you may notice": True,
             "How long it lasts": True,
             "What is done about it": True,
+            "In your diary": False,
         },
     ),
     "benefits": Kind(
@@ -85,10 +102,15 @@ SCHEMA: Mapping[str, Kind] = {
             "clinical": Key(str, "the clinical term"),
             "watch_days": Key(int, "days one must look to say that it did not happen"),
         },
-        sections={"What you may notice": True, "How long it lasts": True},
+        sections={"What you may notice": True, "How long it lasts": True, "In your diary": False},
     ),
     "options": Kind(
-        keys={"no_treatment": Key(bool, "true for the choice to do nothing", required=False)},
+        keys={
+            "no_treatment": Key(bool, "true for the choice to do nothing", required=False),
+            "scars": Key(
+                list, "the kinds of scar it is a choice for; all when left out", False, tuple(SCARS)
+            ),
+        },
         sections={
             "What it is": True,
             "What it may gain": True,

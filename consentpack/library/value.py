@@ -75,6 +75,12 @@ class Library:
         """Risks and benefits together: what an audit may count."""
         return {**self.risks, **self.benefits}
 
-    def ids_of_kind(self, *kinds: str) -> tuple[str, ...]:
-        """Ids of the techniques of some kinds ('release', 'adjunct', 'anaesthetic')."""
-        return tuple(t.id for t in self.techniques.values() if t.kind in kinds)
+    @property
+    def anaesthetics(self) -> tuple[str, ...]:
+        """Ids of the techniques that numb."""
+        return tuple(t.id for t in self.techniques.values() if t.kind == "anaesthetic")
+
+    @property
+    def treating(self) -> tuple[str, ...]:
+        """Ids of the techniques that treat, which is all the others."""
+        return tuple(t.id for t in self.techniques.values() if t.kind != "anaesthetic")

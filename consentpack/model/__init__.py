@@ -31,7 +31,7 @@ from consentpack.model.figures import (
     Rejected,
     Verdict,
 )
-from consentpack.model.matches import Match, Matches
+from consentpack.model.matches import Match, Matches, Wait
 from consentpack.model.plan import Clinic, Done, Plan, WatchRules
 from consentpack.model.results import Score, SectionScore, Sentence
 
@@ -69,6 +69,7 @@ __all__ = [
     "Technique",
     "Term",
     "Verdict",
+    "Wait",
     "Warning",
     "WatchRules",
 ]

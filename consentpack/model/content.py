@@ -34,10 +34,14 @@ class Technique(Module):
     """Something a clinician does. Techniques combine."""
 
     phrase: str
-    kind: Literal["release", "adjunct", "anaesthetic"]
+    kind: Literal["release", "adjunct", "injection", "surface", "surgery", "anaesthetic"]
     standing: Literal["established", "newer"]
     established_alternative: str = ""
     anaesthetics: tuple[str, ...] = ()
+    scars: tuple[str, ...] = ()
+    """The kinds of scar it is meant for."""
+    waits: Mapping[str, str] = field(default_factory=dict)
+    """Care setting -> the setting whose time this technique needs, where that is longer."""
     risks: tuple[str, ...] = ()
     benefits: tuple[str, ...] = ()
     options: tuple[str, ...] = ()
@@ -71,6 +75,8 @@ class Option(Module):
     """Something else that could be done, nothing included."""
 
     no_treatment: bool = False
+    scars: tuple[str, ...] = ()
+    """The kinds of scar it is a choice for; every kind when empty."""
 
 
 @dataclass(frozen=True, kw_only=True)

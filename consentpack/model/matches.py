@@ -18,6 +18,17 @@ class Match:
 
 
 @dataclass(frozen=True)
+class Wait:
+    """One time of the aftercare, where a technique of the plan needs longer than the usual."""
+
+    setting: str
+    longest: str
+    """The care setting whose time is printed instead."""
+    because: str
+    """The technique that asks for it."""
+
+
+@dataclass(frozen=True)
 class Matches:
     """Everything a plan calls for, each with its reason."""
 
@@ -33,3 +44,5 @@ class Matches:
     factors: tuple[Match, ...]
     aftercare: tuple[Match, ...]
     warnings: tuple[Match, ...]
+    waits: tuple[Wait, ...] = ()
+    """Times that are longer than the usual; of several techniques the longest counts."""

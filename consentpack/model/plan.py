@@ -79,6 +79,8 @@ class Plan:
     factors: tuple[str, ...] = ()
     experience: str = ""
     """The clinician's own words on how often they have done a newer technique."""
+    scar_kind: str = ""
+    """The shape of the scar, one of `library.schema.SCARS`; '' when the plan does not say."""
     treatment_date: date | None = None
     information_given: date | None = None
     interpreter_language: str = ""

@@ -63,7 +63,7 @@ def make_pack(
     plan = load_plan(plan_path, place.library, place.clinic)
     catalogue = _catalogue(place, plan.language, where=plan.file)
     progress(f"matching {plan.reference}")
-    matches = match(plan, place.library)
+    matches = match(plan, place.library, place.clinic.care)
     progress("counting the audit")
     audit = audit_source(place.clinic)
     rates = answer_all(plan, place.library, place.clinic, matches, audit)

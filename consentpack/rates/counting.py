@@ -16,7 +16,6 @@ from consentpack.register import Comparison, Tally, Window
 OWN = "own audit"
 OWN_RUNGS = 3
 """Own comparisons from close to distant; `Counting.comparisons` gives one for each."""
-TREATING = ("release", "adjunct")
 
 AuditSource = Callable[[Comparison, Window, Mapping[str, int]], Tally]
 """Gives the counts of one comparison; the register behind it stays out of sight."""
@@ -62,11 +61,11 @@ class Counting:
     def scope_of(self, technique: str) -> frozenset[str]:
         """The techniques that matter when this one is compared.
 
-        What an anaesthetic brings is compared by anaesthetic, what a release or adjunct brings by
-        those: bruising after a release should not be split by the way the area was numbed.
+        What an anaesthetic brings is compared by anaesthetic, what a treatment brings by
+        treatments: bruising after a release should not be split by the way the area was numbed.
         """
-        numbs = self.library.techniques[technique].kind == "anaesthetic"
-        return frozenset(self.library.ids_of_kind(*(("anaesthetic",) if numbs else TREATING)))
+        library = self.library
+        return frozenset(library.anaesthetics if technique in library.anaesthetics else library.treating)
 
     def together(self, lead: str) -> frozenset[str]:
         """The planned techniques that are compared together with a leading one, and itself."""

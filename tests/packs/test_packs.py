@@ -150,7 +150,7 @@ def by_hand(place, row_filter, header: str, watch: int, prepared: date) -> tuple
 def test_every_own_figure_in_the_manifest_can_be_recounted_from_the_spreadsheet(packs, place, plan):
     pack, library = packs[plan], place.library
     headers = {outcome: header for header, outcome in place.clinic.audit_columns.items()}
-    anaesthetics = set(library.ids_of_kind("anaesthetic"))
+    anaesthetics = set(library.anaesthetics)
     checked = 0
     for answer in json.loads(pack.files["manifest.json"])["rates"]:
         figure = answer["quoted"]

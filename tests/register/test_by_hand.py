@@ -131,8 +131,8 @@ def demo(register, demo_clinic, place):
 def test_every_technique_outcome_and_level_of_the_demo_is_counted_as_by_hand(demo, place):
     register, rows, days = demo
     library, treatments = place.library, []
-    treating = frozenset(library.ids_of_kind("release", "adjunct"))
-    numbing = frozenset(library.ids_of_kind("anaesthetic"))
+    treating = frozenset(library.treating)
+    numbing = frozenset(library.anaesthetics)
     sites, skins = groups_of(place.clinic.site_groups), groups_of(place.clinic.skin_groups)
     used = {row.used for row in rows}
     with register.connect() as connection:

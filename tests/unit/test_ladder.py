@@ -415,7 +415,7 @@ def test_the_least_favourable_printed_figure_is_quoted():
 
 
 def test_no_answer_of_any_plan_of_one_technique_quotes_what_was_not_read_in_the_source():
-    for technique in LIBRARY.ids_of_kind("release", "adjunct"):
+    for technique in LIBRARY.treating:
         plan = replace(PLAN, planned=(technique, INJECTION), experience="invented")
         for answer in answer_all(plan, LIBRARY, CLINIC, match(plan, LIBRARY), None).values():
             if answer.rate:

@@ -81,9 +81,9 @@ def test_no_risk_and_benefit_share_an_id(library):
 
 
 def test_techniques_are_listed_by_kind(library):
-    anaesthetics = library.ids_of_kind("anaesthetic")
+    anaesthetics = library.anaesthetics
     assert "local-infiltration" in anaesthetics and "blunt-cannula" not in anaesthetics
-    assert set(library.ids_of_kind("release", "adjunct", "anaesthetic")) == set(library.techniques)
+    assert {*library.treating, *library.anaesthetics} == set(library.techniques)
 
 
 def test_every_directive_has_a_part_and_every_part_a_directive():

@@ -16,6 +16,7 @@ from consentpack.match import GROUPS, TIERS, match
 from consentpack.model import (
     Aftercare,
     Benefit,
+    CareSetting,
     Done,
     Factor,
     Match,
@@ -23,6 +24,7 @@ from consentpack.model import (
     Plan,
     Risk,
     Technique,
+    Wait,
     Warning,
 )  # fmt: skip
 
@@ -218,3 +220,45 @@ def test_everything_in_a_pack_is_there_once_and_with_a_reason(plan):
 @pytest.mark.parametrize(("words", "model", "key"), [(GROUPS, Risk, "group"), (TIERS, Warning, "tier")])
 def test_groups_and_tiers_are_those_the_model_knows(words, model, key):
     assert words == get_args(get_type_hints(model)[key])
+
+
+def with_times() -> Library:
+    """Two techniques that need shade for longer than usual, and an option for pits alone."""
+    times = {"shade": (2, "weeks"), "shade-laser": (3, "months"), "shade-peel": (40, "days")}
+    settings = {name: CareSetting(name, n, unit, 1, 99, "") for name, (n, unit) in times.items()}
+    blunt = replace(LIBRARY.techniques["blunt"], waits={"shade": "shade-peel"}, options=("laser", "cutting"))
+    sharp = replace(LIBRARY.techniques["sharp"], waits={"shade": "shade-laser"})
+    cutting = replace(LIBRARY.options["cutting"], scars=("ice-pick",))
+    return replace(
+        LIBRARY,
+        settings=settings,
+        techniques={**LIBRARY.techniques, "blunt": blunt, "sharp": sharp},
+        options={**LIBRARY.options, "cutting": cutting},
+    )
+
+
+def test_of_two_times_for_one_thing_the_longer_counts_and_its_technique_is_named():
+    found = match(replace(PLAN, planned=("blunt", "sharp")), with_times())
+    assert found.waits == (Wait("shade", "shade-laser", "sharp"),)
+    assert match(replace(PLAN, planned=("sharp", "blunt")), with_times()).waits == found.waits
+
+
+def test_a_time_the_clinic_has_set_is_the_one_that_is_compared():
+    found = match(replace(PLAN, planned=("blunt", "sharp")), with_times(), {"shade-laser": 1})
+    assert found.waits == (Wait("shade", "shade-peel", "blunt"),)
+
+
+def test_a_usual_time_that_is_longer_already_stays():
+    assert match(replace(PLAN, planned=("blunt",)), with_times(), {"shade": 8}).waits == ()
+
+
+def test_times_follow_what_was_done():
+    plan = replace(PLAN, planned=("sharp",), done=Done(("blunt",), DAY))
+    assert match(plan, with_times()).waits == (Wait("shade", "shade-peel", "blunt"),)
+
+
+@pytest.mark.parametrize(("kind", "there"), [("", True), ("ice-pick", True), ("rolling", False)])
+def test_a_choice_for_some_kinds_of_scar_is_offered_for_those_or_where_the_plan_does_not_say(kind, there):
+    found = ids(match(replace(PLAN, scar_kind=kind), with_times()).options)
+    assert ("cutting" in found) is there
+    assert found[0] == "nothing" and "laser" in found
