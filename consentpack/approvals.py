@@ -23,6 +23,7 @@ KEYS: Mapping[str, Key] = {
     "role": Key(str, "that person's role"),
     "day": Key(date, "the day of the approval"),
     "until": Key(date, "the last day it holds"),
+    "grade": Key(float, "the reading grade of that text", required=False),
 }
 
 
@@ -124,6 +125,7 @@ def added(approvals: Iterable[Approval]) -> str:
         f"\n[[approval]]\nmodule = {_quoted(a.module)}\nlanguage = {_quoted(a.language)}\n"
         f"digest = {_quoted(a.digest)}\nby = {_quoted(a.by)}\nrole = {_quoted(a.role)}\n"
         f"day = {a.day.isoformat()}\nuntil = {a.until.isoformat()}\n"
+        + (f"grade = {a.grade:.2f}\n" if a.grade and a.grade > 0 else "")
         for a in approvals
     )
 

@@ -9,12 +9,10 @@ from typing import Any
 
 from consentpack.errors import ClinicError, Problem, did_you_mean
 from consentpack.files import write_file
-from consentpack.model import CareSetting, Clinic, WatchRules
+from consentpack.model import CareSetting, Clinic, ReadingRules, ReadingTarget, WatchRules
 from consentpack.strict import Key, TomlText, check_table, load_toml
 
 SETTINGS_FILE = "clinic.toml"
-DEFAULT_TARGET_GRADE = 6
-"""American Medical Association: patient material at or below grade 6 (as cited in many studies)."""
 DEFAULT_WINDOW_MONTHS = 36
 SKIN_TYPES = ("I", "II", "III", "IV", "V", "VI")
 """Skin types by how the skin reacts to sun (Fitzpatrick 1988, Arch Dermatol 124:869; from memory)."""
@@ -30,7 +28,12 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "language": Key(str, "the clinic's own language, such as en-GB", required=False),
         "invented": Key(bool, "true for a made-up clinic: every page then says so", required=False),
     },
-    "readability": {"target_grade": Key(float, "highest school grade a patient document may need")},
+    "readability": {
+        "target": Key(str, "a published reading target, by its name", required=False),
+        "target_grade": Key(float, "or: highest school grade a patient document may need", required=False),
+        "documents": Key(dict, "kind of document -> a target of its own, name or grade", required=False),
+        "languages": Key(dict, "language -> the target of documents in it", required=False),
+    },
     "rates": {"window_months": Key(int, "how many months back treatments are counted")},
     "audit": {
         "dates": Key(str, "how dates are typed", allowed=("day-first", "month-first", "year-first")),
@@ -67,8 +70,13 @@ def find_clinic(start: Path) -> Path:
     raise ClinicError(Problem(str(start), what, fix))
 
 
-def load_clinic(folder: Path, care: Mapping[str, CareSetting]) -> Clinic:
-    """The settings of a clinic folder. Raises ClinicError with everything that is wrong."""
+def load_clinic(
+    folder: Path, care: Mapping[str, CareSetting], targets: Mapping[str, ReadingTarget]
+) -> Clinic:
+    """The settings of a clinic folder. Raises ClinicError with everything that is wrong.
+
+    `care` and `targets` are the library's: what a clinic may set, and what it may name.
+    """
     path = folder / SETTINGS_FILE
     try:
         text = path.read_text(encoding="utf-8-sig")
@@ -77,7 +85,7 @@ def load_clinic(folder: Path, care: Mapping[str, CareSetting]) -> Clinic:
     toml = TomlText(SETTINGS_FILE, text)
     data, problems = load_toml(text, file=SETTINGS_FILE)
     if not problems:
-        problems = _check(data, toml, care)
+        problems = _check(data, toml, care) or _check_reading(data.get("readability", {}), toml, targets)
     if problems:
         raise ClinicError(problems)
     return _made(data, folder)
@@ -139,6 +147,35 @@ def _check_groups(data: Mapping[str, Any], toml: TomlText) -> list[Problem]:
     return problems
 
 
+def _check_reading(
+    reading: Mapping[str, Any], toml: TomlText, known: Mapping[str, ReadingTarget]
+) -> list[Problem]:
+    """Every reading target must be a published one by name, or a grade above 0."""
+    problems = []
+    if "target" in reading and "target_grade" in reading:
+        what = "'target' and 'target_grade' are both there; keep one."
+        problems.append(Problem(toml.where("target_grade"), what))
+    named = {"target": reading["target"]} if "target" in reading else {}
+    for table in ("documents", "languages"):
+        named |= reading.get(table, {})
+    for name, chosen in named.items():
+        if isinstance(chosen, str) and chosen not in known:
+            fix = did_you_mean(chosen, known) or f"There are: {', '.join(known)}."
+            problems.append(Problem(toml.where(name), f"there is no reading target '{chosen}'.", fix))
+        elif not isinstance(chosen, str) and (type(chosen) not in (int, float) or not 0 < chosen < 20):
+            what = f"'{name}' should be a target's name in quotes, or a grade such as 6; it is {chosen!r}."
+            problems.append(Problem(toml.where(name), what))
+    return problems
+
+
+def _reading(reading: Mapping[str, Any]) -> ReadingRules:
+    return ReadingRules(
+        target=reading.get("target", reading.get("target_grade", "")),
+        documents=reading.get("documents", {}),
+        languages=reading.get("languages", {}),
+    )
+
+
 def _check_care(care: Any, toml: TomlText, known: Mapping[str, CareSetting]) -> list[Problem]:
     problems = []
     for name, value in care.items():
@@ -168,7 +205,7 @@ def _made(data: Mapping[str, Any], folder: Path) -> Clinic:
         language=clinic.get("language", "en-GB"),
         invented=clinic.get("invented", False),
         watch=WatchRules(**data["watch"]) if "watch" in data else None,
-        target_grade=data.get("readability", {}).get("target_grade", DEFAULT_TARGET_GRADE),
+        reading=_reading(data.get("readability", {})),
         window_months=data.get("rates", {}).get("window_months", DEFAULT_WINDOW_MONTHS),
         # plans and audit are read in small letters; a group must match them however it is typed
         site_groups={site.lower(): g for site, g in _by_member(groups.get("sites", {})).items()},

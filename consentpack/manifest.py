@@ -8,7 +8,17 @@ from collections.abc import Mapping
 from typing import Any
 
 from consentpack import __version__
-from consentpack.model import ApprovalState, Bounds, Counts, Matches, Plan, Rate, RateAnswer, Score
+from consentpack.model import (
+    ApprovalState,
+    Bounds,
+    Counts,
+    Matches,
+    Plan,
+    Rate,
+    RateAnswer,
+    Remark,
+    Score,
+)
 
 SCHEMA = 1
 
@@ -53,10 +63,12 @@ def manifest(
 
 
 def _matches(matches: Matches) -> dict[str, list[dict[str, Any]]]:
-    return {
+    modules = {name: found for name, found in vars(matches).items() if name != "waits"}
+    listed = {
         name: [{"id": m.id, "why": m.why, "only_if_needed": m.only_if_needed} for m in found]
-        for name, found in vars(matches).items()
+        for name, found in modules.items()
     }
+    return {**listed, "waits": [dict(vars(wait)) for wait in matches.waits]}
 
 
 def rate_answer(answer: RateAnswer) -> dict[str, Any]:
@@ -107,12 +119,31 @@ def _counts(counts: Counts | None) -> dict[str, int] | None:
 
 
 def score_json(score: Score) -> dict[str, Any]:
-    """One readability result as JSON. A grade of null means: too short to score."""
+    """One readability result as JSON. A grade of null: too short, or no measure for the language."""
     return {
         "document": score.kind,
+        "language": score.language,
         "measure": score.measure,
         "grade": _rounded(score.grade),
-        "target": score.target,
+        "corrected": _rounded(score.corrected),
+        "textstat": _rounded(score.textstat),
+        "with_plain_terms": _rounded(score.plain_terms),
+        "target": score.target.limit if score.target else None,
+        "target_of": score.target.who if score.target else None,
+        "sentence_length": round(score.sentence_length, 2),
+        "long_words_percent": round(score.long_words, 2),
+        "measures": [
+            {
+                "id": m.id,
+                "name": m.name,
+                "value": _rounded(m.value),
+                "textstat": _rounded(m.textstat),
+                "why_not": m.why_not or None,
+            }
+            for m in score.measures
+        ],
+        "warnings": list(score.spread),
+        "left_out": dict(score.left_out),
         "words": score.words,
         "sentences": score.sentences,
         "over": list(score.over),
@@ -120,6 +151,16 @@ def score_json(score: Score) -> dict[str, Any]:
             {"id": s.id, "heading": s.heading, "words": s.words, "grade": _rounded(s.grade)}
             for s in score.sections
         ],
+    }
+
+
+def remark_json(remark: Remark) -> dict[str, Any]:
+    """One editor's remark as JSON."""
+    return {
+        **vars(remark),
+        "before": _rounded(remark.before),
+        "after": _rounded(remark.after),
+        "instead": remark.instead or None,
     }
 
 

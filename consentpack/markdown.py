@@ -7,6 +7,7 @@ parser does not understand would be missing from the form a patient signs.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from functools import lru_cache
 
 from markdown_it import MarkdownIt
@@ -187,6 +188,35 @@ def _bad_directive(text: str, line: int, file: str) -> Problem:
     what = f"'{found[found.index(':::') :].strip()}' is not a directive."
     fix = "A directive stands alone on its line, as in '::: risk-table'."
     return Problem(f"{file}, line {line + below}", what, fix)
+
+
+_LOOSE = MarkdownIt("commonmark").enable("table")
+
+
+def loose_blocks(text: str) -> Iterator[tuple[str, int, str]]:
+    """Kind ('heading', 'item' or 'paragraph'), line and bare words of the blocks of any Markdown.
+
+    For files that were not written for this program: nothing is rejected.
+    """
+    inside: list[str] = []
+    for token in _LOOSE.parse(text):
+        if token.nesting == 1:
+            inside.append(token.type)
+        elif token.nesting == -1:
+            inside.pop()
+        elif token.type == "inline":
+            kind = "paragraph"
+            if "heading_open" in inside:
+                kind = "heading"
+            elif "list_item_open" in inside:
+                kind = "item"
+            yield kind, (token.map[0] if token.map else 0) + 1, _bare(token)
+
+
+def _bare(token: Token) -> str:
+    """The words of an inline token, without marks."""
+    children = token.children or ()
+    return "".join(" " if c.type in ("softbreak", "hardbreak") else c.content for c in children)
 
 
 @lru_cache(maxsize=8192)

@@ -12,6 +12,7 @@ from consentpack.assemble import (
     glossary,
     record,
     record_figures,
+    record_reading,
     signing,
     sources,
 )
@@ -59,7 +60,7 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "record-rejected": record_figures.record_rejected,
     "record-notes": record.record_notes,
     "record-factors": record.record_factors,
-    "record-readability": record.record_readability,
+    "record-readability": record_reading.record_readability,
     "record-modules": record.record_modules,
     "record-done": record.record_done,
     "record-checklist": record.record_checklist,

@@ -144,33 +144,6 @@ def record_factors(ctx: Context) -> list[Node]:
     return found
 
 
-def record_readability(ctx: Context) -> list[Node]:
-    rows = []
-    for score in ctx.scores:
-        grade = "–" if score.grade is None else f"{score.grade:.1f}"
-        hardest = max(
-            (s for s in score.sections if s.grade is not None),
-            key=lambda s: s.grade or 0,
-            default=None,
-        )
-        hard = f"{hardest.heading} ({hardest.grade:.1f})" if hardest else "–"
-        result = ctx.say("over the target") if score.over else ctx.say("met")
-        name = cell(score.kind, head=True)
-        rows.append((name, cell(grade), cell(f"{score.target:g}"), cell(hard), cell(result)))
-    columns = (
-        ctx.say("Document"),
-        ctx.say("Grade"),
-        ctx.say("Target"),
-        ctx.say("Hardest part"),
-        ctx.say("Result"),
-    )
-    note = ctx.say("Flesch-Kincaid grade by textstat, on the very words that are printed.")
-    return [
-        Table(columns, tuple(rows), (20, 12, 12, 36, 20), ctx.say("Readability results.")),
-        Paragraph((Run(note),)),
-    ]
-
-
 def record_modules(ctx: Context) -> list[Node]:
     """Modules by state; an approval names who gave it."""
     columns = (ctx.say("State"), ctx.say("Modules, with their versions"))

@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from consentpack.cli.edge import clinic_option, counted, guarded, json_option, print_json, start_of
+from consentpack.cli.library_score import score_library
 from consentpack.errors import ClinicError
 
 _DAY = click.DateTime(formats=["%Y-%m-%d"])
@@ -117,7 +118,8 @@ def check(clinic_dir: Path | None, today: datetime | None) -> None:
     from consentpack.check import check_library  # noqa: PLC0415
 
     found = pipeline.open_library(_clinic_or_none(clinic_dir))
-    report = check_library(found, today=today.date() if today else date.today())
+    day = today.date() if today else date.today()
+    report = check_library(found, pipeline.scorer_of(found), today=day)
     for problem in report:
         click.echo(str(problem))
     count = sum(1 for _ in found.modules())
@@ -154,3 +156,6 @@ def approve(
     last = until.date() if until else None
     made = pipeline.approve(place, list(ids), by=by, role=role, day=date.today(), until=last)
     click.echo(f"{counted(len(made), 'module', 'modules')} approved by {by}.")
+
+
+library.add_command(score_library)

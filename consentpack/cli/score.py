@@ -3,64 +3,124 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from consentpack.cli.edge import clinic_option, guarded, json_option, print_json, start_of
-from consentpack.errors import ReadabilityError
+from consentpack.cli.reading import print_remarks, print_score
+from consentpack.errors import ClinicError, ReadabilityError
 
 if TYPE_CHECKING:
-    from consentpack.model import Score
+    from consentpack.model import Remark, Score
+    from consentpack.pipeline.reading import ReadFile
     from consentpack.tree import Document
 
 
 @click.command()
-@click.argument("plans", nargs=-1, type=click.Path(path_type=Path))
+@click.argument("files", nargs=-1, type=click.Path(path_type=Path))
 @click.option("--text", is_flag=True, help="Print the very text that is scored, and nothing else.")
 @click.option("--worst", default=3, show_default=True, help="How many of the hardest sentences.")
+@click.option("--advice", is_flag=True, help="Say what an editor would change, and what it would do.")
+@click.option("--language", default="en-GB", show_default=True, help="The language of other texts.")
 @clinic_option
 @json_option
 @guarded
-def score(plans: tuple[Path, ...], text: bool, worst: int, clinic_dir: Path | None, as_json: bool) -> None:
-    """Show the reading grade of the patient documents of PLANS, by section.
+def score(
+    files: tuple[Path, ...],
+    text: bool,
+    worst: int,
+    advice: bool,
+    language: str,
+    clinic_dir: Path | None,
+    as_json: bool,
+) -> None:
+    """Show how hard texts are to read: plans' patient documents, or any .docx, .md, .txt or .html.
 
-    Without PLANS: of every plan in plans/. Exits with 13 when a document is over the target.
+    FILES may mix the two. Without any: every plan in plans/. Exits with 13 when a text is over
+    its target.
 
-    Example: consentpack score plans/p-101.toml
+    Example: consentpack score plans/p-101.toml old-form.docx --advice
     """
+    plans = [path for path in files if path.suffix == ".toml"]
+    others = [path for path in files if path.suffix != ".toml"]
+    found = _of_plans(plans, clinic_dir) if plans or not others else []
+    found += [_entry(each) for each in _of_files(others, clinic_dir, language)]
+    if as_json:
+        print_json([_json(*entry) for entry in found])
+    for name, document, result, remarks, mended in [] if as_json else found:
+        if text:
+            click.echo(_text(document))
+            continue
+        print_score(name, document, result, _scorer(clinic_dir), worst=worst)
+        if advice:
+            print_remarks(remarks, result, mended)
+    if any(result.over for _, _, result, _, _ in found):
+        raise SystemExit(ReadabilityError.exit_code)
+
+
+_Entry = tuple[str, "Document", "Score", "tuple[Remark, ...]", "float | None"]
+
+
+def _of_plans(plans: list[Path], clinic_dir: Path | None) -> list[_Entry]:
     from consentpack import pipeline  # noqa: PLC0415
-    from consentpack.manifest import score_json  # noqa: PLC0415
 
     place = pipeline.open_workplace(start_of(clinic_dir))
-    found = pipeline.score_plans(place, list(plans) or pipeline.plan_files(place))
-    if as_json:
-        print_json({p.reference: [score_json(s) for s in scores] for p, _, scores in found})
-    else:
-        for plan, documents, scores in found:
-            for document, result in zip(documents, scores, strict=False):
-                click.echo(_text(document) if text else _report(plan.reference, document, result, worst))
-    if any(result.over for _, _, scores in found for result in scores):
-        raise SystemExit(ReadabilityError.exit_code)
+    found: list[_Entry] = []
+    for plan, documents, scores in pipeline.score_plans(place, plans or pipeline.plan_files(place)):
+        for document, result in zip(documents, scores, strict=False):
+            remarks = tuple(pipeline.remarks_on(document, place.library))
+            mended = pipeline.mended(list(remarks), document, place.scorer)
+            found.append((f"{plan.reference} {document.kind}", document, result, remarks, mended))
+    return found
+
+
+def _of_files(files: list[Path], clinic_dir: Path | None, language: str) -> list[ReadFile]:
+    from consentpack import pipeline  # noqa: PLC0415
+
+    library, rules = _library(clinic_dir)
+    return [pipeline.score_file(path, library, rules, language=language) for path in files]
+
+
+def _entry(each: ReadFile) -> _Entry:
+    return each.document.kind, each.document, each.score, each.remarks, each.mended
+
+
+def _library(clinic_dir: Path | None) -> Any:
+    """The clinic's library and reading targets; the shipped ones outside a clinic folder."""
+    from consentpack import pipeline  # noqa: PLC0415
+    from consentpack.model import ReadingRules  # noqa: PLC0415
+
+    try:
+        place = pipeline.open_workplace(start_of(clinic_dir))
+    except ClinicError:
+        if clinic_dir:
+            raise
+        return pipeline.open_library(None), ReadingRules()
+    return place.library, place.clinic.reading
+
+
+def _scorer(clinic_dir: Path | None) -> Any:
+    from consentpack import pipeline  # noqa: PLC0415
+
+    return pipeline.scorer_of(_library(clinic_dir)[0])
 
 
 def _text(document: Document) -> str:
     from consentpack.readability import parts, scored_text  # noqa: PLC0415
 
-    return "\n".join(scored_text(nodes) for _, _, nodes in parts(document))
+    return "\n".join(scored_text(nodes, document.language) for _, _, nodes in parts(document))
 
 
-def _report(reference: str, document: Document, result: Score, worst: int) -> str:
-    from consentpack.readability import worst_sentences  # noqa: PLC0415
+def _json(
+    name: str, document: Document, result: Score, remarks: tuple[Remark, ...], mended: float | None
+) -> dict[str, Any]:
+    from consentpack.manifest import remark_json, score_json  # noqa: PLC0415
 
-    lines = [f"{reference} {document.kind}: grade {_grade(result.grade)} (target {result.target:g})"]
-    for section in result.sections:
-        over = "  OVER" if section.id in result.over else ""
-        lines.append(f"  {_grade(section.grade):>10}  {section.heading} ({section.words} words){over}")
-    for sentence in worst_sentences(document, worst):
-        lines.append(f"  hardest: {sentence.grade:.1f}  {sentence.source}: {sentence.text}")
-    return "\n".join(lines)
-
-
-def _grade(grade: float | None) -> str:
-    return "too short" if grade is None else f"{grade:.1f}"
+    return {
+        "name": name,
+        "title": document.title,
+        **score_json(result),
+        "remarks": [remark_json(remark) for remark in remarks],
+        "grade_if_mended": None if mended is None else round(mended, 2),
+    }

@@ -10,14 +10,27 @@ from pathlib import Path
 from typing import Any
 
 from consentpack.errors import ContentError, Problem, did_you_mean
-from consentpack.library import tables
+from consentpack.library import language_tables, tables
 from consentpack.library.frontmatter import RawFile, digest_of, read_text, split
 from consentpack.library.modules import build, check_placeholders
 from consentpack.library.schema import COMMON, PLACEHOLDERS, SCHEMA
 from consentpack.library.value import KINDS, Library
-from consentpack.model import CareSetting, Module, PublishedRate, Technique, Term
+from consentpack.model import (
+    CareSetting,
+    HouseStyle,
+    Module,
+    OneName,
+    PublishedRate,
+    ReadingTarget,
+    Spoken,
+    Technique,
+    Term,
+)
 
-_TABLE_FILES = ("settings.toml", "glossary.toml", "published_rates.csv", "sources.json")
+_TABLE_FILES = (
+    "settings.toml", "glossary.toml", "published_rates.csv", "sources.json",
+    "syllables.csv", "house_style.toml", "reading_targets.toml",
+)  # fmt: skip
 
 
 @dataclass
@@ -31,7 +44,11 @@ class _Draft:
     terms: dict[str, Term] = field(default_factory=dict)
     published: dict[str, PublishedRate] = field(default_factory=dict)
     sources: dict[str, Mapping[str, Any]] = field(default_factory=dict)
+    syllables: dict[str, Spoken] = field(default_factory=dict)
+    style: HouseStyle = field(default_factory=HouseStyle)
+    targets: dict[str, ReadingTarget] = field(default_factory=dict)
     digests: dict[str, str] = field(default_factory=dict)
+    targets_file: str = ""
     settings_file: str = ""
     published_file: str = ""
     problems: list[Problem] = field(default_factory=list)
@@ -68,6 +85,9 @@ def _load(roots: tuple[Path, ...], _stamps: object) -> Library:
         settings=draft.settings,
         terms=tuple(draft.terms.values()),
         published=tuple(draft.published.values()),
+        syllables=draft.syllables,
+        style=draft.style,
+        targets=draft.targets,
         sources=draft.sources,
         digests=draft.digests,
     )
@@ -124,10 +144,32 @@ def _read_table(draft: _Draft, path: Path, file: str) -> None:
         rates, problems = tables.published(text, file=file)
         draft.published |= {rate.id: rate for rate in rates}
         draft.published_file = file
+    elif path.name == "syllables.csv":
+        words, problems = language_tables.syllables(text, file=file)
+        draft.syllables |= words
+    elif path.name == "house_style.toml":
+        style, problems = language_tables.house_style(text, file=file)
+        draft.style = _over(draft.style, style)
+    elif path.name == "reading_targets.toml":
+        targets, problems = language_tables.targets(text, file=file)
+        draft.targets |= targets
+        draft.targets_file = file
     else:
         sources, problems = tables.sources(text, file=file)
         draft.sources |= sources
     draft.problems += problems
+
+
+def _over(shipped: HouseStyle, own: HouseStyle) -> HouseStyle:
+    """House style with the clinic's own words before the shipped ones."""
+    names: dict[str, OneName] = {each.use: each for each in (*shipped.one_name, *own.one_name)}
+    return HouseStyle(
+        plain={**shipped.plain, **own.plain},
+        verbs={**shipped.verbs, **own.verbs},
+        abbreviations={**shipped.abbreviations, **own.abbreviations},
+        familiar={**shipped.familiar, **own.familiar},
+        one_name=tuple(names.values()),
+    )
 
 
 def _check_references(draft: _Draft) -> None:
@@ -143,10 +185,16 @@ def _check_references(draft: _Draft) -> None:
                 _check_waits(draft, module)
     _check_published(draft)
     for setting in draft.settings.values():
-        for id in setting.sources:
-            if id not in draft.sources:
-                where, what = f"{draft.settings_file}, [{setting.name}]", f"there is no '{id}' in sources."
-                draft.problems.append(Problem(where, what, did_you_mean(id, draft.sources)))
+        _check_sources(draft, f"{draft.settings_file}, [{setting.name}]", setting.sources)
+    for target in draft.targets.values():
+        _check_sources(draft, f"{draft.targets_file}, [{target.id}]", target.sources)
+
+
+def _check_sources(draft: _Draft, where: str, named: tuple[str, ...]) -> None:
+    for id in named:
+        if id not in draft.sources:
+            what = f"there is no '{id}' in sources."
+            draft.problems.append(Problem(where, what, did_you_mean(id, draft.sources)))
 
 
 def _check_ids(draft: _Draft, module: Module, key: str, folder: str, known: Mapping[str, Any]) -> None:

@@ -12,11 +12,14 @@ from consentpack.model import (
     CareSetting,
     DocumentPlan,
     Factor,
+    HouseStyle,
     Module,
     Option,
     Outcome,
     PublishedRate,
+    ReadingTarget,
     Risk,
+    Spoken,
     Technique,
     Term,
     Warning,
@@ -50,6 +53,10 @@ class Library:
     settings: Mapping[str, CareSetting]
     terms: tuple[Term, ...]
     published: tuple[PublishedRate, ...]
+    syllables: Mapping[str, Spoken]
+    """Words with their syllables, which go before the dictionary's."""
+    style: HouseStyle
+    targets: Mapping[str, ReadingTarget]
     sources: Mapping[str, Mapping[str, Any]]
     """Source id -> its CSL-JSON item."""
     digests: Mapping[str, str]

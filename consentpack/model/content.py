@@ -146,6 +146,40 @@ class Term:
 
 
 @dataclass(frozen=True)
+class Spoken:
+    """A word with its syllables as it is said ('pa-ra-cet-a-mol')."""
+
+    word: str
+    syllables: int
+    kind: str
+    """'clinical', 'drug', 'british' or 'everyday'."""
+    said: str
+
+
+@dataclass(frozen=True)
+class OneName:
+    """Several names for one thing, of which a text should keep to one."""
+
+    use: str
+    instead_of: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class HouseStyle:
+    """How the library writes."""
+
+    plain: Mapping[str, str] = field(default_factory=dict)
+    """Hard everyday word -> plain word."""
+    verbs: Mapping[str, str] = field(default_factory=dict)
+    """Noun made of a verb -> the verb."""
+    abbreviations: Mapping[str, str] = field(default_factory=dict)
+    """Abbreviations every reader knows -> what they stand for."""
+    familiar: Mapping[str, str] = field(default_factory=dict)
+    """Clinical words that need no explanation -> why."""
+    one_name: tuple[OneName, ...] = ()
+
+
+@dataclass(frozen=True)
 class PublishedRate:
     """A printed figure, with its mark. Counts are None when the source prints no usable ones."""
 
@@ -180,6 +214,8 @@ class Approval:
     role: str
     day: date
     until: date
+    grade: float | None = None
+    """The reading grade of the text that was read, to see later which way it has gone."""
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from consentpack.model.results import ReadingRules
+
 
 @dataclass(frozen=True)
 class WatchRules:
@@ -31,7 +33,7 @@ class Clinic:
     hours: str
     emergency_number: str
     language: str
-    target_grade: float
+    reading: ReadingRules
     window_months: int
     site_groups: Mapping[str, str]
     """Site as typed -> the group of sites compared together."""

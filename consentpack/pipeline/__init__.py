@@ -1,5 +1,6 @@
 """The conductor: short functions that read as a table of contents, one per command."""
 
+from consentpack.advice import mended
 from consentpack.pipeline.audit import (
     add,
     import_audit,
@@ -20,7 +21,8 @@ from consentpack.pipeline.packs import (
     plan_files,
     score_plans,
 )
-from consentpack.pipeline.place import Workplace, open_library, open_workplace
+from consentpack.pipeline.place import Workplace, open_library, open_workplace, scorer_of
+from consentpack.pipeline.reading import ReportRow, library_report, remarks_on, score_file, write_score_report
 from consentpack.pipeline.watching import (
     compare_techniques,
     rate_table,
@@ -31,6 +33,7 @@ from consentpack.pipeline.watching import (
 
 __all__ = [
     "Pack",
+    "ReportRow",
     "Workplace",
     "add",
     "approve",
@@ -40,7 +43,9 @@ __all__ = [
     "copy_module",
     "find_module",
     "import_audit",
+    "library_report",
     "make_pack",
+    "mended",
     "open_library",
     "open_workplace",
     "overdue",
@@ -50,10 +55,14 @@ __all__ = [
     "propose_columns",
     "rate_table",
     "record",
+    "remarks_on",
     "save_columns",
+    "score_file",
     "score_plans",
+    "scorer_of",
     "take_back",
     "titles",
     "watch_over_time",
     "write_rate_sheet",
+    "write_score_report",
 ]

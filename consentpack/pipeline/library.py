@@ -7,6 +7,7 @@ from pathlib import Path
 
 from consentpack import shipped
 from consentpack.approvals import APPROVALS_FILE, added, key_of, load_approvals, tables
+from consentpack.check import module_document
 from consentpack.errors import ContentError, OutputError, Problem, did_you_mean
 from consentpack.files import write_file
 from consentpack.library import Library
@@ -48,6 +49,11 @@ def approve(
     if ids:
         by_name = {module.id: module for module in tables(place.library, place.clinic).values()}
         modules = [by_name.get(id) or find_module(place.library, id)[1] for id in ids]
+    grades = {
+        m.file: place.scorer.score(module_document(folder, m, place.library), None).grade
+        for folder, m in place.library.modules()
+        if m in modules
+    }
     latest = day.replace(year=day.year + 2, day=min(day.day, 28))  # for tables, which name no day
     made = [
         Approval(
@@ -58,6 +64,7 @@ def approve(
             role,
             day,
             until or (latest if m.review_by == date.max else m.review_by),
+            grades.get(m.file),
         )
         for m in modules
     ]

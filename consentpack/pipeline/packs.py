@@ -71,9 +71,9 @@ def make_pack(
     beside = compare_newer(plan, place.library, place.clinic, matches, audit)
     ctx = make_context(plan, place.library, place.clinic, matches, rates, catalogue, beside=beside)
     patient = [assemble(kind, ctx) for kind in PATIENT_DOCUMENTS]
-    scores = tuple(readability.score(document, place.clinic.target_grade) for document in patient)
+    scores = tuple(_score(place, document) for document in patient)
     untranslated = _untranslated(catalogue)
-    problems = [*untranslated, *_too_hard(patient, scores)]
+    problems = [*untranslated, *_too_hard(place, patient, scores)]
     ctx.states = _states(place, ctx, today or date.today())
     ctx.scores = scores
     draft = (*not_approved(ctx.states), *(problem.what for problem in problems))
@@ -135,9 +135,15 @@ def _untranslated(catalogue: Catalogue) -> list[Problem]:
     ]
 
 
-def _too_hard(documents: list[Document], scores: tuple[Score, ...]) -> list[Problem]:
+def _score(place: Workplace, document: Document) -> Score:
+    library, rules = place.library, place.clinic.reading
+    target = readability.target_for(document.kind, document.language, rules, library.targets)
+    return place.scorer.score(document, target)
+
+
+def _too_hard(place: Workplace, documents: list[Document], scores: tuple[Score, ...]) -> list[Problem]:
     both = zip(documents, scores, strict=True)
-    return [problem for document, score in both for problem in readability.check(document, score)]
+    return [p for document, score in both for p in readability.check(place.scorer, document, score)]
 
 
 def _inputs(place: Workplace, ctx: Context, plan_path: Path) -> dict[str, str]:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 from consentpack import shipped
 from consentpack.clinic import find_clinic, load_clinic
 from consentpack.library import Library, load_library
-from consentpack.model import Clinic
+from consentpack.model import Clinic, Term
+from consentpack.readability import Scorer
 
 
 @dataclass(frozen=True)
@@ -19,15 +21,31 @@ class Workplace:
     clinic: Clinic
     library: Library
 
+    @property
+    def scorer(self) -> Scorer:
+        """The scorer with the library's lexicon and glossary; it remembers words, not texts."""
+        return scorer_of(self.library)
+
 
 def open_workplace(start: Path) -> Workplace:
     """The clinic folder at or above `start`, with its library."""
     folder = find_clinic(start)
     library = load_library(shipped.content(), folder / "content")
-    return Workplace(folder, load_clinic(folder, library.settings), library)
+    return Workplace(folder, load_clinic(folder, library.settings, library.targets), library)
 
 
 def open_library(start: Path | None) -> Library:
     """The library of a clinic folder, or the shipped one alone when `start` is None."""
     own = find_clinic(start) / "content" if start else None
     return load_library(shipped.content(), own)
+
+
+def scorer_of(library: Library) -> Scorer:
+    """One scorer per lexicon and glossary, however often a library is opened."""
+    lexicon = tuple(sorted((word, spoken.syllables) for word, spoken in library.syllables.items()))
+    return _scorer(lexicon, library.terms)
+
+
+@lru_cache(2)
+def _scorer(lexicon: tuple[tuple[str, int], ...], terms: tuple[Term, ...]) -> Scorer:
+    return Scorer(dict(lexicon), terms)

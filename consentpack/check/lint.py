@@ -5,25 +5,24 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from consentpack import markdown
+from consentpack.check.sample import module_document
 from consentpack.errors import Problem
-from consentpack.fill import Filler
 from consentpack.library import Library
-from consentpack.library.schema import PLACEHOLDERS, SCHEMA
-from consentpack.model import Module, Technique
-from consentpack.readability import FEWEST_WORDS, grade_of, prepare
+from consentpack.library.schema import SCHEMA
+from consentpack.model import DocumentPlan, Module, ReadingTarget, Technique
+from consentpack.readability import FEWEST_WORDS, Scorer, check
 
-MODULE_TARGET = 6.0
-"""Highest grade of a module's patient sections together (AMA: at or below grade 6)."""
+MODULE_TARGET = ReadingTarget("ama", "flesch-kincaid", 6.0, "American Medical Association")
+"""Highest grade of a module and of each of its sections."""
 
 
-def check_library(library: Library, *, today: date) -> list[Problem]:
+def check_library(library: Library, scorer: Scorer, *, today: date) -> list[Problem]:
     """Everything a careful editor would send back, in the order of the modules."""
     problems: list[Problem] = []
     used = _named_by_others(library)
     for folder, module in library.modules():
         problems += _dates(module, today)
-        problems += _reading(folder, module, library)
+        problems += _reading(folder, module, library, scorer)
         if folder not in ("documents", "techniques", "factors") and module.id not in used[folder]:
             problems.append(Problem(module.file, "no other module names this one; no pack can hold it."))
     problems += _techniques(library)
@@ -51,30 +50,15 @@ def _dates(module: Module, today: date) -> Iterator[Problem]:
         yield Problem(module.file, "'review_by' is before 'reviewed'.")
 
 
-def _reading(folder: str, module: Module, library: Library) -> Iterator[Problem]:
-    """The grade of what a patient reads, with placeholders filled as a clinic would."""
-    hidden = SCHEMA[folder].unscored
-    filler = _sample(library)
-    texts = [
-        prepare("".join(filler.fill(run.text) for run in markdown.runs(item.text)))
-        for label, blocks in module.sections.items()
-        if label not in hidden
-        for block in blocks
-        for item in block.items
-    ]
-    text = " ".join(texts)
-    if len(text.split()) >= FEWEST_WORDS and (grade := grade_of(text)) > MODULE_TARGET:
-        yield Problem(module.file, f"its grade is {grade:.1f}; the target is {MODULE_TARGET:g}.")
-
-
-def _sample(library: Library) -> Filler:
-    """Placeholders filled with the words of an average clinic."""
-    values: dict[str, dict[str, str]] = {}
-    for name in PLACEHOLDERS:
-        group, _, key = name.partition(".")
-        values.setdefault(group, {})[key] = "left cheek" if group == "plan" else "number"
-    values["care"] = {name: f"{s.value} {s.unit}" for name, s in library.settings.items()}
-    return Filler(values, {"rate": lambda _: "about 2 in every 100 treatments"})
+def _reading(folder: str, module: Module, library: Library, scorer: Scorer) -> Iterator[Problem]:
+    """The grade of what a patient reads, whole and by section, with the sentences to mend."""
+    if isinstance(module, DocumentPlan) and module.audience == "clinician":
+        return
+    document = module_document(folder, module, library)
+    result = scorer.score(document, MODULE_TARGET)
+    if result.words >= FEWEST_WORDS:
+        for problem in check(scorer, document, result):
+            yield Problem(module.file, f"{problem.where}: {problem.what}", problem.fix)
 
 
 def _techniques(library: Library) -> Iterator[Problem]:

@@ -1,0 +1,58 @@
+"""The readability results in the clinician's record."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from consentpack.assemble.context import Context, cell
+from consentpack.model import Score
+from consentpack.tree import Cell, Items, Node, Paragraph, Run, Table
+
+
+def record_readability(ctx: Context) -> list[Node]:
+    columns = (
+        ctx.say("Document"),
+        ctx.say("Grade"),
+        ctx.say("Target"),
+        ctx.say("Hardest part"),
+        ctx.say("Result"),
+    )
+    rows = tuple(_score_row(ctx, score) for score in ctx.scores)
+    note = ctx.say(
+        "Measured on the very words that are printed. In English the harder of two counts decides: ours, "
+        "with clinical words corrected, and textstat’s own."
+    )
+    notes = [note, *(line for score in ctx.scores for line in _measures(ctx, score))]
+    return [
+        Table(columns, rows, (20, 12, 20, 30, 18), ctx.say("Readability results.")),
+        Items(tuple(Paragraph((Run(line),)) for line in notes)),
+    ]
+
+
+def _score_row(ctx: Context, score: Score) -> tuple[Cell, ...]:
+    target, graded = score.target, [s for s in score.sections if s.grade is not None]
+    if target is None:
+        limit, hard, result = "–", "–", ctx.say("no measure was made for this language")
+    else:
+        pick = max if target.high_is_hard else min
+        worst = pick(graded, key=lambda s: s.grade or 0, default=None)
+        limit = ctx.say("{limit} ({who})", limit=f"{target.limit:g}", who=target.who)
+        hard = f"{worst.heading} ({worst.grade:.1f})" if worst else "–"
+        result = ctx.say("over the target") if score.over else ctx.say("met")
+    grade = "–" if score.grade is None else f"{score.grade:.1f}"
+    return (cell(score.kind, head=True), cell(grade), cell(limit), cell(hard), cell(result))
+
+
+def _measures(ctx: Context, score: Score) -> Iterable[str]:
+    """Every measure that could be taken, the two counts, and the grade without its terms."""
+    values = [f"{m.name} {m.value:.1f}" for m in score.measures if m.value is not None]
+    if values:
+        yield f"{score.kind}: {', '.join(values)}."
+    if score.textstat is not None and score.plain_terms is not None:
+        said = "{kind}: textstat’s own grade {own}; with clinical terms in plain words {plain}."
+        own, plain = f"{score.textstat:.1f}", f"{score.plain_terms:.1f}"
+        yield ctx.say(said, kind=score.kind, own=own, plain=plain)
+    said = "{kind}: {length} words a sentence; {long} in every 100 words have more than six letters."
+    length, long = f"{score.sentence_length:.1f}", f"{score.long_words:.0f}"
+    yield ctx.say(said, kind=score.kind, length=length, long=long)
+    yield from (f"{score.kind}: {warning}" for warning in score.spread)

@@ -1,0 +1,96 @@
+"""`consentpack library score`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from consentpack.cli.edge import clinic_option, counted, guarded, json_option, print_json, start_of
+from consentpack.cli.reading import headline, print_remarks
+from consentpack.errors import ClinicError, ReadabilityError
+
+if TYPE_CHECKING:
+    from consentpack.pipeline import ReportRow
+
+
+@click.command("score")
+@click.argument("ids", nargs=-1)
+@click.option("--language", "languages", multiple=True, help="Only this language. May be given again.")
+@click.option("--plans/--no-plans", default=False, help="Also the patient documents of plans/.")
+@click.option("--advice", is_flag=True, help="Say what an editor would change.")
+@click.option("--html", type=click.Path(path_type=Path), help="Write the report to this HTML file.")
+@clinic_option
+@json_option
+@guarded
+def score_library(
+    ids: tuple[str, ...],
+    languages: tuple[str, ...],
+    plans: bool,
+    advice: bool,
+    html: Path | None,
+    clinic_dir: Path | None,
+    as_json: bool,
+) -> None:
+    """Show how hard every module is to read, in every language there is, the hardest first.
+
+    Exits with 13 when one is over its target: for a clinic's own checks.
+
+    Example: consentpack library score --html reading.html
+    """
+    from consentpack import pipeline  # noqa: PLC0415
+
+    place = _place(clinic_dir)
+    library = place.library if place else pipeline.open_library(None)
+    paths = pipeline.plan_files(place) if place and plans else []
+    rows = pipeline.library_report(library, place, ids=ids, languages=languages, plans=paths)
+    if html:
+        pipeline.write_score_report(rows, html)
+        click.echo(str(html))
+    elif as_json:
+        print_json([_json(row) for row in rows])
+    else:
+        _print(rows, advice=advice)
+    if any(row.score.over for row in rows):
+        raise SystemExit(ReadabilityError.exit_code)
+
+
+def _place(clinic_dir: Path | None) -> Any:
+    from consentpack import pipeline  # noqa: PLC0415
+
+    try:
+        return pipeline.open_workplace(start_of(clinic_dir))
+    except ClinicError:
+        if clinic_dir:
+            raise
+        return None
+
+
+def _print(rows: list[ReportRow], *, advice: bool) -> None:
+    for row in sorted(rows, key=lambda r: (r.language, -(r.score.grade or -99))):
+        trend = "" if row.trend is None else f", {row.trend:+.1f} since it was approved"
+        to_mend = counted(len(row.remarks), "remark", "remarks")
+        click.echo(f"{row.language} {row.folder}/{row.id}: {headline(row.score)}{trend}; {to_mend}")
+        parts = {section.id: section for section in row.score.sections}
+        for id in filter(None, row.score.over):
+            click.echo(f"  OVER  {parts[id].grade:.1f}  {parts[id].heading}")
+        if advice and row.remarks:
+            print_remarks(row.remarks, row.score, None)
+    over = sum(bool(row.score.over) for row in rows)
+    click.echo(f"{counted(len(rows), 'text', 'texts')} read, {over} over the target.")
+
+
+def _json(row: ReportRow) -> dict[str, Any]:
+    from consentpack.manifest import remark_json, score_json  # noqa: PLC0415
+
+    return {
+        "kind": row.folder,
+        "id": row.id,
+        "title": row.title,
+        "file": row.file,
+        **score_json(row.score),
+        "approved_grade": row.approved_grade,
+        "trend": None if row.trend is None else round(row.trend, 2),
+        "remarks": [remark_json(remark) for remark in row.remarks],
+    }

@@ -1,0 +1,90 @@
+"""Reading scores and editors' remarks as lines of a terminal."""
+
+from __future__ import annotations
+
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from consentpack.model import Remark, Score
+    from consentpack.readability import Scorer
+    from consentpack.tree import Document
+
+
+def print_score(name: str, document: Document, result: Score, scorer: Scorer, *, worst: int) -> None:
+    """Grade, measures, parts, what was left out, and the hardest sentences."""
+    from consentpack.readability import described  # noqa: PLC0415
+
+    click.echo(f"{name}: {headline(result)}")
+    for line in _measures(result):
+        click.echo(f"  {line}")
+    for section in result.sections:
+        over = "  OVER" if section.id in result.over else ""
+        click.echo(f"  {_grade(section.grade):>10}  {section.heading} ({section.words} words){over}")
+    for sentence in scorer.worst_sentences(document, worst):
+        click.echo(f"  hardest: {described(sentence)}")
+
+
+def headline(result: Score) -> str:
+    """The value that decides and its target, in a few words."""
+    if not result.measures:
+        return f"no validated measure exists for '{result.language}'; nothing is judged"
+    if result.target is None:
+        return f"{result.measure} {_grade(result.grade)} (no target)"
+    over = "  OVER" if "" in result.over else ""
+    said = "grade" if result.measure.startswith("Flesch-Kincaid") else result.measure
+    target = f"target {result.target.limit:g}, {result.target.who}"
+    return f"{said} {_grade(result.grade)} ({target}){over}"
+
+
+def _measures(result: Score) -> list[str]:
+    lines = []
+    if result.corrected is not None and result.textstat is not None:
+        plain = (
+            ""
+            if result.plain_terms is None
+            else f"; with clinical terms said plainly {result.plain_terms:.1f}"
+        )
+        lines.append(f"our count {result.corrected:.1f}, textstat's own {result.textstat:.1f}{plain}")
+    taken = [f"{m.name} {m.value:.1f}" for m in result.measures[1:] if m.value is not None]
+    if taken:
+        lines.append(", ".join(taken))
+    lines += [f"{m.name}: not scored; {m.why_not}" for m in result.measures if m.value is None and m.why_not]
+    size = f"{result.words} words in {result.sentences} sentences"
+    lines.append(f"{size}: {result.sentence_length:.1f} words a sentence")
+    lines.append(f"{result.long_words:.0f} in 100 words have more than six letters")
+    if result.left_out:
+        left = ", ".join(f"{number} {kind}" for kind, number in result.left_out.items())
+        lines.append(f"not scored: {left}")
+    lines += [f"note: {warning}" for warning in result.spread]
+    return lines
+
+
+def print_remarks(remarks: tuple[Remark, ...], result: Score, mended: float | None) -> None:
+    """Remarks by rule, each with its place, advice, and what its change would do to the grade."""
+    from consentpack.advice import RULES  # noqa: PLC0415
+
+    if not remarks:
+        click.echo("  an editor would change nothing.")
+        return
+    for rule, group in groupby(remarks, key=lambda remark: remark.rule):
+        click.echo(f"\n  {rule}: {RULES[rule]}")
+        for remark in group:
+            click.echo(f"    {remark.source}: “{remark.found}”. {remark.advice}")
+            click.echo(f"      now:     {remark.text}")
+            if remark.instead:
+                click.echo(f"      instead: {remark.instead}{_effect(remark)}")
+    if mended is not None and result.corrected is not None:
+        click.echo(f"\n  All suggestions taken: {result.corrected:.1f} → {mended:.1f}")
+
+
+def _effect(remark: Remark) -> str:
+    if remark.before is None or remark.after is None:
+        return ""
+    return f"  ({remark.before:.2f} → {remark.after:.2f})"
+
+
+def _grade(grade: float | None) -> str:
+    return "not scored" if grade is None else f"{grade:.1f}"

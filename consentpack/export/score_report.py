@@ -1,0 +1,102 @@
+"""The reading report of a library as one HTML file that needs nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from itertools import groupby
+from pathlib import Path
+from typing import Any, Protocol
+
+from consentpack.model import ReadingTarget, Remark, Score
+
+SHADES = (
+    (0, "three grades or more to spare"),
+    (1, "two to three to spare"),
+    (2, "one to two to spare"),
+    (3, "less than one to spare"),
+    (4, "over the target"),
+    ("none", "not scored"),
+)
+"""A box's shade -> what it means. The number in the box says the same."""
+_GRADE_STEP = 1.0
+_EASE_STEP = 10.0
+"""Ease scales run from 0 to 100; ten points are about one school grade."""
+
+
+class Row(Protocol):
+    """What the report needs to know of one text."""
+
+    @property
+    def folder(self) -> str: ...
+    @property
+    def id(self) -> str: ...
+    @property
+    def title(self) -> str: ...
+    @property
+    def language(self) -> str: ...
+    @property
+    def score(self) -> Score: ...
+    @property
+    def remarks(self) -> tuple[Remark, ...]: ...
+    @property
+    def trend(self) -> float | None: ...
+
+
+def score_report(rows: Sequence[Row], *, title: str) -> str:
+    """The report as HTML, the hardest text of each language first."""
+    import jinja2  # noqa: PLC0415
+
+    text = (Path(__file__).parent / "score_report.html.j2").read_text(encoding="utf-8")
+    environment = jinja2.Environment(autoescape=True, trim_blocks=True, undefined=jinja2.StrictUndefined)
+    over = sum(bool(row.score.over) for row in rows)
+    languages = [
+        (language, [_row(row) for row in sorted(group, key=_hardest_first)])
+        for language, group in groupby(sorted(rows, key=lambda r: r.language), key=lambda r: r.language)
+    ]
+    summary = f"{len(rows)} texts were read; {over} miss their target."
+    template = environment.from_string(text)
+    return template.render(title=title, summary=summary, shades=SHADES, languages=languages)
+
+
+def _hardest_first(row: Row) -> float:
+    target, grade = row.score.target, row.score.grade
+    if target is None or grade is None:
+        return 1000.0
+    return _to_spare(target, grade)
+
+
+def _to_spare(target: ReadingTarget, value: float) -> float:
+    """How far a value is on the easy side of its target, in steps of about a grade."""
+    if target.high_is_hard:
+        return (target.limit - value) / _GRADE_STEP
+    return (value - target.limit) / _EASE_STEP
+
+
+def _row(row: Row) -> Mapping[str, Any]:
+    score = row.score
+    return {
+        "title": row.title,
+        "name": f"{row.folder}/{row.id}",
+        "over": bool(score.over),
+        "value": _said(score.grade),
+        "target": f"{score.target.limit:g}" if score.target else "none exists",
+        "trend": "–" if row.trend is None else f"{row.trend:+.1f}",
+        "parts": [
+            {"heading": s.heading, "value": _said(s.grade), "step": _step(score.target, s.grade)}
+            for s in score.sections
+        ],
+        "remarks": row.remarks,
+    }
+
+
+def _said(value: float | None) -> str:
+    return "–" if value is None else f"{value:.1f}"
+
+
+def _step(target: ReadingTarget | None, value: float | None) -> str:
+    if target is None or value is None:
+        return "none"
+    spare = _to_spare(target, value)
+    if spare < 0:
+        return "4"
+    return str(max(0, 3 - int(spare)))

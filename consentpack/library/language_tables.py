@@ -1,0 +1,118 @@
+"""The library's tables about language: syllables, reading targets and house style."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Mapping
+from typing import Any
+
+from consentpack.errors import Problem, did_you_mean
+from consentpack.model import HouseStyle, OneName, ReadingTarget, Spoken
+from consentpack.strict import Key, TomlText, check_table, load_toml
+
+WORD_KINDS = ("clinical", "drug", "british", "everyday")
+SYLLABLE_COLUMNS = ("word", "syllables", "kind", "said")
+TARGET_KEYS: Mapping[str, Key] = {
+    "measure": Key(str, "id of the measure"),
+    "limit": Key(float, "the value that is still met"),
+    "who": Key(str, "whose target it is"),
+    "why": Key(str, "what is known of it, with marks"),
+    "sources": Key(list, "where it comes from", refers_to="sources"),
+    "language": Key(str, "the language of the measure, such as 'en'"),
+    "default": Key(bool, "true for the target of a clinic that chose none", required=False),
+}
+EASY_WHEN_HIGH = (
+    "szigriszt", "fernandez-huerta", "kandel-moles", "amstad", "gulpease", "douma", "martins",
+)  # fmt: skip
+"""Measures where a high value is easy. (A test holds this to the readability room's own table.)"""
+_STYLE_TABLES = ("plain", "verbs", "abbreviations", "familiar")
+
+
+def syllables(text: str, *, file: str) -> tuple[dict[str, Spoken], list[Problem]]:
+    """syllables.csv: how many syllables a word has, with the word as it is said."""
+    reader = csv.DictReader(io.StringIO(text))
+    lacking = [name for name in SYLLABLE_COLUMNS if name not in (reader.fieldnames or ())]
+    if lacking:
+        return {}, [Problem(f"{file}, row 1", f"columns are missing: {', '.join(lacking)}.")]
+    found: dict[str, Spoken] = {}
+    problems = []
+    for number, row in enumerate(reader, 2):
+        word, said = (row["word"] or "").strip(), (row["said"] or "").strip()
+        wrong = _wrong_word(word, row, said, found)
+        if wrong:
+            problems.append(Problem(f"{file}, row {number}", wrong))
+        else:
+            found[word] = Spoken(word, int(row["syllables"]), row["kind"], said)
+    return found, problems
+
+
+def _wrong_word(word: str, row: Mapping[str, str], said: str, found: Mapping[str, Spoken]) -> str:
+    if not word or word != word.lower() or " " in word:
+        return f"'{word}' should be one word in small letters."
+    if word in found:
+        return f"'{word}' is here twice."
+    if row["kind"] not in WORD_KINDS:
+        return f"'kind' is '{row['kind']}'; use one of: {', '.join(WORD_KINDS)}."
+    if not row["syllables"].isdigit() or int(row["syllables"]) != len(said.split("-")):
+        return f"'{word}' is said '{said}', which does not have {row['syllables']} syllables."
+    return ""
+
+
+def targets(text: str, *, file: str) -> tuple[dict[str, ReadingTarget], list[Problem]]:
+    """reading_targets.toml: published reading targets by name."""
+    data, problems = load_toml(text, file=file)
+    toml = TomlText(file, text)
+    found = {}
+    for id, item in data.items():
+        if not isinstance(item, dict):
+            problems.append(Problem(f"{file}, [{id}]", "should be a table."))
+            continue
+        wrong = check_table(item, TARGET_KEYS, toml=toml, name=id)
+        problems += wrong
+        if not wrong:
+            values = {**item, "sources": tuple(item["sources"]), "limit": float(item["limit"])}
+            found[id] = ReadingTarget(id, **values, high_is_hard=item["measure"] not in EASY_WHEN_HIGH)
+    return found, problems
+
+
+def house_style(text: str, *, file: str) -> tuple[HouseStyle, list[Problem]]:
+    """house_style.toml: plain words for hard ones, and one name for one thing."""
+    data, problems = load_toml(text, file=file)
+    known = (*_STYLE_TABLES, "one_name")
+    problems += [
+        Problem(file, f"there is no table '{name}'.", did_you_mean(name, known))
+        for name in data
+        if name not in known
+    ]
+    words = {name: _words(data.get(name, {}), name, file, problems) for name in _STYLE_TABLES}
+    names = []
+    for number, item in enumerate(data.get("one_name", []), 1):
+        if not _is_one_name(item):
+            what = 'should have use = "…" and instead_of = ["…"].'
+            problems.append(Problem(f"{file}, one_name {number}", what))
+        else:
+            names.append(OneName(item["use"], tuple(item["instead_of"])))
+    return HouseStyle(**words, one_name=tuple(names)), problems
+
+
+def _words(table: Any, name: str, file: str, problems: list[Problem]) -> dict[str, str]:
+    if not isinstance(table, dict):
+        problems.append(Problem(f"{file}, [{name}]", "should be a table of words."))
+        return {}
+    problems += [
+        Problem(f"{file}, [{name}]", f"'{word}' should have words in quotes.")
+        for word, plain in table.items()
+        if not isinstance(plain, str)
+    ]
+    return {word: plain for word, plain in table.items() if isinstance(plain, str)}
+
+
+def _is_one_name(item: Any) -> bool:
+    return (
+        isinstance(item, dict)
+        and set(item) == {"use", "instead_of"}
+        and isinstance(item["use"], str)
+        and isinstance(item["instead_of"], list)
+        and all(isinstance(each, str) for each in item["instead_of"])
+    )

@@ -1,0 +1,159 @@
+"""Reading scores: of any file, and of the whole library in every language there is."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from consentpack import shipped
+from consentpack.advice import advise, mended
+from consentpack.approvals import key_of, load_approvals
+from consentpack.catalogues import Catalogue, load
+from consentpack.check import module_document
+from consentpack.export.score_report import score_report
+from consentpack.files import write_file
+from consentpack.library import Library
+from consentpack.model import Approval, DocumentPlan, Module, ReadingRules, Remark, Score
+from consentpack.pipeline.packs import make_pack
+from consentpack.pipeline.place import Workplace, scorer_of
+from consentpack.readability import target_for
+from consentpack.readers import read_file
+from consentpack.tree import Document
+
+SOURCE_TAG = "en-GB"
+
+
+@dataclass(frozen=True)
+class ReadFile:
+    """A file of any make, scored, with what an editor would mend."""
+
+    document: Document
+    score: Score
+    remarks: tuple[Remark, ...]
+    mended: float | None
+    """The grade if every suggestion were taken."""
+
+
+@dataclass(frozen=True)
+class ReportRow:
+    """One module or document in one language."""
+
+    folder: str
+    id: str
+    title: str
+    language: str
+    file: str
+    score: Score
+    remarks: tuple[Remark, ...]
+    approved_grade: float | None
+    """The grade of the text that was last approved; None when none was."""
+
+    @property
+    def trend(self) -> float | None:
+        """How far the grade has gone since the last approved text; above 0 is harder."""
+        if self.approved_grade is None or self.score.grade is None:
+            return None
+        return self.score.grade - self.approved_grade
+
+    def remarked(self) -> dict[str, int]:
+        """Remarks by rule."""
+        return dict(Counter(remark.rule for remark in self.remarks))
+
+
+def score_file(path: Path, library: Library, rules: ReadingRules, *, language: str = SOURCE_TAG) -> ReadFile:
+    """Score a text the clinic already has. Raises ReadError when the file cannot be read."""
+    scorer = scorer_of(library)
+    document = read_file(path, shown=str(path), language=language)
+    score = scorer.score(document, target_for("", language, rules, library.targets))
+    remarks = remarks_on(document, library)
+    return ReadFile(document, score, tuple(remarks), mended(remarks, document, scorer))
+
+
+def remarks_on(document: Document, library: Library) -> list[Remark]:
+    """What an editor would mend in a document, by the library's glossary and house style."""
+    scorer = scorer_of(library)
+    return advise(document, scorer, terms=library.terms, spoken=library.syllables, style=library.style)
+
+
+def library_report(
+    library: Library,
+    place: Workplace | None = None,
+    *,
+    ids: Iterable[str] = (),
+    languages: Iterable[str] = (),
+    plans: Iterable[Path] = (),
+) -> list[ReportRow]:
+    """Every module (or those of `ids`) in every language (or those of `languages`), then the patient
+    documents of `plans`."""
+    rules = place.clinic.reading if place else ReadingRules()
+    approvals = load_approvals(place.folder) if place else ()
+    wanted, rows = set(ids), []
+    for catalogue in _catalogues(place, list(languages)):
+        for folder, module in _patients(library):
+            if not wanted or {module.id, f"{folder}/{module.id}"} & wanted:
+                rows.append(_row(folder, module, library, rules, catalogue, approvals))
+    if place:
+        rows += [row for path in plans for row in _pack_rows(place, path)]
+    return rows
+
+
+def _patients(library: Library) -> Iterator[tuple[str, Module]]:
+    """The modules that a patient reads."""
+    for folder, module in library.modules():
+        if not (isinstance(module, DocumentPlan) and module.audience == "clinician"):
+            yield folder, module
+
+
+def _row(
+    folder: str,
+    module: Module,
+    library: Library,
+    rules: ReadingRules,
+    catalogue: Catalogue,
+    approvals: Iterable[Approval],
+) -> ReportRow:
+    tag = catalogue.language
+
+    def translate(text: str) -> str:
+        return catalogue.block(text).text
+
+    document = module_document(folder, module, library, language=tag, translate=translate)
+    score = scorer_of(library).score(document, target_for("", tag, rules, library.targets))
+    key = key_of(module.file)
+    before = [a.grade for a in approvals if a.module == key and a.language.split("-")[0] == tag.split("-")[0]]
+    remarks = tuple(remarks_on(document, library))
+    title, last = translate(module.title), before[-1] if before else None
+    return ReportRow(folder, module.id, title, tag, module.file, score, remarks, last)
+
+
+def _pack_rows(place: Workplace, path: Path) -> Iterator[ReportRow]:
+    pack = make_pack(place, path)
+    for document, score in zip(pack.documents, pack.scores, strict=False):
+        remarks = tuple(remarks_on(document, place.library))
+        id = f"{pack.plan.reference} {document.kind}"
+        yield ReportRow("packs", id, document.title, document.language, str(path), score, remarks, None)
+
+
+def _catalogues(place: Workplace | None, languages: list[str]) -> Iterator[Catalogue]:
+    """The language of the content, and every other there is a catalogue for."""
+    folders = [*([place.folder / "locales"] if place else []), shipped.locales()]
+    own = place.clinic.language if place else SOURCE_TAG
+    tags = [own if own.startswith("en") else SOURCE_TAG]
+    tags += sorted(
+        {
+            child.name.replace("_", "-")
+            for folder in folders
+            if folder.is_dir()
+            for child in folder.iterdir()
+            if (child / "LC_MESSAGES").is_dir()
+        }
+    )
+    for tag in languages or tags:
+        yield load(tag, folders, where="--language")
+
+
+def write_score_report(rows: list[ReportRow], path: Path) -> None:
+    """Write the report as one HTML file. Raises OutputError when it cannot be written."""
+    write_file(path, score_report(rows, title="How hard our texts are to read"))

@@ -1,0 +1,37 @@
+"""How hard a document is to read, by published measures, on the very words that are exported.
+
+`prepare` text -> sentences -> `syllables` and `counts` -> `formulas` -> `scoring` -> `explain`.
+"""
+
+from consentpack.readability.explain import check, described
+from consentpack.readability.measures import MEASURES, measures_for, root
+from consentpack.readability.prepare import prepare, split, words_of
+from consentpack.readability.scoring import (
+    FEWEST_WORDS,
+    Piece,
+    Scorer,
+    parts,
+    scored_paragraphs,
+    scored_text,
+    textstat_grade,
+)
+from consentpack.readability.targets import target_for
+
+__all__ = [
+    "FEWEST_WORDS",
+    "MEASURES",
+    "Piece",
+    "Scorer",
+    "check",
+    "described",
+    "measures_for",
+    "parts",
+    "prepare",
+    "root",
+    "scored_paragraphs",
+    "scored_text",
+    "split",
+    "target_for",
+    "textstat_grade",
+    "words_of",
+]

@@ -1,0 +1,120 @@
+"""Text made ready for scoring: one sentence per full stop, one word per word as it is read aloud.
+
+textstat takes every full stop for the end of a sentence, every line break for none, and drops a dash
+or slash so that two words become one. A clinic's text is full of all three. What is written here is
+the very text that is handed to it, so that anybody can repeat its number.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+
+ABBREVIATIONS = {
+    "e.g.": "for example", "i.e.": "that is", "etc.": "and so on", "approx.": "about", "vs.": "against",
+    "Dr.": "Doctor", "Mr.": "Mister", "Mrs.": "Missis", "Ms.": "Miz", "Prof.": "Professor", "St.": "Saint",
+    "No.": "number", "min.": "minutes", "max.": "at most", "hrs.": "hours", "wks.": "weeks",
+    "tel.": "telephone",
+    "Fig.": "figure", "incl.": "including", "a.m.": "am", "p.m.": "pm", "a.k.a.": "also known as",
+}  # fmt: skip
+"""Written -> as read aloud (SMOG counts abbreviations as they are read: McLaughlin 1969). The stops of
+the rest of the text end sentences; these do not."""
+UNITS = {
+    "mm": "millimetres", "cm": "centimetres", "m": "metres", "km": "kilometres", "ml": "millilitres",
+    "l": "litres", "mg": "milligrams", "g": "grams", "kg": "kilograms", "mcg": "micrograms",
+    "µg": "micrograms", "μg": "micrograms", "nm": "nanometres", "°C": "degrees", "°": "degrees",
+    "min": "minutes", "mins": "minutes", "h": "hours", "hr": "hours", "hrs": "hours",
+}  # fmt: skip
+"""Unit after a number -> as read aloud."""
+SYMBOLS = {
+    "%": " per cent ", "&": " and ", "+": " plus ", "=": " equals ", "×": " times ", "<": " less than ",
+    ">": " more than ", "≤": " at most ", "≥": " at least ", "±": " plus or minus ",
+}  # fmt: skip
+
+_UNSEEN = re.compile("[\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]")
+_LINK = re.compile(
+    r"\b(?:https?://|www\.)\S+|\b[\w.+-]+@[\w-]+(?:\.[\w-]+)+|\b[\w-]+(?:\.[\w-]+)*\.(?:org|com|uk|net|gov)\b\S*"
+)
+_PHONE = re.compile(r"(?<![\d.,])\+?\d(?:[\d ()]|(?<=\d)-(?=\d)){6,}\d(?![\d.,]*\d)")
+_DATE = re.compile(r"\b(?:\d{1,2}([./-])\d{1,2}\1(?:\d{4}|\d{2})|\d{4}-\d{2}-\d{2})\b")
+_TIME = re.compile(r"\b([01]?\d|2[0-3])[.:]([0-5]\d)(?=\s*(?:am|pm|o’clock|$|\W))")
+_THOUSANDS = re.compile(r"(?<=\d)[,\u00a0\u202f](?=\d{3}\b)")
+_RANGE = re.compile(r"(?<=\d)\s?[–—-]\s?(?=\d)")
+_UNIT = re.compile(rf"(?<=\d)\s?({'|'.join(sorted(map(re.escape, UNITS), key=len, reverse=True))})(?![\w])")
+_INITIAL = re.compile(r"\b([A-Z])\.(?=\s*[A-Z][\w.])")
+_DOTTED = re.compile(r"\b(?:[A-Za-z]\.){2,}")
+_NO_SPACE = re.compile(r"(?<=[a-z)][.!?])(?=[A-Z][a-z])")
+_BEFORE_MARK = re.compile(r"\s+(?=[)\].,;:!?])")
+_INNER_STOP = re.compile(r"(?<=\w)[.:·](?=\w)")
+_GLUE = re.compile(r"[–—/\-‐‑−_|•~]")
+_TRAIL = re.compile(r"(?:…|\.{2,})\s*(?=[a-z])")
+_APOSTROPHE = re.compile(r"(?<=\w)[’ʼ](?=\w)")
+_MARKS = re.compile(r"[.!?…]*([.!?])[.!?…]*")
+SENTENCE = re.compile(r"[^.!?]+[.!?]+[\"”’)\]»]*")
+
+
+def _abbreviation() -> re.Pattern[str]:
+    listed = "|".join(re.escape(each) for each in sorted(ABBREVIATIONS, key=len, reverse=True))
+    return re.compile(rf"(?<![\w.])({listed})(\s+(?=[A-Z(“\"])|(?=\W|$))?")
+
+
+_ABBREVIATION = _abbreviation()
+_ENDS_A_SENTENCE = ("etc.", "a.m.", "p.m.", "hrs.", "wks.", "min.")
+
+
+def prepare(text: str, language: str = "en") -> str:
+    """Text as it is scored; ends with a stop; '' when there is nothing to read.
+
+    A telephone number, a link or a date in figures counts as one word, decimal points and times end
+    no sentence, units and abbreviations are read aloud (English only), dashes and slashes part words.
+    """
+    text = _UNSEEN.sub("", unicodedata.normalize("NFC", text))
+    text = _APOSTROPHE.sub("'", text)
+    text = _LINK.sub("link", text)
+    text = _DATE.sub("date", text)
+    text = _PHONE.sub("number", text)
+    if language == "en":
+        text = _read_aloud(text)
+    text = _TRAIL.sub(" ", text)
+    text = _NO_SPACE.sub(" ", text)
+    text = _THOUSANDS.sub("", text)
+    text = _INITIAL.sub(r"\1 ", text)
+    text = _DOTTED.sub(lambda found: found.group().replace(".", ""), text)
+    text = _INNER_STOP.sub("", text)
+    text = _GLUE.sub(" ", text).replace("…", ".")
+    text = _BEFORE_MARK.sub("", _MARKS.sub(r"\1", text))
+    text = " ".join(text.split()).strip(" :;,")
+    text = text.lstrip(".!? ")
+    return text if not text or _ended(text) else f"{text}."
+
+
+def _ended(text: str) -> bool:
+    return text.rstrip('"”’)]»')[-1:] in (".", "!", "?")
+
+
+def _read_aloud(text: str) -> str:
+    text = _TIME.sub(r"\1\2", text)
+    text = _ABBREVIATION.sub(_spoken, text)
+    text = _RANGE.sub(" to ", text)
+    text = _UNIT.sub(lambda found: f" {UNITS[found.group(1)]}", text)
+    for sign, words in SYMBOLS.items():
+        text = text.replace(sign, words)
+    return text
+
+
+def _spoken(found: re.Match[str]) -> str:
+    """An abbreviation as it is read; its stop stays where a new sentence begins after it."""
+    written, after = found.group(1), found.group(2) or ""
+    stop = "." if written in _ENDS_A_SENTENCE and (after or found.end() == len(found.string)) else ""
+    return f"{ABBREVIATIONS[written]}{stop}{after}"
+
+
+def split(prepared: str) -> list[str]:
+    """The sentences of prepared text, each with its closing mark."""
+    return [each.strip() for each in SENTENCE.findall(prepared)]
+
+
+def words_of(sentence: str) -> list[str]:
+    """The words of prepared text, without marks. A figure is a word."""
+    bare = (each.strip("\"“”‘’'()[]«».,;:!?¿¡*") for each in sentence.split())
+    return [each for each in bare if any(map(str.isalnum, each))]
