@@ -5,6 +5,9 @@ The shipped table is used where it has the case; other rows are invented and say
 
 from __future__ import annotations
 
+import csv
+from fractions import Fraction
+
 import pytest
 
 from consentpack import shipped
@@ -13,7 +16,11 @@ from consentpack.model import Counts, PublishedRate, Rate
 from consentpack.rates.intervals import wilson
 from consentpack.rates.published import is_worse, published_rate
 
-SHIPPED = load_library(shipped.content()).published
+LIBRARY = load_library(shipped.content())
+SHIPPED = LIBRARY.published
+TABLE = (shipped.content() / "published_rates.csv").read_text(encoding="utf-8")
+ROWS = list(csv.DictReader(TABLE.splitlines()))
+"""The same table as it is written, with the percentages that the source prints."""
 CANNULA, FILLER = "blunt-cannula", "filler-after-release"
 BLOCK, INJECTION = "nerve-block-face", "local-infiltration"
 
@@ -35,6 +42,48 @@ def counts_of(rate: Rate | None) -> tuple[int, int] | None:
 
 
 # --- the shipped table ----------------------------------------------------------------------------
+
+
+def agrees(percent: str, events: str, n: str) -> bool:
+    """Whether a percentage is the count rounded, at the decimals it is printed with."""
+    _, _, decimals = percent.partition(".")
+    half_of_the_last_digit = Fraction(1, 2 * 10 ** len(decimals))
+    return abs(Fraction(percent) - Fraction(100 * int(events), int(n))) <= half_of_the_last_digit
+
+
+@pytest.mark.parametrize("row", ROWS, ids=lambda row: row["id"])
+def test_every_row_names_what_is_there_and_its_numbers_agree(row):
+    assert row["technique"] in LIBRARY.techniques
+    assert row["outcome"] in LIBRARY.risks or row["outcome"] in LIBRARY.benefits
+    assert row["factor"] == "" or row["factor"] in LIBRARY.factors
+    assert row["source"] in LIBRARY.sources
+    assert row["id"].startswith(row["source"]) and row["id"].endswith(f"{row['outcome']}--{row['technique']}")
+    if row["events"] and row["n"]:
+        assert int(row["events"]) <= int(row["n"])
+    if row["percent"]:
+        assert 0 <= Fraction(row["percent"]) <= 100
+    if row["events"] and row["n"] and row["percent"]:
+        assert agrees(row["percent"], row["events"], row["n"])
+
+
+def test_no_row_is_lost_on_the_way_from_the_file():
+    assert [row["id"] for row in ROWS] == [rate.id for rate in SHIPPED]
+
+
+@pytest.mark.parametrize(
+    ("percent", "events", "n", "right"),
+    [
+        ("88", "7", "8", True),  # 87.5: a half may go either way
+        ("87", "7", "8", True),
+        ("86", "7", "8", False),
+        ("0.0156", "1", "6410", True),
+        ("0.0157", "1", "6410", False),
+        ("0.0", "0", "18", True),
+        ("5.0", "0", "18", False),
+    ],
+)
+def test_a_percentage_agrees_at_the_decimals_it_is_printed_with(percent, events, n, right):
+    assert agrees(percent, events, n) is right
 
 
 def test_a_printed_figure_says_whose_it_is_in_whom_over_what_time_and_with_what_caveat():
