@@ -57,7 +57,9 @@ def _reading(folder: str, module: Module, library: Library, scorer: Scorer) -> I
     document = module_document(folder, module, library)
     result = scorer.score(document, MODULE_TARGET)
     if result.words >= FEWEST_WORDS:
-        for problem in check(scorer, document, result):
+        found = check(scorer, document, result)
+        # a part that is over says more than the whole, which is over because of it
+        for problem in [p for p in found if p.where != document.kind] or found:
             yield Problem(module.file, f"{problem.where}: {problem.what}", problem.fix)
 
 

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, fields
 from functools import lru_cache
+from operator import attrgetter
 
 from consentpack.readability.prepare import split, words_of
 from consentpack.readability.syllables import Syllables
@@ -50,6 +51,9 @@ class Counts:
         return Counts(*(getattr(self, f.name) - getattr(other, f.name) for f in fields(self)))
 
 
+_NAMES = tuple(f.name for f in fields(Counts))
+
+
 def count(prepared: str, syllables: Syllables, language: str = "en") -> Counts:
     """Count prepared text in a language (its root, such as 'en')."""
     return total(sentence_counts(each, syllables, language) for each in split(prepared))
@@ -57,14 +61,11 @@ def count(prepared: str, syllables: Syllables, language: str = "en") -> Counts:
 
 def total(parts: Iterable[Counts]) -> Counts:
     """The sum of counts."""
-    sums = [0] * len(fields(Counts))
-    for part in parts:
-        for place, name in enumerate(_NAMES):
-            sums[place] += getattr(part, name)
-    return Counts(*sums)
+    rows = [_values(part) for part in parts]
+    return Counts(*map(sum, zip(*rows, strict=True))) if rows else Counts()
 
 
-_NAMES = tuple(f.name for f in fields(Counts))
+_values = attrgetter(*_NAMES)
 
 
 def sentence_counts(sentence: str, syllables: Syllables, language: str = "en") -> Counts:
@@ -72,41 +73,43 @@ def sentence_counts(sentence: str, syllables: Syllables, language: str = "en") -
     words = words_of(sentence)
     if not words:
         return Counts()
-    said = [syllables.of(word) for word in words] if language == "en" else None
-    own = [each.corrected for each in said] if said else [nuclei(word, language) for word in words]
-    theirs = [each.textstat for each in said] if said else own
-    poly = [n >= POLYSYLLABLE for n in own]
-    return Counts(
-        sentences=1,
-        words=len(words),
-        syllables=sum(own),
-        textstat_syllables=sum(theirs),
-        polysyllables=sum(poly) + _numbers_read_long(words, own),
-        four_syllables=sum(n > POLYSYLLABLE for n in own),
-        one_syllable=sum(n == 1 for n in own),
-        complex_words=sum(
-            hard and not _spared(word, n, place, syllables)
-            for place, (word, n, hard) in enumerate(zip(words, own, poly, strict=True))
-        ),
-        unlisted=sum(not familiar(word.lower()) for word in words) if language == "en" else 0,
-        long_words=sum(len(word) >= LONG_LETTERS and word.isalpha() for word in words),
-        letters=sum(sum(map(str.isalpha, word)) for word in words),
-        characters=sum(sum(map(str.isalnum, word)) for word in words),
+    facts = [_facts(word, syllables, language) for word in words]
+    sums = dict(zip(_FACTS, map(sum, zip(*facts, strict=True)), strict=True))
+    # a name is no complex word of Fog's; a capital inside a sentence is what shows a name
+    names = sum(fact[_COMPLEX] for word, fact in zip(words[1:], facts[1:], strict=True) if word[0].isupper())
+    sums["complex_words"] -= names
+    return Counts(sentences=1, words=len(words), **sums)
+
+
+_FACTS = tuple(name for name in _NAMES if name not in ("sentences", "words"))
+_COMPLEX = _FACTS.index("complex_words")
+
+
+@lru_cache(40_000)
+def _facts(word: str, syllables: Syllables, language: str) -> tuple[int, ...]:
+    """What one word adds to the counts, in the order of _FACTS. Single words only are remembered."""
+    english = language == "en"
+    said = syllables.of(word) if english else None
+    own = said.corrected if said else nuclei(word, language)
+    read_long = word.isdecimal() and spoken_number(word) >= POLYSYLLABLE
+    return (
+        own,
+        said.textstat if said else own,
+        int(own >= POLYSYLLABLE or read_long),
+        int(own > POLYSYLLABLE),
+        int(own == 1),
+        int(own >= POLYSYLLABLE and not _long_by_ending(word, own, syllables)),
+        int(english and not familiar(word.lower())),
+        int(len(word) >= LONG_LETTERS and word.isalpha()),
+        sum(map(str.isalpha, word)),
+        sum(map(str.isalnum, word)),
     )
 
 
-def _spared(word: str, n: int, place: int, syllables: Syllables) -> bool:
-    """Whether Fog leaves a word out: a name, or long only by its ending."""
-    if place and word[:1].isupper():
-        return True
+def _long_by_ending(word: str, n: int, syllables: Syllables) -> bool:
+    """Whether a word has three syllables only by -es, -ed or -ing, which Fog leaves out."""
     ending = next((end for end in _ENDINGS if word.endswith(end)), "")
     return bool(ending) and n == POLYSYLLABLE and syllables.of(word[: -len(ending)]).corrected < POLYSYLLABLE
-
-
-def _numbers_read_long(words: list[str], own: list[int]) -> int:
-    """Figures that have three or more syllables when read aloud (SMOG counts them so)."""
-    figures = (word for word, n in zip(words, own, strict=True) if n < POLYSYLLABLE and word.isdecimal())
-    return sum(spoken_number(word) >= POLYSYLLABLE for word in figures)
 
 
 _SMALL = (2, 1, 1, 1, 1, 1, 1, 2, 1, 1, 1, 3, 1, 2, 2, 2, 2, 3, 2, 2)

@@ -9,6 +9,8 @@ from math import sqrt
 
 from consentpack.readability.counts import Counts
 
+DALE_CHALL_LOWEST = 4.0
+"""'Grade 4 or below': the lowest band of their table."""
 DALE_CHALL_ADDED = 3.6365
 DALE_CHALL_FROM = 5.0
 """Percent of unlisted words above which the constant is added: the conditional form, as textstat's
@@ -60,7 +62,7 @@ def dale_chall(c: Counts) -> float:
 def dale_chall_grade(c: Counts) -> float:
     """The middle of the grades the score stands for (their table; 16 for college and above)."""
     raw = dale_chall(c)
-    bands = ((5.0, 4.0), (6.0, 5.5), (7.0, 7.5), (8.0, 9.5), (9.0, 11.5), (10.0, 14.0))
+    bands = ((5.0, DALE_CHALL_LOWEST), (6.0, 5.5), (7.0, 7.5), (8.0, 9.5), (9.0, 11.5), (10.0, 14.0))
     return next((grade for below, grade in bands if raw < below), 16.0)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 from consentpack.readability import formulas
 from consentpack.readability.counts import Counts
@@ -74,12 +75,14 @@ MEASURES: tuple[Measure, ...] = (
 """The first of a language is the one its documents are judged by."""
 
 
+@lru_cache(256)
 def root(language: str) -> str:
     """The language itself: 'en-GB', 'en_GB' and 'EN' are 'en'. textstat takes 'en-GB' for no English
     at all and 'de-DE' for English, so no tag ever reaches it."""
     return language.replace("_", "-").split("-")[0].lower()
 
 
+@lru_cache(256)
 def measures_for(language: str) -> tuple[Measure, ...]:
     """The measures that fit a language tag, the deciding one first; none where none was made."""
     return tuple(measure for measure in MEASURES if measure.language == root(language))

@@ -8,17 +8,29 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from functools import lru_cache
 
 from consentpack.model import Term
 
 
-def with_plain_terms(text: str, terms: Iterable[Term]) -> str:
-    """Text with every glossary term (singular or plural) replaced by its plain form."""
-    pattern, plain = _pattern(tuple(terms))
-    if pattern is None:
-        return text
-    return pattern.sub(lambda found: _like(found.group(), plain[_key(found.group(1))]), text)
+_WORD = re.compile(r"[^\W\d_]+")
+
+
+class PlainTerms:
+    """Replaces every glossary term (singular or plural) by its plain form."""
+
+    def __init__(self, terms: Iterable[Term]) -> None:
+        self._plain = {_key(term.clinical): term.plain for term in terms}
+        longest_first = sorted(self._plain, key=len, reverse=True)
+        words = "|".join(re.escape(word).replace(r"\ ", r"\s+") for word in longest_first)
+        self._pattern = re.compile(rf"\b({words})s?\b", re.IGNORECASE) if words else None
+        firsts = {word.split()[0] for word in self._plain}
+        self._firsts = firsts | {f"{word}s" for word in firsts}
+
+    def in_(self, text: str) -> str:
+        """The text with plain forms; the text itself when it has no such term."""
+        if self._pattern is None or self._firsts.isdisjoint(_WORD.findall(text.lower())):
+            return text  # most sentences have none, and the whole pattern is slow to try
+        return self._pattern.sub(lambda found: _like(found.group(), self._plain[_key(found.group(1))]), text)
 
 
 def _like(written: str, plain: str) -> str:
@@ -27,13 +39,3 @@ def _like(written: str, plain: str) -> str:
 
 def _key(word: str) -> str:
     return " ".join(word.lower().split())
-
-
-@lru_cache(8)
-def _pattern(terms: tuple[Term, ...]) -> tuple[re.Pattern[str] | None, dict[str, str]]:
-    plain = {_key(term.clinical): term.plain for term in terms}
-    if not plain:
-        return None, {}
-    longest_first = sorted(plain, key=len, reverse=True)
-    words = "|".join(re.escape(word).replace(r"\ ", r"\s+") for word in longest_first)
-    return re.compile(rf"\b({words})s?\b", re.IGNORECASE), plain

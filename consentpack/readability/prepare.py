@@ -13,12 +13,14 @@ import unicodedata
 ABBREVIATIONS = {
     "e.g.": "for example", "i.e.": "that is", "etc.": "and so on", "approx.": "about", "vs.": "against",
     "Dr.": "Doctor", "Mr.": "Mister", "Mrs.": "Missis", "Ms.": "Miz", "Prof.": "Professor", "St.": "Saint",
-    "No.": "number", "min.": "minutes", "max.": "at most", "hrs.": "hours", "wks.": "weeks",
+    "min.": "minutes", "max.": "at most", "hrs.": "hours", "wks.": "weeks",
     "tel.": "telephone",
-    "Fig.": "figure", "incl.": "including", "a.m.": "am", "p.m.": "pm", "a.k.a.": "also known as",
+    "incl.": "including", "a.m.": "am", "p.m.": "pm", "a.k.a.": "also known as",
 }  # fmt: skip
 """Written -> as read aloud (SMOG counts abbreviations as they are read: McLaughlin 1969). The stops of
 the rest of the text end sentences; these do not."""
+_NUMBERED = re.compile(r"\b(No|Fig|nos?|figs?)\.\s*(?=\d)")
+"""'No. 5' is a number; 'No.' alone is an answer, and ends its sentence."""
 UNITS = {
     "mm": "millimetres", "cm": "centimetres", "m": "metres", "km": "kilometres", "ml": "millilitres",
     "l": "litres", "mg": "milligrams", "g": "grams", "kg": "kilograms", "mcg": "micrograms",
@@ -31,6 +33,14 @@ SYMBOLS = {
     ">": " more than ", "≤": " at most ", "≥": " at least ", "±": " plus or minus ",
 }  # fmt: skip
 
+_SYMBOLS = str.maketrans(SYMBOLS)
+_FIGURE = re.compile(r"\d")
+_ONLY_WORDS = re.compile(r"[A-Za-z’ ,]*[A-Za-z]{3,}[.!?]?\Z")
+"""One plain sentence: words, commas and apostrophes, with at most one stop, at the end."""
+_OTHER_STOPS = str.maketrans(
+    {"。": ". ", "．": ". ", "؟": "? ", "।": ". ", "！": "! ", "？": "? ", "۔": ". "}
+)
+"""Stops of other scripts, so that their sentences have a length too."""
 _UNSEEN = re.compile("[\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]")
 _LINK = re.compile(
     r"\b(?:https?://|www\.)\S+|\b[\w.+-]+@[\w-]+(?:\.[\w-]+)+|\b[\w-]+(?:\.[\w-]+)*\.(?:org|com|uk|net|gov)\b\S*"
@@ -44,7 +54,8 @@ _UNIT = re.compile(rf"(?<=\d)\s?({'|'.join(sorted(map(re.escape, UNITS), key=len
 _INITIAL = re.compile(r"\b([A-Z])\.(?=\s*[A-Z][\w.])")
 _DOTTED = re.compile(r"\b(?:[A-Za-z]\.){2,}")
 _NO_SPACE = re.compile(r"(?<=[a-z)][.!?])(?=[A-Z][a-z])")
-_BEFORE_MARK = re.compile(r"\s+(?=[)\].,;:!?])")
+_BEFORE_MARK = re.compile(r"\s+(?=[)\].,;:!?]+(?:\s|$))")
+_BARE_DECIMAL = re.compile(r"(?<!\S)[.,:]+(?=\w)")
 _INNER_STOP = re.compile(r"(?<=\w)[.:·](?=\w)")
 _GLUE = re.compile(r"[–—/\-‐‑−_|•~]")
 _TRAIL = re.compile(r"(?:…|\.{2,})\s*(?=[a-z])")
@@ -68,23 +79,27 @@ def prepare(text: str, language: str = "en") -> str:
     A telephone number, a link or a date in figures counts as one word, decimal points and times end
     no sentence, units and abbreviations are read aloud (English only), dashes and slashes part words.
     """
-    text = _UNSEEN.sub("", unicodedata.normalize("NFC", text))
-    text = _APOSTROPHE.sub("'", text)
-    text = _LINK.sub("link", text)
-    text = _DATE.sub("date", text)
-    text = _PHONE.sub("number", text)
+    text = unicodedata.normalize("NFC", text)
+    if _ONLY_WORDS.match(text) and text.rsplit(None, 1)[-1] not in ABBREVIATIONS:
+        # most sentences: there is nothing in them that can mislead
+        return _closed(_APOSTROPHE.sub("'", text))
+    text = _UNSEEN.sub("", text).translate(_OTHER_STOPS)
+    text = _LINK.sub("link", _APOSTROPHE.sub("'", text))
+    if _FIGURE.search(text):
+        text = _PHONE.sub("number", _DATE.sub("date", text))
     if language == "en":
         text = _read_aloud(text)
-    text = _TRAIL.sub(" ", text)
-    text = _NO_SPACE.sub(" ", text)
-    text = _THOUSANDS.sub("", text)
-    text = _INITIAL.sub(r"\1 ", text)
+    text = _NO_SPACE.sub(" ", _TRAIL.sub(" ", text))
+    text = _INITIAL.sub(r"\1 ", _THOUSANDS.sub("", text))
     text = _DOTTED.sub(lambda found: found.group().replace(".", ""), text)
-    text = _INNER_STOP.sub("", text)
     text = _GLUE.sub(" ", text).replace("…", ".")
-    text = _BEFORE_MARK.sub("", _MARKS.sub(r"\1", text))
-    text = " ".join(text.split()).strip(" :;,")
-    text = text.lstrip(".!? ")
+    text = _BARE_DECIMAL.sub("", _INNER_STOP.sub("", text))
+    return _closed(_MARKS.sub(r"\1", _BEFORE_MARK.sub("", text)))
+
+
+def _closed(text: str) -> str:
+    """Text without blanks or marks around it, and with a stop at its end."""
+    text = " ".join(text.split()).strip(" :;,").lstrip(".!?:;, ")
     return text if not text or _ended(text) else f"{text}."
 
 
@@ -93,13 +108,13 @@ def _ended(text: str) -> bool:
 
 
 def _read_aloud(text: str) -> str:
-    text = _TIME.sub(r"\1\2", text)
+    if _FIGURE.search(text):
+        text = _NUMBERED.sub("number ", _TIME.sub(r"\1\2", text))
     text = _ABBREVIATION.sub(_spoken, text)
-    text = _RANGE.sub(" to ", text)
-    text = _UNIT.sub(lambda found: f" {UNITS[found.group(1)]}", text)
-    for sign, words in SYMBOLS.items():
-        text = text.replace(sign, words)
-    return text
+    if _FIGURE.search(text):
+        text = _RANGE.sub(" to ", text)
+        text = _UNIT.sub(lambda found: f" {UNITS[found.group(1)]}", text)
+    return text.translate(_SYMBOLS)
 
 
 def _spoken(found: re.Match[str]) -> str:

@@ -10,7 +10,7 @@ from consentpack.model import HardWord, Measured, ReadingTarget, Score, SectionS
 from consentpack.readability import formulas
 from consentpack.readability.counts import Counts, sentence_counts, total
 from consentpack.readability.measures import Measure, measures_for, root
-from consentpack.readability.plain_terms import with_plain_terms
+from consentpack.readability.plain_terms import PlainTerms
 from consentpack.readability.prepare import prepare, split, words_of
 from consentpack.readability.syllables import Syllables
 from consentpack.tree import (
@@ -33,6 +33,7 @@ is noise, and the words count in the document's grade alone."""
 USUAL_SPREAD = 5.0
 """Formulas differ by up to five grades on one text (Wang 2013, doi:10.1016/j.sapharm.2012.05.009);
 more than that says that one of them was misled."""
+FIRST_GRADE = 1.0
 SMOG_ABOVE = 2.5
 """SMOG reads two to three grades above Flesch-Kincaid, because it predicts full understanding; that is
 no disagreement."""
@@ -60,7 +61,7 @@ class Scorer:
 
     def __init__(self, lexicon: Mapping[str, int], terms: Iterable[Term] = ()) -> None:
         self.syllables = Syllables(lexicon)
-        self.terms = tuple(terms)
+        self._plain = PlainTerms(terms)
 
     # --- text ------------------------------------------------------------------------------
 
@@ -139,9 +140,9 @@ class Scorer:
         return root(document.language) == "en"
 
     def _plain_terms(self, document: Document, pieces: list[Piece]) -> float | None:
-        if not self._english(document) or not self.terms:
+        if not self._english(document):
             return None
-        changed = [with_plain_terms(piece.text, self.terms) for piece in pieces]
+        changed = [self._plain.in_(piece.text) for piece in pieces]
         counts = total(
             piece.counts if new == piece.text else self.counts_of(new)
             for piece, new in zip(pieces, changed, strict=True)
@@ -282,7 +283,10 @@ def _measured(measure: Measure, counts: Counts, prepared: str) -> Measured:
 
 def _spread(measures: tuple[Measured, ...]) -> tuple[str, ...]:
     """A warning where the measures that speak in grades disagree more than they usually do."""
+    # Dale-Chall's lowest band says "grade 4 or below", which disagrees with nothing easy
+    lowest = formulas.DALE_CHALL_LOWEST
     graded = [m for m in measures if m.as_grade is not None]
+    graded = [m for m in graded if m.id != "dale-chall" or (m.as_grade or 0) > lowest]
     if len(graded) < 2:
         return ()
     low, high = min(graded, key=_level), max(graded, key=_level)
@@ -294,5 +298,6 @@ def _spread(measures: tuple[Measured, ...]) -> tuple[str, ...]:
 
 
 def _level(measured: Measured) -> float:
-    """A measure's grade, less what it usually lies above the others."""
-    return (measured.as_grade or 0.0) - (SMOG_ABOVE if measured.id == "smog" else 0.0)
+    """A measure's grade, less what it usually lies above the others; no grade is below the first."""
+    grade = (measured.as_grade or 0.0) - (SMOG_ABOVE if measured.id == "smog" else 0.0)
+    return max(FIRST_GRADE, grade)

@@ -29,7 +29,9 @@ _PATTERNS: dict[str, re.Pattern[str]] = {
 }
 _SILENT_FRENCH = re.compile(r"(?<=[^aeiouyàâéèêëîïôùûü])e(?:s|nt)?$")
 _POLISH_SOFT = re.compile(r"i(?=[aeouóąęy])")
-_FRENCH_GLIDE = re.compile(r"(?:é|i)(?=[aàâoô])")
+_FRENCH_APART = re.compile(r"éo|éa|oé|aï|oï|aë|oë")
+_OPEN_PORTUGUESE = re.compile(r"i[ao]s?$")
+_ACCENT = re.compile(r"[áéíóúâêô]")
 
 
 @lru_cache(20_000)
@@ -42,6 +44,8 @@ def nuclei(word: str, language: str) -> int:
         low = _SILENT_FRENCH.sub("", low)
     pattern = _PATTERNS.get(language)
     found = len(pattern.findall(low)) if pattern else 0
+    if language == "pt" and _OPEN_PORTUGUESE.search(low) and not _ACCENT.search(low):
+        found += 1  # 'dia', but not 'história'
     if language == "fr":
-        found += len(re.findall(r"éo|éa|oé|aï|oï|aë|oë", low))
+        found += len(_FRENCH_APART.findall(low))
     return max(1, found)

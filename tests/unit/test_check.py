@@ -11,8 +11,10 @@ from datetime import date
 import pytest
 
 from consentpack import shipped
-from consentpack.check import MODULE_TARGET, check_library
+from consentpack.check import check_library
+from consentpack.check.lint import MODULE_TARGET
 from consentpack.library import KINDS, Library, load_library
+from consentpack.pipeline import scorer_of
 from consentpack.tree import Block, Inline
 
 TODAY = date(2026, 11, 25)
@@ -59,7 +61,7 @@ def with_technique(library: Library, **changes) -> Library:
 
 
 def said(library: Library, today: date = TODAY) -> list[str]:
-    return [str(problem) for problem in check_library(library, today=today)]
+    return [str(problem) for problem in check_library(library, scorer_of(library), today=today)]
 
 
 def test_the_shipped_library_has_nothing_wrong_with_it(whole):
@@ -89,8 +91,12 @@ def test_dates_in_the_wrong_order_are_named(small):
 def test_words_that_are_too_hard_are_named_with_their_grade(small):
     sections = {"What you may notice": (Block("paragraph", (Inline(HARD, 12),)),)}
     (problem,) = said(with_risk(small, sections=sections))
-    assert problem.startswith("content/risks/bruising.md: its grade is ")
-    assert problem.endswith(f"; the target is {MODULE_TARGET:g}.")
+    first, *worst = problem.splitlines()
+    assert first.startswith(
+        "content/risks/bruising.md: risks/bruising, “What you may notice”: the reading grade"
+    )
+    assert first.endswith(f"; the target is {MODULE_TARGET.limit:g} ({MODULE_TARGET.who}).")
+    assert worst and all("content/risks/bruising.md, line 12: grade" in line for line in worst)
 
 
 def test_words_a_patient_never_reads_may_be_hard(small, whole):

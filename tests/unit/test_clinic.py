@@ -9,11 +9,13 @@ from __future__ import annotations
 import pytest
 
 from consentpack import shipped
-from consentpack.clinic import DEFAULT_TARGET_GRADE, DEFAULT_WINDOW_MONTHS, find_clinic, load_clinic
+from consentpack.clinic import DEFAULT_WINDOW_MONTHS, find_clinic, load_clinic
 from consentpack.errors import ClinicError
 from consentpack.library import load_library
-from consentpack.model import CareSetting
+from consentpack.model import CareSetting, ReadingRules
 
+LIBRARY = load_library(shipped.content())
+TARGETS = LIBRARY.targets
 CARE = {"cold_spell": CareSetting("cold_spell", 10, "minutes", 10, 15, "Sources differ (invented).")}
 CLINIC = """[clinic]
 name = "Example Clinic (invented)"
@@ -33,7 +35,7 @@ def loaded(tmp_path):
 
     def load(text: str):
         (tmp_path / "clinic.toml").write_text(text, encoding="utf-8")
-        return load_clinic(tmp_path, CARE)
+        return load_clinic(tmp_path, CARE, TARGETS)
 
     return load
 
@@ -67,13 +69,13 @@ def test_outside_a_clinic_folder_the_next_step_is_said(tmp_path):
 
 
 def test_the_shipped_example_is_a_good_clinic():
-    clinic = load_clinic(shipped.demo_clinic(), load_library(shipped.content()).settings)
+    clinic = load_clinic(shipped.demo_clinic(), LIBRARY.settings, LIBRARY.targets)
     assert clinic.invented and "(invented)" in clinic.name
 
 
 def test_what_is_left_out_has_a_default(loaded, tmp_path):
     clinic = loaded(GOOD)
-    assert clinic.target_grade == DEFAULT_TARGET_GRADE
+    assert clinic.reading == ReadingRules()
     assert clinic.window_months == DEFAULT_WINDOW_MONTHS
     assert clinic.language == "en-GB"
     assert clinic.register_url == f"sqlite:///{tmp_path / 'register.sqlite'}"
@@ -169,7 +171,7 @@ def test_a_file_that_is_no_toml_names_the_line(refused):
 def test_a_file_that_is_not_utf8_is_refused(tmp_path):
     (tmp_path / "clinic.toml").write_bytes(GOOD.replace("Example", "Écharpe").encode("latin-1"))
     with pytest.raises(ClinicError, match="the file cannot be read"):
-        load_clinic(tmp_path, CARE)
+        load_clinic(tmp_path, CARE, TARGETS)
 
 
 @pytest.mark.parametrize("table", ["readability", "rates", "groups", "care"])
@@ -180,3 +182,37 @@ def test_a_number_where_a_table_belongs_is_refused(refused, table):
 @pytest.mark.parametrize("grade", ["nan", "inf"])
 def test_a_target_grade_that_every_text_would_meet_is_refused(refused, grade):
     assert "target_grade" in refused(f"{GOOD}\n[readability]\ntarget_grade = {grade}\n")[0]
+
+
+@pytest.mark.parametrize(
+    ("written", "rules"),
+    [
+        ("", ReadingRules()),
+        ("target = 'nhs'", ReadingRules("nhs")),
+        ("target_grade = 5.5", ReadingRules(5.5)),
+        (
+            "documents = { aftercare = 'critical', consent = 7 }",
+            ReadingRules("", {"aftercare": "critical", "consent": 7}),
+        ),
+        ("languages = { es = 'inflesz-easy' }", ReadingRules("", {}, {"es": "inflesz-easy"})),
+    ],
+)
+def test_reading_targets_are_names_of_published_ones_or_grades(loaded, written, rules):
+    assert loaded(f"{GOOD}\n[readability]\n{written}\n").reading == rules
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ("target = 'nsh'", "line 13: there is no reading target 'nsh'.\n  Did you mean 'nih' or 'nhs'?"),
+        (
+            "target = 'ama'\ntarget_grade = 6",
+            "line 14: 'target' and 'target_grade' are both there; keep one.",
+        ),
+        ("documents = { aftercare = true }", "'aftercare' should be a target's name in quotes, or a grade"),
+        ("documents = { aftercare = -1 }", "or a grade such as 6; it is -1."),
+        ("languages = { es = 'inflez' }", "there is no reading target 'inflez'."),
+    ],
+)
+def test_a_wrong_reading_target_is_refused(refused, written, said):
+    assert said in "\n".join(refused(f"{GOOD}\n[readability]\n{written}\n"))

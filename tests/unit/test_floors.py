@@ -19,8 +19,8 @@ import consentpack
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("errors", "shipped", "tree", "model"),
     ("strict", "markdown", "fill", "catalogues", "files"),
-    ("clinic", "library", "register", "wording"),
-    ("plans", "match", "rates", "assemble", "readability", "check", "approvals"),
+    ("clinic", "library", "register", "wording", "readers"),
+    ("plans", "match", "rates", "assemble", "readability", "advice", "check", "approvals"),
     ("export", "manifest"),
     ("pipeline",),
     ("cli", "__main__"),
@@ -33,6 +33,7 @@ SAME_FLOOR: dict[str, set[str]] = {
     "model": {"errors", "shipped", "tree"},
     "rates": {"match"},
     "assemble": {"match", "rates"},
+    "advice": {"readability"},
     "check": {"readability"},
     "__main__": {"cli"},
 }
@@ -40,11 +41,12 @@ SAME_FLOOR: dict[str, set[str]] = {
 
 THIRD_PARTY: dict[str, set[str]] = {
     "markdown_it": {"markdown"},
-    "jinja2": {"fill"},
+    "jinja2": {"fill", "export"},
     "babel": {"catalogues", "wording"},
     "sqlalchemy": {"register"},
     "textstat": {"readability"},
-    "docx": {"export"},
+    "docx": {"export", "readers"},
+    "lemminflect": {"advice"},
     "scipy": {"rates"},
     "numpy": {"rates"},
     "openpyxl": {"register"},
@@ -54,7 +56,8 @@ THIRD_PARTY: dict[str, set[str]] = {
 """Package -> the rooms that may import it. A package that is not here may be imported nowhere."""
 
 CLI_TALKS_TO = {
-    "pipeline", "errors", "model", "manifest", "readability", "wording", "export.text", "check", "clinic",
+    "pipeline", "advice", "errors", "model", "manifest", "readability", "wording", "export.text", "clinic",
+    "check",
 }  # fmt: skip
 """The command line is a skin: what its functions may import, beside its own modules."""
 

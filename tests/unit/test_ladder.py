@@ -17,7 +17,7 @@ from consentpack import shipped
 from consentpack.clinic import load_clinic
 from consentpack.library import load_library
 from consentpack.match import match
-from consentpack.model import Clinic, Counts, Plan, PublishedRate, RateAnswer
+from consentpack.model import Clinic, Counts, Plan, PublishedRate, RateAnswer, ReadingRules
 from consentpack.rates import answer_all
 from consentpack.rates.counting import window_of
 from consentpack.rates.intervals import wilson
@@ -32,7 +32,7 @@ COLUMNS = ("case", "session", "date", "techniques", "site", "skin_type", "last_s
 CLINIC = Clinic(
     name="Invented Clinic", address=("1 Invented Road",), phone="020 7946 0101",
     phone_out_of_hours="020 7946 0199", hours="9 to 5", emergency_number="999", language="en-GB",
-    target_grade=6, window_months=36, care={}, audit_columns={}, audit_words={}, list_covers=(),
+    reading=ReadingRules(), window_months=36, care={}, audit_columns={}, audit_words={}, list_covers=(),
     date_order="year-first", register_url="", invented=True,
     site_groups={"left cheek": "cheeks", "right cheek": "cheeks"},
     skin_groups={"I": "lighter", "II": "lighter", "III": "lighter", "IV": "darker", "V": "darker"},
@@ -214,7 +214,7 @@ def test_sites_may_be_written_with_capitals_in_the_groups_of_the_clinic(answers,
         '[groups.sites]\n"cheeks" = ["Left cheek", "Right cheek"]\n'
         '[groups.skin]\n"lighter" = ["I", "II", "III"]\n'
     )
-    clinic = load_clinic(tmp_path, LIBRARY.settings)
+    clinic = load_clinic(tmp_path, LIBRARY.settings, LIBRARY.targets)
     audit = rows(50, site="Left cheek", bruising=10) + rows(50, site="Right cheek", bruising=10)
     assert figure(answers(audit, clinic=clinic)["bruising"]) == ("same-site-and-skin", 20, 100)
 

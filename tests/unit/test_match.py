@@ -19,6 +19,7 @@ from consentpack.model import (
     CareSetting,
     Done,
     Factor,
+    HouseStyle,
     Match,
     Option,
     Plan,
@@ -85,6 +86,7 @@ LIBRARY = Library(
         module(Warning, "lump", tier="tell-us", order=1),
     ),
     documents={}, settings={}, terms=(), published=(), sources={}, digests={},
+    syllables={}, style=HouseStyle(), targets={},
 )  # fmt: skip
 PLAN = Plan(
     "T-1", DAY, "en-GB", planned=("blunt", "numbing"), site="left cheek", skin_type="III", sessions=1,
@@ -212,7 +214,9 @@ def test_no_risk_of_any_technique_is_ever_left_out_however_rare(plan):
 @given(plan=shipped_plans())
 def test_everything_in_a_pack_is_there_once_and_with_a_reason(plan):
     found = match(plan, SHIPPED)
-    for name, matches in vars(found).items():
+    waits = [wait.setting for wait in found.waits]
+    assert len(waits) == len(set(waits)) and all(wait.because in SHIPPED.techniques for wait in found.waits)
+    for name, matches in ((n, m) for n, m in vars(found).items() if n != "waits"):
         assert len(ids(matches)) == len(set(ids(matches))), name
         assert all(each.why for each in matches), name
 

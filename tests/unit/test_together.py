@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from consentpack import shipped
 from consentpack.library import load_library
 from consentpack.match import match
-from consentpack.model import Bounds, Clinic, Counts, Plan, Rate, RateAnswer
+from consentpack.model import Bounds, Clinic, Counts, Plan, Rate, RateAnswer, ReadingRules
 from consentpack.rates import answer_all
 from consentpack.rates.intervals import wilson
 from consentpack.register import Comparison, Tally, Window
@@ -26,7 +26,7 @@ FIRST, LAST = date(2024, 1, 8), date(2026, 5, 4)
 CLINIC = Clinic(
     name="Invented Clinic", address=("1 Invented Road",), phone="020 7946 0101",
     phone_out_of_hours="020 7946 0199", hours="9 to 5", emergency_number="999", language="en-GB",
-    target_grade=6, window_months=36, care={}, audit_columns={}, audit_words={}, list_covers=(),
+    reading=ReadingRules(), window_months=36, care={}, audit_columns={}, audit_words={}, list_covers=(),
     date_order="year-first", register_url="", invented=True, site_groups={}, skin_groups={},
 )  # fmt: skip
 PLAN = Plan(
