@@ -85,7 +85,7 @@ _FACTS = tuple(name for name in _NAMES if name not in ("sentences", "words"))
 _COMPLEX = _FACTS.index("complex_words")
 
 
-@lru_cache(40_000)
+@lru_cache(8192)
 def _facts(word: str, syllables: Syllables, language: str) -> tuple[int, ...]:
     """What one word adds to the counts, in the order of _FACTS. Single words only are remembered."""
     english = language == "en"
@@ -134,7 +134,7 @@ def spoken_number(digits: str) -> int:
     return spoken_number(str(number // 1000)) + 2 + rest
 
 
-@lru_cache(20_000)
+@lru_cache(8192)
 def familiar(low: str) -> bool:
     """Whether a word is on the Dale-Chall list that textstat brings, or a regular form of one there.
 

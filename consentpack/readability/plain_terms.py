@@ -11,7 +11,6 @@ from collections.abc import Iterable
 
 from consentpack.model import Term
 
-
 _WORD = re.compile(r"[^\W\d_]+")
 
 

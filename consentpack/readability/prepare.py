@@ -93,8 +93,8 @@ def prepare(text: str, language: str = "en") -> str:
     text = _INITIAL.sub(r"\1 ", _THOUSANDS.sub("", text))
     text = _DOTTED.sub(lambda found: found.group().replace(".", ""), text)
     text = _GLUE.sub(" ", text).replace("…", ".")
-    text = _BARE_DECIMAL.sub("", _INNER_STOP.sub("", text))
-    return _closed(_MARKS.sub(r"\1", _BEFORE_MARK.sub("", text)))
+    text = _MARKS.sub(r"\1", _BEFORE_MARK.sub("", text))
+    return _closed(_BARE_DECIMAL.sub("", _INNER_STOP.sub("", text)))
 
 
 def _closed(text: str) -> str:

@@ -225,11 +225,14 @@ def textstat_grade(prepared: str) -> float:
 
 
 def forget() -> None:
-    """Empty textstat's caches of whole texts: a patient's words must not stay in memory.
+    """Empty textstat's caches of whole texts, and the hyphenation's of words, which has no bound: a
+    patient's words must not stay in memory.
 
-    Its dictionary and hyphenation tables stay; loading them takes half a second.
+    The dictionary and the hyphenation tables stay; loading them takes half a second.
     """
-    from textstat.backend import counts, metrics, selections, transformations  # noqa: PLC0415
+    from textstat.backend import counts, metrics, selections, transformations, utils  # noqa: PLC0415
+
+    utils.get_pyphen("en_US").hd.cache.clear()
 
     for room in (counts, metrics, selections, transformations):
         for name in room.__all__:

@@ -34,7 +34,7 @@ _OPEN_PORTUGUESE = re.compile(r"i[ao]s?$")
 _ACCENT = re.compile(r"[áéíóúâêô]")
 
 
-@lru_cache(20_000)
+@lru_cache(8192)
 def nuclei(word: str, language: str) -> int:
     """Syllables of one word, at least 1. Figures count 1."""
     low = unicodedata.normalize("NFC", word.lower())

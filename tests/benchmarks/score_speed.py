@@ -18,11 +18,11 @@ from textstat.backend import metrics
 from consentpack import shipped
 from consentpack.check import module_document
 from consentpack.library import load_library
-from consentpack.model import ReadingRules
+from consentpack.model import ReadingRules, ReadingTarget
 from consentpack.pipeline import scorer_of
-from consentpack.readability import parts, root, scored_text, target_for
+from consentpack.readability import Scorer, parts, root, scored_text, target_for
 from consentpack.readability.scoring import forget
-from consentpack.tree import Document
+from consentpack.tree import Document, Paragraph, Run, Section
 
 SIX = (
     lambda text: metrics.flesch_kincaid_grade(text, "en_US"),
@@ -32,6 +32,7 @@ SIX = (
     metrics.automated_readability_index,
     lambda text: metrics.dale_chall_readability_score(text, "en_US"),
 )
+SYLLABLES = ("scar", "skin", "pad", "wash", "cream", "numb", "press", "rest")
 LANGUAGES = ("en-GB", "es", "fr", "de")
 """English as written; the others get the same words, which is enough for timing."""
 
@@ -44,6 +45,22 @@ def documents() -> list[Document]:
         for language in LANGUAGES
         for folder, module in library.modules()
     ]
+
+
+def scorer() -> Scorer:
+    return scorer_of(load_library(shipped.content()))
+
+
+def target() -> ReadingTarget | None:
+    return load_library(shipped.content()).targets["ama"]
+
+
+def invented(number: int) -> Document:
+    """A document of some 800 bytes that no other number gives."""
+    words = [f"{SYLLABLES[number * k % 97 % len(SYLLABLES)]}{number * k % 9973}" for k in range(1, 16)]
+    text = " ".join(f"We look at {word} and tell you what {number} means." for word in words)
+    paragraph = Paragraph((Run(text),))
+    return Document("x", "X", "en-GB", "patient", "", "", "", (Section("a", "A", (paragraph,)),))
 
 
 def textstat_alone(prepared: list[tuple[str, str, tuple[str, ...]]]) -> None:

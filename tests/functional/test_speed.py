@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import resource
 import statistics
 import sys
 from pathlib import Path
@@ -10,6 +11,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "benchmarks"))
 
 import cold_start
 import pack_speed
+import score_speed
 
 
 def test_help_and_version_take_under_a_third_of_the_heavy_imports():
@@ -22,3 +24,21 @@ def test_help_and_version_take_under_a_third_of_the_heavy_imports():
 def test_a_whole_pack_takes_no_longer_than_naive_writing_alone():
     ours, naive = pack_speed.measure(3)
     assert statistics.median(ours) <= statistics.median(naive)
+
+
+def test_scoring_the_library_takes_less_than_twice_textstat_alone():
+    """In processor time, which other processes on the machine do not change much."""
+    ours, alone = score_speed.measure(3)
+    assert statistics.median(a / b for a, b in zip(ours, alone, strict=True)) < 2
+
+
+def test_memory_does_not_grow_over_ten_thousand_documents():
+    """Each text is another one, so that anything kept of it would show."""
+    scorer, target = score_speed.scorer(), score_speed.target()
+    for number in range(2_000):
+        scorer.score(score_speed.invented(number), target)
+    before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    for number in range(2_000, 12_000):
+        scorer.score(score_speed.invented(number), target)
+    grown = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before
+    assert grown < 3_000, f"{grown} kB more"  # a kept text of each would be over 8,000 kB
