@@ -52,7 +52,7 @@ def score_library(
         print_json([_json(row) for row in rows])
     else:
         _print(rows, advice=advice)
-    if any(row.score.over for row in rows):
+    if any(row.over for row in rows):
         raise SystemExit(ReadabilityError.exit_code)
 
 
@@ -73,11 +73,11 @@ def _print(rows: list[ReportRow], *, advice: bool) -> None:
         to_mend = counted(len(row.remarks), "remark", "remarks")
         click.echo(f"{row.language} {row.folder}/{row.id}: {headline(row.score)}{trend}; {to_mend}")
         parts = {section.id: section for section in row.score.sections}
-        for id in filter(None, row.score.over):
+        for id in filter(None, row.over):
             click.echo(f"  OVER  {parts[id].grade:.1f}  {parts[id].heading}")
         if advice and row.remarks:
             print_remarks(row.remarks, row.score, None)
-    over = sum(bool(row.score.over) for row in rows)
+    over = sum(bool(row.over) for row in rows)
     click.echo(f"{counted(len(rows), 'text', 'texts')} read, {over} over the target.")
 
 
@@ -90,6 +90,7 @@ def _json(row: ReportRow) -> dict[str, Any]:
         "title": row.title,
         "file": row.file,
         **score_json(row.score),
+        "over": list(row.over),
         "approved_grade": row.approved_grade,
         "trend": None if row.trend is None else round(row.trend, 2),
         "remarks": [remark_json(remark) for remark in row.remarks],

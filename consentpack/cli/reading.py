@@ -33,7 +33,7 @@ def headline(result: Score) -> str:
         return f"no validated measure exists for '{result.language}'; nothing is judged"
     if result.target is None:
         return f"{result.measure} {_grade(result.grade)} (no target)"
-    over = "  OVER" if "" in result.over else ""
+    over = "  OVER" if "" in result.over and result.grade is not None else ""
     said = "grade" if result.measure.startswith("Flesch-Kincaid") else result.measure
     target = f"target {result.target.limit:g}, {result.target.who}"
     return f"{said} {_grade(result.grade)} ({target}){over}"

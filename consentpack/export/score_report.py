@@ -40,6 +40,8 @@ class Row(Protocol):
     def remarks(self) -> tuple[Remark, ...]: ...
     @property
     def trend(self) -> float | None: ...
+    @property
+    def over(self) -> tuple[str, ...]: ...
 
 
 def score_report(rows: Sequence[Row], *, title: str) -> str:
@@ -48,7 +50,7 @@ def score_report(rows: Sequence[Row], *, title: str) -> str:
 
     text = (Path(__file__).parent / "score_report.html.j2").read_text(encoding="utf-8")
     environment = jinja2.Environment(autoescape=True, trim_blocks=True, undefined=jinja2.StrictUndefined)
-    over = sum(bool(row.score.over) for row in rows)
+    over = sum(bool(row.over) for row in rows)
     languages = [
         (language, [_row(row) for row in sorted(group, key=_hardest_first)])
         for language, group in groupby(sorted(rows, key=lambda r: r.language), key=lambda r: r.language)
@@ -77,7 +79,7 @@ def _row(row: Row) -> Mapping[str, Any]:
     return {
         "title": row.title,
         "name": f"{row.folder}/{row.id}",
-        "over": bool(score.over),
+        "over": bool(row.over),
         "value": _said(score.grade),
         "target": f"{score.target.limit:g}" if score.target else "none exists",
         "trend": "–" if row.trend is None else f"{row.trend:+.1f}",

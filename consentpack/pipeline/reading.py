@@ -18,7 +18,7 @@ from consentpack.library import Library
 from consentpack.model import Approval, DocumentPlan, Module, ReadingRules, Remark, Score
 from consentpack.pipeline.packs import make_pack
 from consentpack.pipeline.place import Workplace, scorer_of
-from consentpack.readability import target_for
+from consentpack.readability import FEWEST_WORDS, target_for
 from consentpack.readers import read_file
 from consentpack.tree import Document
 
@@ -49,6 +49,12 @@ class ReportRow:
     remarks: tuple[Remark, ...]
     approved_grade: float | None
     """The grade of the text that was last approved; None when none was."""
+
+    @property
+    def over(self) -> tuple[str, ...]:
+        """Ids of what misses the target. A module too short to score is no document, and misses none."""
+        short = self.folder != "packs" and self.score.words < FEWEST_WORDS
+        return () if short else self.score.over
 
     @property
     def trend(self) -> float | None:

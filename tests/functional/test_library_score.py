@@ -1,0 +1,143 @@
+"""`consentpack library score`: the whole library in one report, and which way it has gone."""
+
+from __future__ import annotations
+
+import json
+from html.parser import HTMLParser
+
+import pytest
+from click.testing import CliRunner
+
+from consentpack import pipeline
+from consentpack.cli import main
+
+HARD = (
+    "Notwithstanding considerable heterogeneity, characteristic manifestations predominantly necessitate "
+    "individualised multidisciplinary rehabilitation, particularly following unsatisfactory intervention. "
+) * 3
+
+
+@pytest.fixture(scope="module")
+def clinic(tmp_path_factory):
+    return pipeline.copy_demo(tmp_path_factory.mktemp("score") / "clinic")
+
+
+@pytest.fixture
+def run(monkeypatch, clinic):
+    monkeypatch.chdir(clinic)
+    return lambda *arguments: CliRunner().invoke(main, ["library", "score", *arguments])
+
+
+def test_every_module_a_patient_reads_is_in_it_and_within_its_target(run):
+    result = run("--json")
+    assert result.exit_code == 0
+    rows = json.loads(result.stdout)
+    assert {row["language"] for row in rows} == {"en-GB"}
+    assert len(rows) > 150 and "documents" in {row["kind"] for row in rows}
+    assert not any(row["over"] for row in rows)
+    assert "record" not in {row["id"] for row in rows}  # the clinician's
+
+
+def test_it_may_be_asked_about_some_modules_alone(run):
+    rows = json.loads(run("bruising", "techniques/microneedling", "--json").stdout)
+    assert [(row["kind"], row["id"]) for row in rows] == [
+        ("techniques", "microneedling"),
+        ("risks", "bruising"),
+    ]
+
+
+def test_a_module_over_the_target_is_named_with_its_part_and_exits_with_13(run, clinic):
+    own = clinic / "content/risks/bruising.md"
+    own.parent.mkdir(parents=True, exist_ok=True)
+    shipped = pipeline.open_library(None).risks["bruising"]
+    try:
+        pipeline.copy_module(pipeline.open_workplace(clinic), "risks/bruising")
+        text = own.read_text(encoding="utf-8")
+        own.write_text(
+            text.replace("## How long it lasts\n", f"## How long it lasts\n\n{HARD}\n"), encoding="utf-8"
+        )
+        result = run("bruising")
+        assert result.exit_code == 13
+        assert "risks/bruising: grade" in result.stdout and "OVER" in result.stdout
+        assert "How long it lasts" in result.stdout and "1 text read, 1 over the target." in result.stdout
+    finally:
+        own.unlink()
+    assert shipped.title == "Bruising"
+
+
+def test_the_trend_is_that_since_the_text_that_was_approved(run, clinic):
+    approve = ["library", "approve", "risks/swelling", "--by", "Dr Invented", "--role", "skin doctor"]
+    assert CliRunner().invoke(main, approve).exit_code == 0
+    (row,) = json.loads(run("swelling", "--json").stdout)
+    assert row["trend"] == 0 and row["approved_grade"] == pytest.approx(row["grade"], abs=0.01)
+    own = clinic / "content/risks/swelling.md"
+    try:
+        pipeline.copy_module(pipeline.open_workplace(clinic), "risks/swelling")
+        text = own.read_text(encoding="utf-8")
+        own.write_text(
+            text.replace("## How long it lasts\n", f"## How long it lasts\n\n{HARD}\n"), encoding="utf-8"
+        )
+        (row,) = json.loads(run("swelling", "--json").stdout)
+        assert row["trend"] > 3
+        assert f"+{row['trend']:.1f} since it was approved" in run("swelling").stdout
+    finally:
+        own.unlink()
+        (clinic / "approvals.toml").unlink()
+
+
+def test_advice_names_places_and_effects(run):
+    said = run("techniques/needle-fan-one-entry", "--advice").stdout
+    assert "content/techniques/needle-fan-one-entry.md, line" in said
+    assert "→" in said
+
+
+class Page(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.tags: list[str] = []
+        self.words: list[str] = []
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append(tag)
+        assert not {name for name, _ in attrs} & {"src", "onclick", "href"}, "the file needs nothing else"
+
+    def handle_data(self, data):
+        self.words.append(data)
+
+
+def test_the_html_report_is_one_file_with_a_strip_of_numbers_for_each_module(run, tmp_path):
+    target = tmp_path / "reading.html"
+    assert run("--html", str(target)).exit_code == 0
+    text = target.read_text(encoding="utf-8")
+    page = Page()
+    page.feed(text)
+    rows = json.loads(run("--json").stdout)
+    assert page.tags.count("tr") == len(rows) + 1
+    boxes = sum(len(row["sections"]) for row in rows)
+    assert page.tags.count("li") >= boxes
+    words = " ".join(page.words)
+    assert all(row["title"] in words for row in rows)
+    assert f"{len(rows)} texts were read; 0 miss their target." in words
+    assert "script" not in page.tags
+
+
+def test_words_of_a_module_cannot_become_markup_in_the_report(run, clinic, tmp_path):
+    own = clinic / "content/glossary.toml"
+    own.write_text(
+        '[[term]]\nclinical = "scar"\nplain = "<b>mark</b>"\nexplain = "A mark."\n', encoding="utf-8"
+    )
+    try:
+        run("bruising", "raised-scar", "--html", str(tmp_path / "x.html"))
+        assert "<b>mark" not in (tmp_path / "x.html").read_text(encoding="utf-8")
+    finally:
+        own.unlink()
+
+
+def test_plans_may_be_part_of_the_report(run, clinic):
+    from datetime import datetime
+
+    place = pipeline.open_workplace(clinic)
+    pipeline.import_audit(place, clinic / "audit.csv", now=datetime(2026, 11, 25, 9), by="test")
+    rows = json.loads(run("bruising", "--plans", "--json").stdout)
+    packs = [row["id"] for row in rows if row["kind"] == "packs"]
+    assert len(packs) == 8 and "HS-P-101 consent" in packs
