@@ -38,6 +38,7 @@ def match(plan: Plan, library: Library, care: Mapping[str, int] = MappingProxyTy
         factors=_named((library.factors[id] for id in plan.factors), "named in the plan"),
         aftercare=_care(done, "aftercare", plan, library),
         warnings=_care(done, "warnings", plan, library),
+        diary=_diary(done, plan, library),
         waits=_waits(done, library, care),
     )
 
@@ -82,6 +83,12 @@ def _options(techniques: Sequence[Technique], plan: Plan, library: Library) -> t
         del found[id]
     first = [Match(id, "doing nothing is always a choice") for id in nothing]
     return (*first, *(each for id, each in found.items() if id not in nothing))
+
+
+def _diary(done: Sequence[Technique], plan: Plan, library: Library) -> tuple[Match, ...]:
+    """What may follow what was done: harms by group, then gains, each once."""
+    harms = sorted(_carried(done, "risks", plan), key=lambda m: GROUPS.index(library.risks[m.id].group))
+    return (*harms, *_carried(done, "benefits", plan))
 
 
 def _suits(scars: tuple[str, ...], plan: Plan) -> bool:

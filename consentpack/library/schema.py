@@ -178,6 +178,8 @@ DIRECTIVES: Mapping[str, str] = {
     "care-first-week": "aftercare for the first week",
     "care-later": "aftercare after the first week",
     "care-expect": "the normal course with its times",
+    "when-you-can": "a table of when one may do what again",
+    "diary": "questions to answer day by day until the next visits",
     "medicines": "lines for the clinic to fill in about medicines",
     "follow-up": "the next visit",
     "record-plan": "the plan as the clinic keeps it",
@@ -190,6 +192,7 @@ DIRECTIVES: Mapping[str, str] = {
     "record-readability": "the readability result of the patient's documents",
     "record-modules": "modules, versions and approvals",
     "record-done": "what was done on the day",
+    "record-diary": "which line of the diary is which outcome of the register",
     "record-checklist": "what was discussed, to tick",
     "record-signatures": "who held the discussion, and when",
 }

@@ -44,5 +44,7 @@ class Matches:
     factors: tuple[Match, ...]
     aftercare: tuple[Match, ...]
     warnings: tuple[Match, ...]
+    diary: tuple[Match, ...] = ()
+    """Outcomes of what was done, for the patient's diary."""
     waits: tuple[Wait, ...] = ()
     """Times that are longer than the usual; of several techniques the longest counts."""

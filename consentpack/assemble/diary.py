@@ -1,0 +1,97 @@
+"""What a patient keeps at home: when one may do what again, and the diary for the next visits."""
+
+from __future__ import annotations
+
+from consentpack.assemble.context import Context, cell
+from consentpack.library.modules import ANSWERS
+from consentpack.model import Match, Outcome, Risk
+from consentpack.tree import Cell, Facts, Heading, Items, Node, Paragraph, Run, Runs, Table
+
+QUESTION = "In your diary"
+FIRST_DAYS = (1, 3, 7, 14)
+LATER_MONTHS = (1, 3, 6)
+LONG_WATCH_DAYS = 14
+"""An outcome that one must watch longer than this is asked about at the later times too."""
+
+
+def when_you_can(ctx: Context) -> list[Node]:
+    """One row for each thing people ask about: what they want to do, and when they can."""
+    rows: list[tuple[Cell, ...]] = []
+    for match in ctx.matches.aftercare:
+        for body in ctx.section(ctx.library.aftercare[match.id], ANSWERS):
+            rows += [_answer(item) for item in body.items] if isinstance(body, Items) else []
+    columns = (ctx.say("If you want to"), ctx.say("You can do it"))
+    summary = ctx.say("Things people want to do after treatment, and when they can.")
+    return [Table(columns, tuple(rows), (36, 64), summary)] if rows else []
+
+
+def _answer(item: Paragraph) -> tuple[Cell, ...]:
+    activity, *rest = item.runs
+    first, *others = rest
+    answer: Runs = (Run(first.text.lstrip(": "), first.strong, first.href), *others)
+    return cell(Paragraph((activity,), item.source), head=True), cell(Paragraph(answer, item.source))
+
+
+def diary(ctx: Context) -> list[Node]:
+    """Yes or no, day by day, for everything the audit counts that a patient can see at home.
+
+    Both answers are printed, to be circled: a blank would not tell 'no' from 'did not look'.
+    """
+    asked = [m for m in ctx.matches.diary if ctx.library.outcome(m.id).sections.get(QUESTION)]
+    soon = [m for m in asked if _is_soon(ctx.library.outcome(m.id))]
+    later = [m for m in asked if m not in soon]
+    days = tuple(ctx.say("Day {number}", number=day) for day in FIRST_DAYS)
+    months = tuple(
+        ctx.words.catalogue.phrases("{number} month", "{number} months", month) for month in LATER_MONTHS
+    )
+    lead = ctx.para("Circle Y for yes or N for no. If you did not look, leave it blank.")
+    tables = [
+        *_table(ctx, soon, days, ctx.say("The first two weeks")),
+        *_table(ctx, later, months, ctx.say("Later on")),
+    ]
+    return [lead, *tables] if tables else []
+
+
+def _is_soon(outcome: Outcome) -> bool:
+    """Whether it is asked about in the first days: what passes early, and every emergency."""
+    return outcome.watch_days <= LONG_WATCH_DAYS or _is_serious(outcome)
+
+
+def _is_serious(outcome: Outcome) -> bool:
+    return isinstance(outcome, Risk) and outcome.group == "serious"
+
+
+def _table(ctx: Context, asked: list[Match], times: tuple[str, ...], title: str) -> list[Node]:
+    if not asked:
+        return []
+    share = 44 // len(times)
+    widths = (100 - share * len(times), *(share for _ in times))
+    rows = tuple(
+        (_question(ctx, ctx.library.outcome(m.id)), *(_yes_or_no(ctx) for _ in times)) for m in asked
+    )
+    summary = ctx.say("Your diary: {title}.", title=title)
+    heading = Heading((Run(title),), 3)
+    return [heading, Table((ctx.say("Question"), *times), rows, widths, summary)]
+
+
+def _question(ctx: Context, outcome: Outcome) -> Cell:
+    asked = ctx.lines(outcome, QUESTION)
+    serious = _is_serious(outcome)
+    warned = [ctx.para("If yes, look at page one now.", strong=True)] if serious else []
+    return cell(*asked, *warned, head=True)
+
+
+def _yes_or_no(ctx: Context) -> Cell:
+    letters = ctx.say("{yes} / {no}", yes=ctx.say("Y"), no=ctx.say("N"))
+    return cell(Paragraph((Run(letters),), scored=False))
+
+
+def record_diary(ctx: Context) -> list[Node]:
+    """Which line of the diary is which outcome of the register, for whoever types it in."""
+    pairs = []
+    for match in ctx.matches.diary:
+        outcome = ctx.library.outcome(match.id)
+        lines = outcome.sections.get(QUESTION, ())
+        if lines:
+            pairs.append((lines[0].items[0].text, outcome.id))
+    return [Facts(tuple(pairs))] if pairs else []
