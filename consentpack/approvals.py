@@ -5,16 +5,23 @@ from __future__ import annotations
 import hashlib
 import json
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import date
 from pathlib import Path
 
+from consentpack.catalogues import Catalogue
 from consentpack.errors import ClinicError, Problem
 from consentpack.library import Library
+from consentpack.library.modules import blocks_of
 from consentpack.model import Approval, ApprovalState, Clinic, Module
 from consentpack.strict import Key, TomlText, check_table
 
 APPROVALS_FILE = "approvals.toml"
+WARN_DAYS = 60
+"""Days before its end from which an approval is named as ending."""
+TRANSLATORS = 2
+"""People who must approve a translation: a translator and a second person who revises it (ISO 17100;
+45 CFR 92.201(c)(3) for machine translation; both from the reference, second hand)."""
 KEYS: Mapping[str, Key] = {
     "module": Key(str, "folder and id of the module"),
     "language": Key(str, "the language that was read"),
@@ -79,14 +86,38 @@ def _table(id: str, content: str) -> Module:
 
 
 def states(
-    modules: Mapping[str, Module], approvals: Iterable[Approval], *, language: str, today: date
+    modules: Mapping[str, Module],
+    approvals: Iterable[Approval],
+    *,
+    language: str,
+    today: date,
+    digest: Callable[[Module], str] = lambda module: module.digest,
+    persons: int = 1,
 ) -> dict[str, ApprovalState]:
-    """How each used module stands: file -> state. `modules` maps file -> module."""
-    latest: dict[str, Approval] = {}
+    """How each used module stands: file -> state. `modules` maps file -> module.
+
+    `digest` gives what an approval in this language is bound to; `persons` is how many different
+    people must have approved the very text.
+    """
+    found: dict[str, list[Approval]] = {}
     for approval in approvals:
         if approval.language == language:
-            latest[approval.module] = approval  # the file is in order of time
-    return {file: _state(file, module, latest.get(key_of(file)), today) for file, module in modules.items()}
+            found.setdefault(approval.module, []).append(approval)  # the file is in order of time
+    return {
+        file: _state(file, module, found.get(key_of(file), []), digest(module), persons, today)
+        for file, module in modules.items()
+    }
+
+
+def digest_in(module: Module, catalogue: Catalogue) -> str:
+    """What an approval of a module in a language is bound to: every word of it in that language, and
+    the original it was translated from."""
+    if catalogue.is_source:
+        return module.digest
+    texts = [module.title, getattr(module, "phrase", ""), *module.sections]
+    texts += [item.text for block in blocks_of(module) for item in block.items]
+    words = (catalogue.block(text).text for text in texts if text)
+    return hashlib.sha256("\0".join([module.digest, *words]).encode()).hexdigest()
 
 
 def key_of(file: str) -> str:
@@ -94,14 +125,29 @@ def key_of(file: str) -> str:
     return "/".join(file.removesuffix(".md").split("/")[-2:])
 
 
-def _state(file: str, module: Module, approval: Approval | None, today: date) -> ApprovalState:
-    key = key_of(file)
-    if approval is None:
+def _state(
+    file: str, module: Module, given: list[Approval], digest: str, persons: int, today: date
+) -> ApprovalState:
+    key, last = key_of(file), given[-1] if given else None
+    if last is None:
         return ApprovalState(key, module.version, "never approved", None, file)
-    if approval.digest != module.digest:
-        return ApprovalState(key, module.version, "changed", approval, file)
-    state = "expired" if today > min(approval.until, module.review_by) else "approved"
-    return ApprovalState(key, module.version, state, approval, file)  # type: ignore[arg-type]
+    latest = {approval.by.strip().casefold(): approval for approval in given}
+    holding = [a for a in latest.values() if a.digest == digest]
+    if last.digest != digest or not holding:
+        return ApprovalState(key, module.version, "changed", last, file)
+    in_date = [a for a in holding if today <= min(a.until, module.review_by)]
+    if last not in in_date:
+        return ApprovalState(key, module.version, "expired", last, file)
+    if len(in_date) < persons:
+        return ApprovalState(key, module.version, "needs another person", last, file)
+    until = min(module.review_by, *(a.until for a in in_date[-persons:]), last.until)
+    return ApprovalState(key, module.version, "approved", last, file, until)
+
+
+def ending(found: Iterable[ApprovalState], *, today: date) -> list[ApprovalState]:
+    """Approvals that end within the next two months, the first to end first."""
+    soon = [s for s in found if s.until and (s.until - today).days <= WARN_DAYS]
+    return sorted(soon, key=lambda s: s.until or date.max)
 
 
 def not_approved(found: Mapping[str, ApprovalState]) -> list[str]:
@@ -110,6 +156,7 @@ def not_approved(found: Mapping[str, ApprovalState]) -> list[str]:
         "never approved": "never approved",
         "changed": "changed since approval",
         "expired": "past their date",
+        "needs another person": "approved by one person; a translation needs two",
     }
     counts = {state: sum(s.state == state for s in found.values()) for state in said}
     return [

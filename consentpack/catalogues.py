@@ -120,19 +120,16 @@ def load(tag: str, folders: Iterable[Path], *, where: str) -> Catalogue:
     folders = list(folders)
     paths = [path for folder in folders for path in _po_files(folder, locale)]
     if not paths:
-        there = sorted(
-            {
-                child.name
-                for f in folders
-                if f.is_dir()
-                for child in f.iterdir()
-                if (child / "LC_MESSAGES").is_dir()
-            }
-            | {SOURCE_LANGUAGE}
-        )
+        there = sorted({*available(folders), SOURCE_LANGUAGE})
         what = f"there is no translation for '{tag}' yet."
         raise TranslationError(Problem(where, what, f"Languages to be had: {', '.join(there)}."))
     return Catalogue(tag, locale, tuple(_read(path, locale) for path in paths), tuple(paths))
+
+
+def available(folders: Iterable[Path]) -> list[str]:
+    """Tags of the languages that the folders hold a catalogue for."""
+    children = (child for folder in folders if folder.is_dir() for child in folder.iterdir())
+    return sorted({c.name.replace("_", "-") for c in children if (c / "LC_MESSAGES").is_dir()})
 
 
 def _po_files(folder: Path, locale: Locale) -> list[Path]:

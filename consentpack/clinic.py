@@ -9,13 +9,23 @@ from typing import Any
 
 from consentpack.errors import ClinicError, Problem, did_you_mean
 from consentpack.files import write_file
-from consentpack.model import CareSetting, Clinic, ReadingRules, ReadingTarget, WatchRules
+from consentpack.model import (
+    CareSetting,
+    Clinic,
+    ConsentRule,
+    ConsentRules,
+    ReadingRules,
+    ReadingTarget,
+    WatchRules,
+)
 from consentpack.strict import Key, TomlText, check_table, load_toml
 
 SETTINGS_FILE = "clinic.toml"
 DEFAULT_WINDOW_MONTHS = 36
 SKIN_TYPES = ("I", "II", "III", "IV", "V", "VI")
 """Skin types by how the skin reacts to sun (Fitzpatrick 1988, Arch Dermatol 124:869; from memory)."""
+
+PHOTOGRAPHS = ("notes", "teaching", "publication", "publicity")
 
 KEYS: Mapping[str, Mapping[str, Key]] = {
     "clinic": {
@@ -47,6 +57,15 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "odds_ratio": Key(float, "the change to be found, as a ratio of odds; 2 is usual"),
         "run_length": Key(int, "treatments, on average, until a false signal"),
     },
+    "consent": {
+        "rules": Key(str, "the law or body the clinic works under, by its name"),
+        "wait_days": Key(int, "days to think, if more than that asks", required=False),
+        "minimum_age": Key(int, "lowest age, if higher than that asks", required=False),
+        "taken_by": Key(
+            str, "who takes consent, if stricter than that asks", False, allowed=("operator", "trained")
+        ),
+        "photographs": Key(list, "purposes asked about, each by itself", False, allowed=PHOTOGRAPHS),
+    },
     "groups": {
         "sites": Key(dict, "name of a group -> the sites compared together", required=False),
         "skin": Key(dict, "name of a group -> the skin types compared together", required=False),
@@ -54,7 +73,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
 }
 """Tables and keys of clinic.toml. [care] holds the names of content/settings.toml."""
 
-_OPTIONAL_TABLES = ("readability", "rates", "watch", "groups", "care")
+_OPTIONAL_TABLES = ("consent", "readability", "rates", "watch", "groups", "care")
 
 
 def find_clinic(start: Path) -> Path:
@@ -71,11 +90,14 @@ def find_clinic(start: Path) -> Path:
 
 
 def load_clinic(
-    folder: Path, care: Mapping[str, CareSetting], targets: Mapping[str, ReadingTarget]
+    folder: Path,
+    care: Mapping[str, CareSetting],
+    targets: Mapping[str, ReadingTarget],
+    rules: Mapping[str, ConsentRule],
 ) -> Clinic:
     """The settings of a clinic folder. Raises ClinicError with everything that is wrong.
 
-    `care` and `targets` are the library's: what a clinic may set, and what it may name.
+    `care`, `targets` and `rules` are the library's: what a clinic may set, and what it may name.
     """
     path = folder / SETTINGS_FILE
     try:
@@ -86,9 +108,11 @@ def load_clinic(
     data, problems = load_toml(text, file=SETTINGS_FILE)
     if not problems:
         problems = _check(data, toml, care) or _check_reading(data.get("readability", {}), toml, targets)
+    if not problems and "consent" in data:
+        problems = _check_consent(data["consent"], toml, rules)
     if problems:
         raise ClinicError(problems)
-    return _made(data, folder)
+    return _made(data, folder, rules)
 
 
 def keep_columns(folder: Path, columns: Mapping[str, str]) -> Path:
@@ -168,6 +192,40 @@ def _check_reading(
     return problems
 
 
+def _check_consent(
+    consent: Mapping[str, Any], toml: TomlText, known: Mapping[str, ConsentRule]
+) -> list[Problem]:
+    """The named rule must exist, and the clinic may only be stricter than it."""
+    rule = known.get(consent["rules"])
+    if rule is None:
+        fix = did_you_mean(consent["rules"], known) or f"There are: {', '.join(known)}."
+        what = f"there is no rule '{consent['rules']}' about consent."
+        return [Problem(toml.where("rules", table="consent"), what, fix)]
+    problems = []
+    for name, least in (("wait_days", rule.wait_days), ("minimum_age", rule.minimum_age)):
+        if name in consent and consent[name] < least:
+            what = f"'{name}' is {consent[name]}; {rule.where} asks for {least}."
+            problems.append(Problem(toml.where(name, table="consent"), what, "It may be more, never less."))
+    if rule.taken_by == "operator" and consent.get("taken_by") == "trained":
+        what = f"'taken_by' is 'trained'; {rule.where} asks that whoever does the treatment takes consent."
+        problems.append(Problem(toml.where("taken_by", table="consent"), what))
+    return problems
+
+
+def _consent(consent: Mapping[str, Any], rules: Mapping[str, ConsentRule]) -> ConsentRules:
+    rule = rules.get(consent.get("rules", ""))
+    if rule is None:
+        return ConsentRules()
+    purposes = consent.get("photographs", ConsentRules.photographs)
+    return ConsentRules(
+        rule=rule.id,
+        wait_days=consent.get("wait_days", rule.wait_days),
+        minimum_age=consent.get("minimum_age", rule.minimum_age),
+        taken_by=consent.get("taken_by", rule.taken_by),
+        photographs=tuple(purposes),
+    )
+
+
 def _reading(reading: Mapping[str, Any]) -> ReadingRules:
     return ReadingRules(
         target=reading.get("target", reading.get("target_grade", "")),
@@ -193,7 +251,7 @@ def _check_care(care: Any, toml: TomlText, known: Mapping[str, CareSetting]) -> 
     return problems
 
 
-def _made(data: Mapping[str, Any], folder: Path) -> Clinic:
+def _made(data: Mapping[str, Any], folder: Path, rules: Mapping[str, ConsentRule]) -> Clinic:
     clinic, audit, groups = data["clinic"], data["audit"], data.get("groups", {})
     return Clinic(
         name=clinic["name"],
@@ -204,6 +262,7 @@ def _made(data: Mapping[str, Any], folder: Path) -> Clinic:
         emergency_number=clinic["emergency_number"],
         language=clinic.get("language", "en-GB"),
         invented=clinic.get("invented", False),
+        consent=_consent(data.get("consent", {}), rules),
         watch=WatchRules(**data["watch"]) if "watch" in data else None,
         reading=_reading(data.get("readability", {})),
         window_months=data.get("rates", {}).get("window_months", DEFAULT_WINDOW_MONTHS),

@@ -80,6 +80,12 @@ class ClinicError(ConsentpackError):
     exit_code = 16
 
 
+class ConsentRuleError(ConsentpackError):
+    """The plan does not keep to the waiting time, age or person the clinic's rules ask for."""
+
+    exit_code = 18
+
+
 class ReadError(ConsentpackError):
     """A file that should be scored is not there, is of another kind, or cannot be read."""
 
@@ -97,6 +103,7 @@ EXIT_CODES: dict[int, str] = {
     OutputError.exit_code: "Output: a file or folder could not be written.",
     PlanError.exit_code: "Plan: a plan for a patient is wrong.",
     ClinicError.exit_code: "Clinic folder: there is none here, or clinic.toml is wrong.",
+    ConsentRuleError.exit_code: "Consent rules: waiting time, age or who takes consent.",
     ReadError.exit_code: "File to score: not there, of a kind that cannot be read, or empty.",
 }
 """Every exit code of the program; docs/reference and a test hold to this table."""

@@ -33,6 +33,8 @@ KEYS: Mapping[str, Key] = {
     "clinician_role": Key(str, "that person's role"),
     "experience": Key(str, "for a newer technique: how often the clinician has done it", False),
     "treatment_date": Key(date, "the day of the treatment", False),
+    "consent_day": Key(date, "the day the form is signed, or is to be", False),
+    "consent_taken_by": Key(str, "who takes consent, if not the clinician who treats", False),
     "information_given": Key(date, "the day this information is given", False),
     "interpreter_language": Key(str, "the language of an interpreter, if one helps", False),
     "follow_up": Key(str, "when the next visit is, in words", False),
@@ -154,7 +156,7 @@ def _check_anaesthetics(planned: Iterable[str], toml: TomlText, library: Library
 
 def _made(data: Mapping[str, Any], file: str, clinic: Clinic) -> Plan:
     done = data.get("done")
-    words = ("scar_kind", "experience", "interpreter_language", "follow_up")
+    words = ("scar_kind", "experience", "consent_taken_by", "interpreter_language", "follow_up")
     return Plan(
         reference=data["reference"],
         prepared=data["prepared"],
@@ -171,6 +173,7 @@ def _made(data: Mapping[str, Any], file: str, clinic: Clinic) -> Plan:
         clinician_role=data["clinician_role"],
         treatment_date=data.get("treatment_date"),
         information_given=data.get("information_given"),
+        consent_day=data.get("consent_day"),
         done=Done(tuple(done["techniques"]), done["date"]) if done else None,
         file=file,
         **{word: data.get(word, "") for word in words},

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from consentpack.approvals import ending
 from consentpack.assemble.context import Context, cell
+from consentpack.consent_rules import waited
 from consentpack.tree import (
     Choice,
     Facts,
@@ -37,7 +39,21 @@ def record_plan(ctx: Context) -> list[Node]:
         pairs.append((say("Treatment planned for"), day(plan.treatment_date)))
     if plan.interpreter_language:
         pairs.append((say("Interpreter"), plan.interpreter_language))
+    pairs.append((say("Time to think"), _time_to_think(ctx)))
+    if plan.consent_taken_by:
+        pairs.append((say("Consent taken by"), plan.consent_taken_by))
     return [Facts(tuple(pairs))]
+
+
+def _time_to_think(ctx: Context) -> str:
+    """How many days the patient had, how many the clinic's rules ask for, and whose rules."""
+    found, rule = waited(ctx.plan, ctx.clinic), ctx.library.rules.get(ctx.clinic.consent.rule)
+    if rule is None:
+        return ctx.say("The clinic has named no rules in [consent] of clinic.toml; not checked.")
+    asked = ctx.say("{asked} asked for ({where})", asked=found.asked, where=rule.where)
+    if found.days is None:
+        return ctx.say("not checked, because a day is missing in the plan; {asked}", asked=asked)
+    return ctx.say("{days} days up to the {until}; {asked}", days=found.days, until=found.until, asked=asked)
 
 
 def record_techniques(ctx: Context) -> list[Node]:
@@ -59,7 +75,7 @@ def record_techniques(ctx: Context) -> list[Node]:
 def record_notes(ctx: Context) -> list[Node]:
     """What the clinician should see before the talk; never empty without saying so."""
     notes = [*_worse_notes(ctx), *_beside_notes(ctx), *_warning_notes(ctx), *_memory_notes(ctx)]
-    notes += [*_scar_notes(ctx), *_wait_notes(ctx)]
+    notes += [*_scar_notes(ctx), *_wait_notes(ctx), *_ending_notes(ctx)]
     if ctx.clinic.invented:
         notes.append(ctx.say("Clinic, people and audit are invented. The figures mean nothing."))
     if not notes:
@@ -74,6 +90,16 @@ def _scar_notes(ctx: Context) -> Iterable[str]:
         technique = ctx.library.techniques[match.id]
         if plan.scar_kind and technique.scars and plan.scar_kind not in technique.scars:
             yield ctx.say(said, technique=technique.title, kind=plan.scar_kind)
+
+
+def _ending_notes(ctx: Context) -> Iterable[str]:
+    """Approvals that will have run out soon after the plan's day."""
+    soon = ending(ctx.states.values(), today=ctx.plan.prepared)
+    if soon:
+        said = "{number} approvals end soon; the first is {module}, on {day}."
+        first = soon[0]
+        assert first.until is not None
+        yield ctx.say(said, number=len(soon), module=first.module, day=ctx.words.day(first.until))
 
 
 def _wait_notes(ctx: Context) -> Iterable[str]:

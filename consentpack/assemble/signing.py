@@ -15,13 +15,14 @@ def _choice(ctx: Context, message: str, tag: str) -> Choice:
 def photographs(ctx: Context) -> list[Node]:
     """One choice per purpose, none made in advance (GMC, Making and using
     recordings of patients, 2011: each purpose by itself; from memory)."""
-    choices = (
-        ("Yes, you may take photos for my notes.", "photo-notes"),
-        ("Yes, you may show my photos to teach staff.", "photo-teaching"),
-        ("Yes, you may use my photos in a talk or a journal.", "photo-publication"),
-        ("No, I do not want photos.", "photo-none"),
-    )
-    return [_choice(ctx, message, tag) for message, tag in choices]
+    asked = {
+        "notes": "Yes, you may take photos for my notes.",
+        "teaching": "Yes, you may show my photos to teach staff.",
+        "publication": "Yes, you may use my photos in a talk or a journal.",
+        "publicity": "Yes, you may show my photos on your website or in an advert.",
+    }
+    wanted = [(asked[purpose], f"photo-{purpose}") for purpose in ctx.clinic.consent.photographs]
+    return [_choice(ctx, *each) for each in (*wanted, ("No, I do not want photos.", "photo-none"))]
 
 
 def agreement(ctx: Context) -> list[Node]:

@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from itertools import groupby
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from consentpack.cli.edge import clinic_option, counted, guarded, json_option, print_json, start_of
 from consentpack.cli.library_score import score_library
 from consentpack.errors import ClinicError
+
+if TYPE_CHECKING:
+    from consentpack.pipeline import StatusRow
 
 _DAY = click.DateTime(formats=["%Y-%m-%d"])
 
@@ -134,6 +139,7 @@ def check(clinic_dir: Path | None, today: datetime | None) -> None:
 @click.option("--by", required=True, help="The clinician who approves.")
 @click.option("--role", required=True, help="That person's role.")
 @click.option("--until", type=_DAY, help="Last day it holds. Without it: the module's review day.")
+@click.option("--language", default="", help="The language that was read. Without it: the clinic's own.")
 @clinic_option
 @guarded
 def approve(
@@ -142,9 +148,12 @@ def approve(
     by: str,
     role: str,
     until: datetime | None,
+    language: str,
     clinic_dir: Path | None,
 ) -> None:
-    """Sign modules off, in the clinic's name and language. Editing a module withdraws it.
+    """Sign modules off in the clinic's name. Editing a module withdraws it.
+
+    A translation counts as approved when two different people have approved the same text.
 
     Example: consentpack library approve bruising --by "Dr Ann Example" --role "Dermatologist"
     """
@@ -154,8 +163,64 @@ def approve(
         raise click.UsageError("Name the modules to approve, or say --all.")
     place = pipeline.open_workplace(start_of(clinic_dir))
     last = until.date() if until else None
-    made = pipeline.approve(place, list(ids), by=by, role=role, day=date.today(), until=last)
+    made = pipeline.approve(
+        place, list(ids), by=by, role=role, day=date.today(), until=last, language=language
+    )
     click.echo(f"{counted(len(made), 'module', 'modules')} approved by {by}.")
+
+
+@library.command()
+@click.option("--language", "languages", multiple=True, help="Only this language. May be given again.")
+@click.option("--today", type=_DAY, help="Judge dates as of this day.")
+@clinic_option
+@json_option
+@guarded
+def status(
+    languages: tuple[str, ...], today: datetime | None, clinic_dir: Path | None, as_json: bool
+) -> None:
+    """Show which modules are approved, changed, past their date or never approved, by language.
+
+    Example: consentpack library status
+    """
+    from consentpack import pipeline  # noqa: PLC0415
+
+    day = today.date() if today else date.today()
+    place = pipeline.open_workplace(start_of(clinic_dir))
+    rows = pipeline.library_status(place, today=day, languages=languages)
+    if as_json:
+        print_json([_status_json(row) for row in rows])
+    else:
+        _print_status(rows, day)
+
+
+def _status_json(row: StatusRow) -> dict[str, object]:
+    state, given = row.state, row.state.approval
+    return {
+        "language": row.language,
+        "module": state.module,
+        "version": state.version,
+        "state": state.state,
+        "until": state.until.isoformat() if state.until else None,
+        "ends_soon": row.ends_soon,
+        "by": given.by if given else None,
+        "role": given.role if given else None,
+        "day": given.day.isoformat() if given else None,
+    }
+
+
+def _print_status(rows: list[StatusRow], day: date) -> None:
+    """By language and state: how many, and which; approved ones are only counted."""
+    for (language, state), group in groupby(
+        sorted(rows, key=lambda r: (r.language, r.state.state)), key=lambda r: (r.language, r.state.state)
+    ):
+        found = list(group)
+        click.echo(f"{language}: {counted(len(found), 'module', 'modules')} {state}")
+        if state != "approved":
+            click.echo(f"  {', '.join(row.state.module for row in found)}")
+        for row in found:
+            if row.ends_soon and row.state.until:
+                left = counted((row.state.until - day).days, "day", "days")
+                click.echo(f"  {row.state.module}: ends in {left}, on {row.state.until}")
 
 
 library.add_command(score_library)

@@ -10,13 +10,14 @@ from pathlib import Path
 from typing import Any
 
 from consentpack.errors import ContentError, Problem, did_you_mean
-from consentpack.library import language_tables, tables
+from consentpack.library import language_tables, rules_table, tables
 from consentpack.library.frontmatter import RawFile, digest_of, read_text, split
 from consentpack.library.modules import build, check_placeholders
 from consentpack.library.schema import COMMON, PLACEHOLDERS, SCHEMA
 from consentpack.library.value import KINDS, Library
 from consentpack.model import (
     CareSetting,
+    ConsentRule,
     HouseStyle,
     Module,
     OneName,
@@ -29,7 +30,7 @@ from consentpack.model import (
 
 _TABLE_FILES = (
     "settings.toml", "glossary.toml", "published_rates.csv", "sources.json",
-    "syllables.csv", "house_style.toml", "reading_targets.toml",
+    "syllables.csv", "house_style.toml", "reading_targets.toml", "consent_rules.toml",
 )  # fmt: skip
 
 
@@ -47,8 +48,10 @@ class _Draft:
     syllables: dict[str, Spoken] = field(default_factory=dict)
     style: HouseStyle = field(default_factory=HouseStyle)
     targets: dict[str, ReadingTarget] = field(default_factory=dict)
+    rules: dict[str, ConsentRule] = field(default_factory=dict)
     digests: dict[str, str] = field(default_factory=dict)
     targets_file: str = ""
+    rules_file: str = ""
     settings_file: str = ""
     published_file: str = ""
     problems: list[Problem] = field(default_factory=list)
@@ -88,6 +91,7 @@ def _load(roots: tuple[Path, ...], _stamps: object) -> Library:
         syllables=draft.syllables,
         style=draft.style,
         targets=draft.targets,
+        rules=draft.rules,
         sources=draft.sources,
         digests=draft.digests,
     )
@@ -150,6 +154,10 @@ def _read_table(draft: _Draft, path: Path, file: str) -> None:
     elif path.name == "house_style.toml":
         style, problems = language_tables.house_style(text, file=file)
         draft.style = _over(draft.style, style)
+    elif path.name == "consent_rules.toml":
+        rules, problems = rules_table.consent_rules(text, file=file)
+        draft.rules |= rules
+        draft.rules_file = file
     elif path.name == "reading_targets.toml":
         targets, problems = language_tables.targets(text, file=file)
         draft.targets |= targets
@@ -188,6 +196,8 @@ def _check_references(draft: _Draft) -> None:
         _check_sources(draft, f"{draft.settings_file}, [{setting.name}]", setting.sources)
     for target in draft.targets.values():
         _check_sources(draft, f"{draft.targets_file}, [{target.id}]", target.sources)
+    for rule in draft.rules.values():
+        _check_sources(draft, f"{draft.rules_file}, [{rule.id}]", rule.sources)
 
 
 def _check_sources(draft: _Draft, where: str, named: tuple[str, ...]) -> None:

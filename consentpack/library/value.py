@@ -10,6 +10,7 @@ from consentpack.model import (
     Aftercare,
     Benefit,
     CareSetting,
+    ConsentRule,
     DocumentPlan,
     Factor,
     HouseStyle,
@@ -57,6 +58,8 @@ class Library:
     """Words with their syllables, which go before the dictionary's."""
     style: HouseStyle
     targets: Mapping[str, ReadingTarget]
+    rules: Mapping[str, ConsentRule]
+    """What laws and bodies ask about consent, by name."""
     sources: Mapping[str, Mapping[str, Any]]
     """Source id -> its CSL-JSON item."""
     digests: Mapping[str, str]

@@ -7,6 +7,7 @@ from consentpack.model.content import (
     ApprovalState,
     Benefit,
     CareSetting,
+    ConsentRule,
     DocumentPlan,
     DocumentSection,
     Factor,
@@ -35,7 +36,7 @@ from consentpack.model.figures import (
     Verdict,
 )
 from consentpack.model.matches import Match, Matches, Wait
-from consentpack.model.plan import Clinic, Done, Plan, WatchRules
+from consentpack.model.plan import Clinic, ConsentRules, Done, Plan, WatchRules
 from consentpack.model.results import (
     HardWord,
     Measured,
@@ -56,6 +57,8 @@ __all__ = [
     "Bounds",
     "CareSetting",
     "Clinic",
+    "ConsentRule",
+    "ConsentRules",
     "Counts",
     "DocumentPlan",
     "DocumentSection",

@@ -137,6 +137,23 @@ class CareSetting:
 
 
 @dataclass(frozen=True)
+class ConsentRule:
+    """What a law or body asks about time to think, age and who takes consent."""
+
+    id: str
+    where: str
+    wait_days: int
+    """Days between the information and the consent, or the treatment where that is not known."""
+    day_between: bool
+    """Whether treatment may not be on the day of the consent."""
+    minimum_age: int
+    taken_by: Literal["operator", "trained"]
+    """'operator': only whoever does the treatment; 'trained': also somebody trained for it."""
+    why: str
+    sources: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Term:
     """A glossary entry."""
 
@@ -224,6 +241,8 @@ class ApprovalState:
 
     module: str
     version: str
-    state: Literal["approved", "changed", "expired", "never approved"]
+    state: Literal["approved", "changed", "expired", "never approved", "needs another person"]
     approval: Approval | None = None
     file: str = field(default="")
+    until: date | None = None
+    """The last day it holds; None when it does not."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
@@ -20,6 +20,19 @@ class WatchRules:
     """The change to be found, as a ratio of odds."""
     run_length: int
     """Treatments, on average, until a signal when nothing has changed."""
+
+
+@dataclass(frozen=True)
+class ConsentRules:
+    """What the clinic works under, and where it is stricter than that."""
+
+    rule: str = ""
+    """Id of a rule of the library; '' when the clinic has named none."""
+    wait_days: int = 0
+    minimum_age: int = 0
+    taken_by: str = ""
+    photographs: tuple[str, ...] = ("notes", "teaching", "publication")
+    """The purposes for which photographs are asked about, each by itself."""
 
 
 @dataclass(frozen=True)
@@ -47,6 +60,7 @@ class Clinic:
     """Outcomes that a list column speaks of."""
     date_order: Literal["day-first", "month-first", "year-first"]
     register_url: str
+    consent: ConsentRules = field(default_factory=ConsentRules)
     watch: WatchRules | None = None
     """None when the clinic has not said by which rules."""
     invented: bool = False
@@ -85,6 +99,10 @@ class Plan:
     """The shape of the scar, one of `library.schema.SCARS`; '' when the plan does not say."""
     treatment_date: date | None = None
     information_given: date | None = None
+    consent_day: date | None = None
+    """The day the form is signed, or is to be."""
+    consent_taken_by: str = ""
+    """Who holds the talk and takes consent; '' when it is the clinician who treats."""
     interpreter_language: str = ""
     follow_up: str = ""
     done: Done | None = None

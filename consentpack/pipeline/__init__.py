@@ -12,7 +12,7 @@ from consentpack.pipeline.audit import (
     save_columns,
     take_back,
 )
-from consentpack.pipeline.library import approve, copy_module, find_module
+from consentpack.pipeline.library import copy_module, find_module
 from consentpack.pipeline.packs import (
     Pack,
     build,
@@ -23,6 +23,7 @@ from consentpack.pipeline.packs import (
 )
 from consentpack.pipeline.place import Workplace, open_library, open_workplace, scorer_of
 from consentpack.pipeline.reading import ReportRow, library_report, remarks_on, score_file, write_score_report
+from consentpack.pipeline.sign_off import StatusRow, approve, library_status
 from consentpack.pipeline.watching import (
     compare_techniques,
     rate_table,
@@ -34,6 +35,7 @@ from consentpack.pipeline.watching import (
 __all__ = [
     "Pack",
     "ReportRow",
+    "StatusRow",
     "Workplace",
     "add",
     "approve",
@@ -44,6 +46,7 @@ __all__ = [
     "find_module",
     "import_audit",
     "library_report",
+    "library_status",
     "make_pack",
     "mended",
     "open_library",

@@ -10,11 +10,20 @@ from datetime import date
 from pathlib import Path
 
 from consentpack import readability, shipped
-from consentpack.approvals import APPROVALS_FILE, load_approvals, not_approved, states, tables
+from consentpack.approvals import APPROVALS_FILE, not_approved, tables
 from consentpack.assemble import Context, assemble, make_context
 from consentpack.catalogues import Catalogue, load
 from consentpack.clinic import SETTINGS_FILE
-from consentpack.errors import OutputError, PlanError, Problem, ReadabilityError, TranslationError
+from consentpack.consent_rules import broken
+from consentpack.errors import (
+    ConsentpackError,
+    ConsentRuleError,
+    OutputError,
+    PlanError,
+    Problem,
+    ReadabilityError,
+    TranslationError,
+)
 from consentpack.export.docx import export_docx
 from consentpack.files import write_folder
 from consentpack.manifest import digest_of, manifest
@@ -22,6 +31,7 @@ from consentpack.match import match
 from consentpack.model import ApprovalState, Matches, Plan, RateAnswer, Score
 from consentpack.pipeline.audit import audit_digests, audit_source
 from consentpack.pipeline.place import Workplace
+from consentpack.pipeline.sign_off import states_of
 from consentpack.plans import load_plan
 from consentpack.rates import answer_all, compare_newer
 from consentpack.tree import Document
@@ -43,9 +53,9 @@ class Pack:
     scores: tuple[Score, ...]
     draft: tuple[str, ...]
     problems: tuple[Problem, ...]
-    """What keeps patients from having it: over the reading target, or not translated."""
-    untranslated: bool
-    """Whether any of that is a missing or unrevised translation."""
+    """What keeps patients from having it: not translated, against the consent rules, too hard."""
+    refusal: type[ConsentpackError]
+    """The kind of error it is to ask for the pack all the same, if there are problems."""
     files: Mapping[str, bytes]
 
 
@@ -73,9 +83,11 @@ def make_pack(
     patient = [assemble(kind, ctx) for kind in PATIENT_DOCUMENTS]
     scores = tuple(_score(place, document) for document in patient)
     untranslated = _untranslated(catalogue)
-    problems = [*untranslated, *_too_hard(place, patient, scores)]
+    against = broken(plan, place.clinic, place.library)
+    problems = [*untranslated, *against, *_too_hard(place, patient, scores)]
     ctx.states = _states(place, ctx, today or date.today())
     ctx.scores = scores
+    refusal = TranslationError if untranslated else ConsentRuleError if against else ReadabilityError
     draft = (*not_approved(ctx.states), *(problem.what for problem in problems))
     record = _record(place, ctx, catalogue)
     documents = tuple(replace(document, draft=draft) for document in (*patient, record))
@@ -92,7 +104,7 @@ def make_pack(
         draft=draft,
     )
     files["manifest.json"] = text.encode()
-    return Pack(plan, matches, rates, documents, scores, draft, tuple(problems), bool(untranslated), files)
+    return Pack(plan, matches, rates, documents, scores, draft, tuple(problems), refusal, files)
 
 
 def _states(place: Workplace, ctx: Context, today: date) -> dict[str, ApprovalState]:
@@ -102,8 +114,7 @@ def _states(place: Workplace, ctx: Context, today: date) -> dict[str, ApprovalSt
     """
     record = place.library.documents["record"]
     used = {**ctx.used, record.file: record, **tables(place.library, place.clinic)}
-    day = max(today, ctx.plan.prepared)
-    return states(used, load_approvals(place.folder), language=ctx.plan.language, today=day)
+    return states_of(place, used, ctx.catalogue, today=max(today, ctx.plan.prepared))
 
 
 def _catalogue(place: Workplace, tag: str, *, where: str) -> Catalogue:
@@ -185,12 +196,12 @@ def build(
 ) -> tuple[Pack, Path]:
     """Make a pack and write it whole.
 
-    Raises ReadabilityError or TranslationError, with nothing written, when patients must not have
-    it and no draft was asked for.
+    Raises TranslationError, ConsentRuleError or ReadabilityError, with nothing written, when
+    patients must not have it and no draft was asked for.
     """
     pack = make_pack(place, plan_path, today=today, progress=progress)
     if pack.problems and not allow_draft:
-        raise (TranslationError if pack.untranslated else ReadabilityError)(pack.problems)
+        raise pack.refusal(pack.problems)
     target = folder or pack_folder(place, pack.plan)
     write_folder(target, pack.files, mark="manifest.json")
     return pack, target

@@ -31,7 +31,7 @@ def open_workplace(start: Path) -> Workplace:
     """The clinic folder at or above `start`, with its library."""
     folder = find_clinic(start)
     library = load_library(shipped.content(), folder / "content")
-    return Workplace(folder, load_clinic(folder, library.settings, library.targets), library)
+    return Workplace(folder, load_clinic(folder, library.settings, library.targets, library.rules), library)
 
 
 def open_library(start: Path | None) -> Library:

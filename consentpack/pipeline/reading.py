@@ -10,7 +10,7 @@ from pathlib import Path
 from consentpack import shipped
 from consentpack.advice import advise, mended
 from consentpack.approvals import key_of, load_approvals
-from consentpack.catalogues import Catalogue, load
+from consentpack.catalogues import Catalogue, available, load
 from consentpack.check import module_document
 from consentpack.export.score_report import score_report
 from consentpack.files import write_file
@@ -147,15 +147,7 @@ def _catalogues(place: Workplace | None, languages: list[str]) -> Iterator[Catal
     folders = [*([place.folder / "locales"] if place else []), shipped.locales()]
     own = place.clinic.language if place else SOURCE_TAG
     tags = [own if own.startswith("en") else SOURCE_TAG]
-    tags += sorted(
-        {
-            child.name.replace("_", "-")
-            for folder in folders
-            if folder.is_dir()
-            for child in folder.iterdir()
-            if (child / "LC_MESSAGES").is_dir()
-        }
-    )
+    tags += available(folders)
     for tag in languages or tags:
         yield load(tag, folders, where="--language")
 

@@ -86,7 +86,7 @@ LIBRARY = Library(
         module(Warning, "lump", tier="tell-us", order=1),
     ),
     documents={}, settings={}, terms=(), published=(), sources={}, digests={},
-    syllables={}, style=HouseStyle(), targets={},
+    syllables={}, style=HouseStyle(), targets={}, rules={},
 )  # fmt: skip
 PLAN = Plan(
     "T-1", DAY, "en-GB", planned=("blunt", "numbing"), site="left cheek", skin_type="III", sessions=1,

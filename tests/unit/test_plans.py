@@ -41,7 +41,7 @@ def library() -> Library:
 
 @pytest.fixture(scope="module")
 def clinic(library):
-    return load_clinic(shipped.demo_clinic(), library.settings, library.targets)
+    return load_clinic(shipped.demo_clinic(), library.settings, library.targets, library.rules)
 
 
 @pytest.fixture

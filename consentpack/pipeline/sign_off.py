@@ -1,0 +1,169 @@
+"""Sign-off: approving modules, and how each of them stands in each language."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import partial
+
+from consentpack import shipped
+from consentpack.approvals import (
+    APPROVALS_FILE,
+    TRANSLATORS,
+    added,
+    digest_in,
+    ending,
+    key_of,
+    load_approvals,
+    states,
+    tables,
+)
+from consentpack.catalogues import Catalogue, available, load
+from consentpack.check import module_document
+from consentpack.errors import Problem, TranslationError
+from consentpack.files import write_file
+from consentpack.model import Approval, ApprovalState, DocumentPlan, Module
+from consentpack.pipeline.library import find_module
+from consentpack.pipeline.place import Workplace
+
+_HEAD = "# Who signed off which module. Editing a module withdraws its approval.\n"
+
+
+def states_of(
+    place: Workplace, used: Mapping[str, Module], catalogue: Catalogue, *, today: date
+) -> dict[str, ApprovalState]:
+    """How modules stand for a pack in one language.
+
+    A translation needs two people, and its original must be approved in the clinic's own language
+    too. What prints numbers, and what only the clinician reads, is judged in the clinic's language.
+    """
+    approvals, own = load_approvals(place.folder), place.clinic.language
+    in_own = _states(place, used, approvals, _catalogue(place, own), today)
+    if catalogue.language == own:
+        return in_own
+    translated = {file: m for file, m in used.items() if _is_translated(file, m)}
+    found = _states(place, translated, approvals, catalogue, today)
+    return {
+        file: found[file] if file in found and base.state == "approved" else base
+        for file, base in in_own.items()
+    }
+
+
+def _is_translated(file: str, module: Module) -> bool:
+    clinicians = isinstance(module, DocumentPlan) and module.audience == "clinician"
+    return not file.startswith("tables/") and not clinicians
+
+
+def _states(
+    place: Workplace,
+    used: Mapping[str, Module],
+    approvals: Iterable[Approval],
+    catalogue: Catalogue,
+    today: date,
+) -> dict[str, ApprovalState]:
+    digest: Callable[[Module], str] = partial(digest_in, catalogue=catalogue)
+    persons = 1 if catalogue.is_source else TRANSLATORS
+    return states(used, approvals, language=catalogue.language, today=today, digest=digest, persons=persons)
+
+
+def _catalogue(place: Workplace, tag: str) -> Catalogue:
+    return load(tag, (place.folder / "locales", shipped.locales()), where=tag)
+
+
+def approve(
+    place: Workplace,
+    ids: list[str],
+    *,
+    by: str,
+    role: str,
+    day: date,
+    until: date | None,
+    language: str = "",
+) -> list[Approval]:
+    """Sign modules off in a language (the clinic's own without one), and keep it in the clinic folder.
+
+    All when no ids. Raises TranslationError when a module is not translated into the language.
+    """
+    catalogue = _catalogue(place, language or place.clinic.language)
+    made = [
+        _approval(place, folder, module, catalogue, by=by, role=role, day=day, until=until)
+        for folder, module in _wanted(place, ids, catalogue)
+    ]
+    path = place.folder / APPROVALS_FILE
+    load_approvals(place.folder)  # a file that cannot be read must not be added to
+    before = path.read_text(encoding="utf-8-sig") if path.is_file() else _HEAD
+    write_file(path, before + added(made))
+    return made
+
+
+def _wanted(place: Workplace, ids: list[str], catalogue: Catalogue) -> list[tuple[str, Module]]:
+    """The modules to approve: those named, or all that are read in the language."""
+    by_name = {module.id: module for module in tables(place.library, place.clinic).values()}
+    if ids:
+        return [("", by_name[id]) if id in by_name else find_module(place.library, id) for id in ids]
+    modules = list(place.library.modules())
+    if catalogue.language == place.clinic.language:
+        return [*modules, *(("", module) for module in by_name.values())]
+    return [(folder, m) for folder, m in modules if _is_translated(m.file, m)]
+
+
+def _approval(
+    place: Workplace,
+    folder: str,
+    module: Module,
+    catalogue: Catalogue,
+    *,
+    by: str,
+    role: str,
+    day: date,
+    until: date | None,
+) -> Approval:
+    digest = digest_in(module, catalogue)
+    if "missing" in catalogue.lacking.values():
+        text = next(text for text, status in catalogue.lacking.items() if status == "missing")
+        what = f"“{text[:60]}” of {key_of(module.file)} is not translated; nobody can have read it."
+        raise TranslationError(Problem(catalogue.language, what, "Translate it first."))
+    latest = day.replace(year=day.year + 2, day=min(day.day, 28))  # for tables, which name no day
+    last = until or (latest if module.review_by == date.max else module.review_by)
+    grade = _grade(place, folder, module, catalogue)
+    key = key_of(module.file)
+    return Approval(key, catalogue.language, digest, by, role, day, last, grade)
+
+
+def _grade(place: Workplace, folder: str, module: Module, catalogue: Catalogue) -> float | None:
+    """The grade of the text that is approved; None for tables and where no measure fits."""
+    if not folder:
+        return None
+    document = module_document(
+        folder,
+        module,
+        place.library,
+        language=catalogue.language,
+        translate=lambda text: catalogue.block(text).text,
+    )
+    return place.scorer.score(document, None).grade
+
+
+@dataclass(frozen=True)
+class StatusRow:
+    """How one module stands in one language."""
+
+    language: str
+    state: ApprovalState
+    ends_soon: bool
+
+
+def library_status(place: Workplace, *, today: date, languages: Iterable[str] = ()) -> list[StatusRow]:
+    """Every module in every language there is (or those of `languages`), as of a day."""
+    folders = (place.folder / "locales", shipped.locales())
+    everything = {m.file: m for _, m in place.library.modules()} | tables(place.library, place.clinic)
+    rows = []
+    for tag in languages or (place.clinic.language, *available(folders)):
+        catalogue = _catalogue(place, tag)
+        found = states_of(place, everything, catalogue, today=today)
+        if tag != place.clinic.language:
+            found = {file: s for file, s in found.items() if _is_translated(file, everything[file])}
+        soon = ending(found.values(), today=today)
+        rows += [StatusRow(tag, state, state in soon) for state in found.values()]
+    return rows
