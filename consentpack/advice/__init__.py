@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 
-from consentpack.advice import grammar, instructions, words
+from consentpack.advice import grammar, instructions, names, words
 from consentpack.advice.grammar import Found
 from consentpack.advice.passages import Passage, listings, passages
 from consentpack.model import HouseStyle, Remark, Spoken, Term
@@ -19,7 +19,7 @@ from consentpack.tree import Document
 
 RULES: Mapping[str, str] = {
     "long-sentence": "a sentence of more than 20 words",
-    "passive": "nobody says who does it",
+    "passive": "who does it comes last, or not at all",
     "double-negative": "two turns of no",
     "noun-for-verb": "a deed hidden in a noun",
     "plain-word": "a hard word where a plain one does",
@@ -66,8 +66,8 @@ def advise(
             remarks += [_remark(rule, passage, found) for found in looks(passage, style)]
     for rule, pairs in (
         ("jargon", words.jargon(found_in, terms, spoken or {}, style)),
-        ("abbreviation", words.abbreviation(found_in, style)),
-        ("two-names", words.two_names(found_in, style)),
+        ("abbreviation", names.abbreviation(found_in, style)),
+        ("two-names", names.two_names(found_in, style)),
     ):
         remarks += [_remark(rule, passage, found) for passage, found in pairs]
     for listing in listings(document):
@@ -100,19 +100,21 @@ def _with_effect(remarks: list[Remark], document: Document, scorer: Scorer) -> l
 def mended(remarks: list[Remark], document: Document, scorer: Scorer) -> float | None:
     """The document's grade if every sentence with a suggestion were replaced by its best one.
 
-    None when the text is too short to score.
+    None when the text is too short to score. A sentence has one place: where it stands twice, a
+    suggestion for one of them does not count for the other.
     """
-    best: dict[str, Remark] = {}
+    best: dict[tuple[str, str], Remark] = {}
     for remark in remarks:
-        if remark.after is not None and (
-            remark.text not in best or remark.after < (best[remark.text].after or 0)
-        ):
-            best[remark.text] = remark
-    whole = total(piece.counts for piece in scorer.pieces(document))
+        place = (remark.source, remark.text)
+        if remark.after is not None and (place not in best or remark.after < (best[place].after or 0)):
+            best[place] = remark
+    pieces = scorer.pieces(document)
+    whole = total(piece.counts for piece in pieces)
     if whole.words < FEWEST_WORDS:
         return None
-    for remark in best.values():
-        whole = whole - scorer.counts_of(remark.text) + scorer.counts(remark.instead)
+    for piece in pieces:
+        if chosen := best.pop((piece.source, piece.text), None):
+            whole = whole - piece.counts + scorer.counts(chosen.instead)
     return flesch_kincaid(whole)
 
 

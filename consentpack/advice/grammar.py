@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import lru_cache
 
+from consentpack.advice.forms import inflected, is_participle, like
 from consentpack.advice.passages import Passage
 from consentpack.model import HouseStyle
 from consentpack.readability import words_of
@@ -26,50 +26,91 @@ class Found:
     """The whole sentence as it could read; '' where only a person can say."""
 
 
-_BE = r"am|is|are|was|were|be|been|being|gets?|got|getting"
-_BETWEEN = r"(?:\w+ly|not|never|also|often|then|usually|always|still|already|first|only|sometimes|all|both)"
-_PASSIVE = re.compile(rf"\b({_BE})((?:\s+{_BETWEEN}){{0,2}})\s+([a-z]+)\b(\s+by\b)?", re.IGNORECASE)
+# --- who does it ------------------------------------------------------------------------------
+
+_BETWEEN = (
+    r"(?:\w+ly|not|never|also|often|then|usually|always|still|already|first|only|sometimes|all|both|now|best)"
+)
+_PASSIVE = re.compile(
+    r"(?<!there )(?<!there may )(?<!there can )(?<!there will )"  # 'there is reduced feeling'
+    rf"\b(?=(am|is|are|was|were|be|been|being)(?:n't)?((?:\s+{_BETWEEN}){{0,2}})\s+([a-z]+)\b"
+    r"(\s+by\b(?!\s+(?:\w+ing|hand|mouth|phone|post|email|law|accident|chance|now|then|\d))(?:\s+whom)?)?)",
+    re.IGNORECASE,
+)
 _STATES = frozenset((
-    "swollen", "bruised", "closed", "blocked", "healed", "infected", "inflamed", "raised", "tired",
-    "worried", "pleased", "concerned", "interested", "called", "named", "used", "allowed", "supposed",
-    "located", "born", "gone", "broken", "married", "dressed", "stuck", "limited", "mixed", "related",
-    "settled", "sunken", "torn", "prone", "set", "red", "dead", "felt", "scarred", "tethered", "left",
-    "cold", "hot", "wet", "dry", "open", "upset", "hurt", "better", "sore", "bound", "held",
+    "swollen", "bruised", "blocked", "healed", "infected", "inflamed", "irritated", "damaged", "harmed",
+    "stretched", "cracked", "blistered", "crusted", "sunburnt", "sunburned", "burnt", "scarred",
+    "tethered", "sunken", "torn", "blurred", "slurred", "lost", "tired", "worried", "pleased",
+    "concerned", "interested", "confused", "relaxed", "scared", "frightened", "embarrassed",
+    "depressed", "stressed", "satisfied", "surprised", "exhausted", "disappointed", "prepared", "upset",
+    "hurt", "called", "named", "supposed", "located", "based", "born", "gone", "married", "stuck",
+    "related", "settled", "involved", "attached", "joined", "connected", "finished", "experienced",
+    "qualified", "trained", "registered", "insured", "increased", "aged", "wet", "better", "best",
+    "bound", "pigmented", "hidden", "unchanged", "well", "shaped", "rested",
 ))  # fmt: skip
 """Participles that say how something is, not what is done to it."""
+_EITHER = frozenset((
+    "closed", "covered", "raised", "broken", "limited", "mixed", "left", "held", "set", "fixed", "dressed",
+    "numbed", "split", "cut", "spread", "exposed",
+))  # fmt: skip
+"""States after 'is' ('the scar is raised'), deeds after 'must be' and 'being' ('it must be raised')."""
+_DUTY_BEFORE = re.compile(r"\b(?:must|should|to|shall)\s+(?:not\s+|always\s+|never\s+)?$", re.IGNORECASE)
+_NOT_AFTER = {
+    "made": re.compile(r"\s+(?:of|up|from)\b"),
+    "known": re.compile(r"\s+as\b"),
+    "used": re.compile(r"\s+to\b(?!\s+\w)|\s+to\s+(?:\w+ing|it|this|that|the|your)\b"),
+}
+"""What makes a state of a participle: 'made of', 'known as', 'used to it'."""
 
 
 def passive(passage: Passage, _: HouseStyle) -> Iterator[Found]:
-    """'The area is cleaned': nobody says who does it."""
-    for be, _between, word, by in _PASSIVE.findall(passage.text):
-        low = word.lower()
-        if is_participle(low) and (by or low not in _STATES):
-            yield Found(f"{be} … {word}", "Say who does it: “we”, “you”, “your clinician”.")
+    """'The area is cleaned': nobody says who does it, or says so last."""
+    text = passage.text
+    for found in _PASSIVE.finditer(text):
+        be, _between, word, by = found.groups()
+        if _is_deed(text, found, be.lower(), word.lower()):
+            advice = (
+                "Put first who or what does it." if by else "Say who does it: “we”, “you”, “your clinician”."
+            )
+            yield Found(f"{be} … {word}{by or ''}", advice)
 
 
-@lru_cache(5000)
-def is_participle(low: str) -> bool:
-    """Whether a word is the past participle of a verb ('cleaned', 'taken')."""
-    import lemminflect  # noqa: PLC0415 - its tables take a third of a second
-
-    lemmas = lemminflect.getAllLemmas(low).get("VERB", ())
-    return any(low in lemminflect.getAllInflections(lemma, "VERB").get("VBN", ()) for lemma in lemmas)
+_ASKED = re.compile(r"\b(?:tell|ask|know|show|see|is|say)\b.*\b(?:what|how)\b[^,;]*$", re.IGNORECASE)
+"""'Tell us what was put in': who did it is not the matter."""
 
 
-_NEGATED = re.compile(
-    r"\bnot\s+(un(?:common|usual|likely|able|safe|wise|necessary|known)"
-    r"|impossible|insignificant|infrequent|abnormal)\b",
-    re.IGNORECASE,
-)
+def _is_deed(text: str, found: re.Match[str], be: str, word: str) -> bool:
+    after = text[found.end(3) :]
+    if word in _STATES or not is_participle(word) or _ASKED.search(text[: found.start()]):
+        return False
+    if word in _EITHER:
+        return be == "being" or (be == "be" and bool(_DUTY_BEFORE.search(text[: found.start()])))
+    return not (word in _NOT_AFTER and _NOT_AFTER[word].match(after))
+
+
+# --- no and not -------------------------------------------------------------------------------
+
 _OPPOSITE = {
     "uncommon": "common", "unusual": "usual", "unlikely": "likely", "unable": "able", "unsafe": "safe",
     "unwise": "wise", "unnecessary": "needed", "unknown": "known", "impossible": "possible",
-    "insignificant": "important", "infrequent": "common", "abnormal": "normal",
+    "insignificant": "important", "infrequent": "common", "infrequently": "often", "abnormal": "normal",
+    "uncomfortable": "", "unexpected": "expected", "unreasonable": "fair", "unhelpful": "helpful",
+    "improbable": "likely", "inadvisable": "", "unaware": "aware", "irreversible": "", "harmless": "",
+    "painless": "", "risk-free": "", "dissimilar": "like", "unheard of": "",
 }  # fmt: skip
-_UNLESS = re.compile(r"^(?:please )?(?:do not|don't|never)\s+(.+?)\s+unless\s+(.+)$", re.IGNORECASE)
+"""What 'not' turns round -> the plain word; '' where the plain word would say too much."""
+_NEGATED = re.compile(rf"\b(?:not|never|\w+n't)\s+(?:an?\s+)?({'|'.join(_OPPOSITE)})\b", re.IGNORECASE)
+_UNLESS = re.compile(r"^(?:please )?(?:do not|don't|never)\s+([^,]+?),?\s+unless\s+(.+)$", re.IGNORECASE)
+_TIED = re.compile(
+    r"\b(?:any\w*|either|ever|yet|at all|until|for|before|within|after|not|and)\b", re.IGNORECASE
+)
+"""Words that 'only if' would turn into nonsense or into another instruction ('do not peel for 4 weeks
+unless')."""
 _TWICE = re.compile(
-    r"\b(?:not|never|cannot|can't|don't|won't|no one|nobody|nothing|neither)\b(?! only\b)[^.,;]*?"
-    r"\b(?:not|never|unless|without|nothing|nobody|no one|fail to|none)\b",
+    r"\b(?:not|never|cannot|no one|nobody|nothing|neither|no|\w+n't)\b"
+    r"(?! only\b| just\b| need to\b| have to\b| later\b| more than\b)"
+    r"(?:(?!\b(?:and|or|but|if|because|when|whether|so|while)\b)[^.,;:])*?"
+    r"\b(?:not|never|unless|without|nothing|nobody|no one|fail to|none|\w+n't)\b",
     re.IGNORECASE,
 )
 
@@ -77,56 +118,91 @@ _TWICE = re.compile(
 def double_negative(passage: Passage, _: HouseStyle) -> Iterator[Found]:
     """'Not uncommon', 'do not … unless': two turns where none is needed."""
     text = passage.text
-    unless = _UNLESS.match(text)
-    if unless:
-        said, when = unless.groups()
-        instead = f"{said[:1].upper()}{said[1:]} only if {when}"
-        yield Found("do not … unless", "Say when it may be done: “only if …”.", instead)
-        return
-    found = _NEGATED.search(text)
-    if found and (plain := _OPPOSITE.get(found.group(1).lower())):
-        instead = text[: found.start()] + plain + text[found.end() :]
-        yield Found(found.group(), f"Say “{plain}”.", instead)
+    if unless := _UNLESS.match(text):
+        yield Found("do not … unless", "Say when it may be done: “only if …”.", _only_if(*unless.groups()))
+    elif found := _NEGATED.search(text):
+        plain = _OPPOSITE[found.group(1).lower()]
+        advice = f"Say “{plain}”." if plain else "Say what it is, not what it is not."
+        yield Found(found.group(), advice, _without_not(text, found, plain))
     elif twice := _TWICE.search(text):
-        yield Found(
-            " … ".join((twice.group().split()[0], twice.group().split()[-1])),
-            "Say it once, without a second no.",
-        )
+        words = re.split(r"\s+", twice.group())
+        end = "fail to" if twice.group().lower().endswith("fail to") else words[-1]
+        yield Found(f"{words[0]} … {end}", "Say it once, without a second no.")
 
+
+def _only_if(said: str, when: str) -> str:
+    """'Do not rub it unless we say so' -> 'Rub it only if we say so'; '' where that would be nonsense."""
+    tied = _TIED.search(said) or re.search(r"\bnot\b|n't\b", when)
+    return "" if tied else f"{like('A', said)} only if {when}"
+
+
+def _without_not(text: str, found: re.Match[str], plain: str) -> str:
+    """The sentence said the plain way round; '' after an article or a contracted not."""
+    plainly = plain and found.group().lower().startswith("not ") and " " not in found.group()[4:]
+    return text[: found.start()] + plain + text[found.end() :] if plainly else ""
+
+
+# --- nouns for verbs --------------------------------------------------------------------------
 
 _LIGHT = (
-    r"(?:perform(?:ed|s)?|carr(?:y|ied) out|undertak(?:e|en)|ma[dk]e|conduct(?:ed)?|provide|give|undergo)"
+    r"(?:perform(?:ed|s|ing)?|carr(?:y|ied|ies|ying) out|undertak(?:e|es|en|ing)|ma[dk]es?|making"
+    r"|conduct(?:ed|s|ing)?|provid(?:e|es|ed|ing)|gives?|giving|undergo(?:es|ing)?)"
 )
+_DETERMINER = r"(?:an?|the|any|your|our|some|its|their|this)"
+_DONE = r"(?:performed|carried out|undertaken|made|conducted|provided)"
+_FITS_BEFORE = re.compile(
+    r"(?:^|\b(?:after|before|by|for|of|with|without|from|on|in|through|despite|following|prior to|due to"
+    r"|lead to|leads to|require|requires|recommend|avoid|include|includes|and|or|than|as)\s+)$",
+    re.IGNORECASE,
+)
+"""Where a gerund may stand: 'before removing', but not 'during removing' or 'careful removing'."""
+_PASSES_OBJECT = re.compile(r"(?:a|an|\d+|up)\b|.*\b(?:by|to)\b", re.IGNORECASE)
+"""'a reduction of 20 per cent', 'exposure of the scar to sun': a verb would need another build."""
 
 
 def noun_for_verb(passage: Passage, style: HouseStyle) -> Iterator[Found]:
     """'The removal of the pad': a deed hidden in a noun."""
     if not style.verbs:
         return
-    nouns = "|".join(sorted(style.verbs, key=len, reverse=True))
+    nouns = "|".join(sorted(map(re.escape, style.verbs), key=len, reverse=True))
     text = passage.text
-    for found in re.finditer(rf"\b(?:(the|an?|any)\s+)?({nouns})\s+of\b(?=\s+\w)", text, re.IGNORECASE):
+    for found in re.finditer(rf"\b(?:(the|an?|any)\s+)?({nouns})\s+of\s+(?=\w)", text, re.IGNORECASE):
         verb = style.verbs[found.group(2).lower()]
-        doing = gerund(verb)
-        doing = doing.capitalize() if found.group()[0].isupper() else doing
-        instead = f"{text[: found.start()]}{doing}{text[found.end() :]}"
-        yield Found(found.group(), f"Use the verb: “{verb}”.", instead)
-    light = re.search(rf"\b{_LIGHT}\s+(?:an?|the|any)?\s*({nouns})\b(?!\s+of\b)", text, re.IGNORECASE)
-    if light:
-        yield Found(light.group(), f"Use the verb: “{style.verbs[light.group(1).lower()]}”.")
+        yield Found(found.group().strip(), _use(verb), _with_gerund(text, found, verb))
+    seldom = "|".join(sorted(map(re.escape, set(style.verbs) - set(style.familiar)), key=len, reverse=True))
+    given = rf"\b{_LIGHT}\s+(?:{_DETERMINER}\s+)?(?:\w+\s+)?({seldom})\b(?!\s+of\b)"
+    done = rf"\b({seldom})\b(?!\s+of\b)(?:\s+\w+){{1,3}}?\s+{_DONE}\b"
+    if seldom and (light := re.search(rf"{given}|{done}", text, re.IGNORECASE)):
+        noun = (light.group(1) or light.group(2)).lower()
+        yield Found(light.group(), _use(style.verbs[noun]))
 
 
-@lru_cache(500)
-def gerund(verb: str) -> str:
-    """'put in' -> 'putting in'."""
-    import lemminflect  # noqa: PLC0415
-
-    first, _, rest = verb.partition(" ")
-    found = lemminflect.getInflection(first, tag="VBG")
-    return f"{found[0] if found else first + 'ing'} {rest}".strip()
+def _use(verb: str) -> str:
+    return f"Use the verb: “{verb.replace(', ', '” or “')}”."
 
 
-_SPLIT = re.compile(r";\s+|,\s+(?:and|but|so)\s+", re.IGNORECASE)
+def _with_gerund(text: str, found: re.Match[str], verb: str) -> str:
+    """'Before the removal of the pad' -> 'Before removing the pad'; '' where a gerund cannot stand."""
+    before, after = text[: found.start()], text[found.end() :]
+    clause = re.split(r"[.,;]|\b(?:is|are|can|may|will|must|should)\b", after)[0]
+    if "," in verb or not _FITS_BEFORE.search(before) or _PASSES_OBJECT.match(clause):
+        return ""
+    return before + like(found.group()[:1], inflected(verb, "VBG")) + " " + after
+
+
+# --- length -----------------------------------------------------------------------------------
+
+_SPLIT = re.compile(r";\s+|,\s+(?:and|but|so(?! that\b))\s+", re.IGNORECASE)
+_CONDITION = re.compile(
+    r"^(?:if|when|once|until|unless|while|before|after|as|although|because|for|in|on|at)\b", re.IGNORECASE
+)
+"""Beginnings that count for all of a sentence: parted, the second half would hold without the 'if'."""
+_CLAUSE = re.compile(
+    r"(?:(?:then|also|please)\s+)?(?:(?:you|we|they|it|he|she|i|there|this|that|these|those|some|most)\b"
+    r"|(?:the|an?|your|our|its|their)\s+(?:\w+\s+){1,4}?(?:is|are|was|were|can|may|will|must|should|ha[sd]|have|do|does)\b"
+    r"|(?:do not|don't|never(?! an?\b| the\b| on\b))\b)",
+    re.IGNORECASE,
+)
 
 
 def long_sentence(passage: Passage, _: HouseStyle) -> Iterator[Found]:
@@ -138,15 +214,20 @@ def long_sentence(passage: Passage, _: HouseStyle) -> Iterator[Found]:
 
 def _in_two(text: str) -> str:
     """The sentence parted where it joins two thoughts, nearest to its middle; '' where it does not."""
-    places = [
-        found
-        for found in _SPLIT.finditer(text)
-        if len(text[: found.start()].split()) > 3 and len(text[found.end() :].split()) > 3
-    ]
-    if not places:
+    places = [found for found in _SPLIT.finditer(text) if _parts_well(text, found)]
+    if not places or _CONDITION.match(text) or text.endswith("?"):
         return ""
     middle = min(places, key=lambda found: abs(found.start() - len(text) / 2))
     first, second = text[: middle.start()].rstrip(" ,;"), text[middle.end() :]
     joiner = middle.group().strip(" ,;").lower()
-    begin = "But " if joiner == "but" else "So " if joiner == "so" else ""
+    begin = {"but": "But ", "so": "So "}.get(joiner, "")
     return f"{first}. {begin}{second if begin else second[:1].upper() + second[1:]}"
+
+
+def _parts_well(text: str, found: re.Match[str]) -> bool:
+    """Whether both halves are sentences, and not the end of a row of things or inside brackets."""
+    first, second = text[: found.start()], text[found.end() :]
+    row = "and" in found.group() and re.search(r",\s", first)
+    inside = first.count("(") > first.count(")") or first.count('"') % 2
+    long = len(first.split()) > 3 and len(second.split()) > 3
+    return bool(long and not row and not inside and _CLAUSE.match(second))

@@ -7,15 +7,32 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from consentpack.readability import parts, prepare, split, words_of
-from consentpack.tree import Choice, Document, Items, Node, Paragraph, bodies, paragraphs, text_of
+from consentpack.tree import (
+    Box,
+    Choice,
+    Document,
+    Heading,
+    Items,
+    Node,
+    Paragraph,
+    bodies,
+    paragraphs,
+    text_of,
+)
 
 _INSTRUCTING = re.compile(
     r"\b(tonight|tomorrow|first (week|day|night)|later|after the first week|what (you need )?to do|do this"
-    r"|after\s?care|looking after|instructions?|advice|when to|how to)\b|: (do|avoid)$",
+    r"|after\s?care|looking after|caring for|instructions?|advice|how to)\b|: do$",
     re.IGNORECASE,
 )
 """Headings under which a text tells somebody what to do."""
-_TOLD = re.compile(r"\byou (?:must|should|need to|have to|ought to)\b|^(?:please|do not|don't|never)\b", re.I)
+_GIVES_VERB = re.compile(
+    r"\b(?:avoid|do not|don't|when to|signs?|symptoms?|watch for|look out for|ring|call|tell us"
+    r"|may (?:feel|see)|contain\w*|bring|side effects?|risks?)\b",
+    re.IGNORECASE,
+)
+"""Headings whose list needs no verbs of its own: 'Avoid', 'When to ring us'."""
+_LEADS_ON = re.compile(r"^(?!.*\bdo (?:this|these|the following)\b).*:\s*$", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -29,6 +46,7 @@ class Passage:
     heading: str
     in_list: bool
     instructs: bool
+    """Whether it is a point in a list of things to do."""
     first: bool
     """Whether it is the first sentence of its paragraph or list item."""
 
@@ -61,26 +79,31 @@ def listings(document: Document) -> Iterator[Listing]:
 def _listing(items: Items) -> Listing:
     found = []
     for paragraph in items.items:
+        if not paragraph.scored:
+            continue
         text = prepare(text_of(paragraph.runs))
         found.append((str(paragraph.source), text, len(words_of(text)), len(split(text))))
     return Listing(str(items.items[0].source), items.numbered, tuple(found))
 
 
 def _part(id: str, heading: str, nodes: tuple[Node, ...]) -> Iterator[Passage]:
-    telling = bool(_INSTRUCTING.search(heading))
+    led = False  # whether the words before a list begin its sentences: 'Ring us if you have:'
     for node in nodes:
+        inner = f"{heading}: {node.title}" if isinstance(node, Box) else heading
         for body in bodies(node):
+            if isinstance(body, Heading):
+                heading = inner = text_of(body.runs)
             in_list = isinstance(body, Items)
-            found = body.items if isinstance(body, Items) else paragraphs(body)
+            telling = bool(_INSTRUCTING.search(inner)) and not _GIVES_VERB.search(inner) and not led
+            found = body.items if isinstance(body, Items) else tuple(paragraphs(body))
             for paragraph in found:
                 if paragraph.scored and not isinstance(body, Choice):
-                    yield from _sentences(paragraph, id, heading, in_list, telling)
+                    yield from _sentences(paragraph, id, inner, in_list, telling and in_list)
+            led = not in_list and bool(found) and bool(_LEADS_ON.search(text_of(found[-1].runs)))
 
 
 def _sentences(
     paragraph: Paragraph, id: str, heading: str, in_list: bool, telling: bool
 ) -> Iterator[Passage]:
     for number, sentence in enumerate(split(prepare(text_of(paragraph.runs)))):
-        instructs = (telling and in_list) or bool(_TOLD.search(sentence))
-        source = str(paragraph.source)
-        yield Passage(sentence, source, id, heading, in_list, instructs, number == 0)
+        yield Passage(sentence, str(paragraph.source), id, heading, in_list, telling, number == 0)
