@@ -79,10 +79,13 @@ def _options(techniques: Sequence[Technique], plan: Plan, library: Library) -> t
     """Other choices; doing nothing always among them, and first."""
     found = {each.id: each for each in _carried(techniques, "options", plan)}
     nothing = [id for id, option in library.options.items() if option.no_treatment]
-    for id in [id for id in found if not _suits(library.options[id].scars, plan)]:
-        del found[id]
+    planned = set(plan.planned)
+    others = [id for id in found if id not in nothing and not planned & set(library.options[id].techniques)]
+    suited = [id for id in others if _suits(library.options[id].scars, plan)]
+    # a treatment planned for a scar it is not listed for still needs another choice beside it
+    kept = suited or others
     first = [Match(id, "doing nothing is always a choice") for id in nothing]
-    return (*first, *(each for id, each in found.items() if id not in nothing))
+    return (*first, *(found[id] for id in kept))
 
 
 def _diary(done: Sequence[Technique], plan: Plan, library: Library) -> tuple[Match, ...]:

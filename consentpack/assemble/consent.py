@@ -50,32 +50,24 @@ def reason(ctx: Context) -> list[Node]:
     ]
 
 
-def what_happens(ctx: Context) -> list[Node]:
-    return _techniques(
-        ctx,
-        ctx.matches.techniques,
-        ("What it is", "What happens on the day", "How it feels", "Recovery"),
-    )
-
-
 def anaesthetics(ctx: Context) -> list[Node]:
-    return _techniques(
+    return technique_sections(
         ctx, ctx.matches.anaesthetics, ("What it is", "What happens on the day", "How it feels")
     )
 
 
-def _techniques(ctx: Context, matches: Iterable[Match], labels: tuple[str, ...]) -> list[Node]:
+def technique_sections(ctx: Context, matches: Iterable[Match], labels: tuple[str, ...]) -> list[Node]:
     """Sections of techniques under their titles; what was said once is not said again."""
     found: list[Node] = []
     said: set[str] = set()
     for technique in ctx.techniques(matches):
         found.append(ctx.heading(technique))
         for label in labels:
-            found += _fresh(ctx.section(technique, label), said)
+            found += fresh(ctx.section(technique, label), said)
     return found
 
 
-def _fresh(bodies: Iterable[Body], said: set[str]) -> list[Body]:
+def fresh(bodies: Iterable[Body], said: set[str]) -> list[Body]:
     """Paragraphs and bullets that have not been said yet. Steps of a numbered list always stay."""
     found: list[Body] = []
     for body in bodies:
@@ -103,7 +95,7 @@ def how_sure(ctx: Context) -> list[Node]:
     for technique in ctx.techniques(matches):
         if technique.id not in told:
             found.append(ctx.heading(technique))
-            found += _fresh(ctx.section(technique, "How sure we are"), said)
+            found += fresh(ctx.section(technique, "How sure we are"), said)
     return found
 
 
@@ -111,7 +103,7 @@ def benefits(ctx: Context) -> list[Node]:
     said: set[str] = set()
     found: list[Node] = []
     for technique in ctx.techniques(ctx.matches.techniques):
-        found += _fresh(ctx.section(technique, "What it may gain"), said)
+        found += fresh(ctx.section(technique, "What it may gain"), said)
     rows = tuple(_benefit_row(ctx, match.id) for match in ctx.matches.benefits)
     if rows:
         columns = (ctx.say("What you may gain"), ctx.say("For how many"))
@@ -214,5 +206,5 @@ def not_good_for(ctx: Context) -> list[Node]:
     said: set[str] = set()
     found: list[Node] = []
     for technique in ctx.techniques(ctx.matches.techniques):
-        found += _fresh(ctx.section(technique, "Not good for"), said)
+        found += fresh(ctx.section(technique, "Not good for"), said)
     return found

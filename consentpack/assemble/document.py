@@ -11,6 +11,7 @@ from consentpack.assemble import (
     consent,
     diary,
     glossary,
+    on_the_day,
     record,
     record_figures,
     record_reading,
@@ -24,7 +25,7 @@ from consentpack.tree import Block, Document, Node, Section, Source
 PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "plan-summary": consent.plan_summary,
     "reason": consent.reason,
-    "what-happens": consent.what_happens,
+    "what-happens": on_the_day.what_happens,
     "anaesthetics": consent.anaesthetics,
     "benefits": consent.benefits,
     "how-sure": consent.how_sure,

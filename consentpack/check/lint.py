@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
+from consentpack.check.links import check_links
 from consentpack.check.sample import module_document
 from consentpack.errors import Problem
 from consentpack.library import Library
@@ -12,6 +13,8 @@ from consentpack.library.schema import SCHEMA
 from consentpack.model import DocumentPlan, Module, ReadingTarget, Technique
 from consentpack.readability import FEWEST_WORDS, Scorer, check
 
+MAY_NOT_WORK = ("little-change", "unclear-result")
+"""The risk that a treatment or a test does not bring what was hoped for; every one carries it."""
 MODULE_TARGET = ReadingTarget("ama", "flesch-kincaid", 6.0, "American Medical Association")
 """Highest grade of a module and of each of its sections."""
 
@@ -26,7 +29,7 @@ def check_library(library: Library, scorer: Scorer, *, today: date) -> list[Prob
         if folder not in ("documents", "techniques", "factors") and module.id not in used[folder]:
             problems.append(Problem(module.file, "no other module names this one; no pack can hold it."))
     problems += _techniques(library)
-    problems += _sources(library)
+    problems += check_links(library)
     return problems
 
 
@@ -75,15 +78,9 @@ def _techniques(library: Library) -> Iterator[Problem]:
 
 
 def _treating(technique: Technique) -> Iterator[Problem]:
-    for key in ("benefits", "options"):
+    for key in ("benefits", "options", "scars"):
         if not getattr(technique, key):
             yield Problem(technique.file, f"it lists no {key}.")
-
-
-def _sources(library: Library) -> Iterator[Problem]:
-    """Every figure has a source by the way it is read; here: its numbers must make sense."""
-    for rate in library.published:
-        if rate.seen == "abstract" and rate.events is not None and not rate.n:
-            continue  # a case report: it shows that something can happen, and gives no rate
-        if rate.events is not None and rate.n is not None and rate.n < 1:
-            yield Problem("content/published_rates.csv", f"'{rate.id}' has no denominator.")
+    if not set(MAY_NOT_WORK) & set(technique.risks):
+        what = f"it carries none of {', '.join(MAY_NOT_WORK)}: that it may not work is a risk too."
+        yield Problem(technique.file, what)

@@ -54,6 +54,8 @@ class _Draft:
     rules_file: str = ""
     settings_file: str = ""
     published_file: str = ""
+    unread: set[tuple[str, str]] = field(default_factory=set)
+    """Folder and id of modules with a mistake of their own: who names one of them is not wrong."""
     problems: list[Problem] = field(default_factory=list)
 
 
@@ -130,6 +132,8 @@ def _read_folder(draft: _Draft, folder: Path, shown: str) -> None:
             draft.raws[file] = raw
             if module:
                 draft.modules[folder.name][module.id] = module
+            else:
+                draft.unread.add((folder.name, path.stem))
         draft.problems += problems
 
 
@@ -210,7 +214,7 @@ def _check_sources(draft: _Draft, where: str, named: tuple[str, ...]) -> None:
 def _check_ids(draft: _Draft, module: Module, key: str, folder: str, known: Mapping[str, Any]) -> None:
     value = getattr(module, key)
     for id in (value,) if isinstance(value, str) and value else value:
-        if id not in known:
+        if id not in known and (folder, id) not in draft.unread:
             where = draft.raws[module.file].toml.where(key, id)
             what = f"there is no '{id}' in {folder}."
             draft.problems.append(Problem(where, what, did_you_mean(id, known)))

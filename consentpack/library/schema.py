@@ -110,6 +110,9 @@ SCHEMA: Mapping[str, Kind] = {
             "scars": Key(
                 list, "the kinds of scar it is a choice for; all when left out", False, tuple(SCARS)
             ),
+            "techniques": Key(
+                list, "techniques it stands for; no choice where one is planned", False, (), "techniques"
+            ),
         },
         sections={
             "What it is": True,

@@ -77,6 +77,8 @@ class Option(Module):
     no_treatment: bool = False
     scars: tuple[str, ...] = ()
     """The kinds of scar it is a choice for; every kind when empty."""
+    techniques: tuple[str, ...] = ()
+    """The techniques it stands for: where one of them is planned, it is no other choice."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -8,14 +8,28 @@ from __future__ import annotations
 import tomllib
 from dataclasses import replace
 from datetime import date, timedelta
+from functools import partial
 
 import pytest
+from babel import Locale
+from babel.messages.catalog import Catalog
 from hypothesis import given
 from hypothesis import strategies as st
 
-from consentpack.approvals import added, key_of, load_approvals, not_approved, states
+from consentpack.approvals import (
+    WARN_DAYS,
+    added,
+    digest_in,
+    ending,
+    key_of,
+    load_approvals,
+    not_approved,
+    states,
+)
+from consentpack.catalogues import Catalogue
 from consentpack.errors import ClinicError
 from consentpack.model import Approval, Risk
+from consentpack.tree import Block, Inline
 
 TODAY = date(2026, 11, 25)
 FILE = "content/risks/itch.md"
@@ -154,3 +168,83 @@ def test_an_approval_with_a_date_in_quotes_is_refused(tmp_path):
 
 def test_a_misspelt_table_is_refused(tmp_path):
     assert "aproval" in refused(tmp_path, added([APPROVAL]).replace("[[approval]]", "[[aproval]]"))
+
+
+# --- translations --------------------------------------------------------------------------------
+
+
+def spanish(word: str = "Picor") -> Catalogue:
+    made = Catalog(locale="es")
+    made.add("Itch", word)
+    made.add("It itches.", "Pica.")
+    made.add("What you may notice", "Lo que puede notar")
+    return Catalogue("es", Locale.parse("es"), (made,))
+
+
+ITCH = replace(MODULE, sections={"What you may notice": (Block("paragraph", (Inline("It itches.", 9),)),)})
+
+
+def in_spanish(*approvals: Approval, word: str = "Picor", module: Risk = ITCH, today: date = TODAY) -> str:
+    digest = partial(digest_in, catalogue=spanish(word))
+    found = states({FILE: module}, approvals, language="es", today=today, digest=digest, persons=2)
+    return found[FILE].state
+
+
+def signed(by: str, *, word: str = "Picor", until: date = date(2027, 6, 30)) -> Approval:
+    digest = digest_in(ITCH, spanish(word))
+    return Approval("risks/itch", "es", digest, by, "translator", date(2026, 1, 2), until)
+
+
+def test_a_translation_needs_two_different_people():
+    assert in_spanish() == "never approved"
+    assert in_spanish(signed("Ana")) == "needs another person"
+    assert in_spanish(signed("Ana"), signed("ana ")) == "needs another person"
+    assert in_spanish(signed("Ana"), signed("Luis")) == "approved"
+
+
+def test_one_changed_word_of_a_translation_withdraws_both_approvals():
+    assert in_spanish(signed("Ana"), signed("Luis"), word="Comezón") == "changed"
+    assert in_spanish(signed("Ana"), signed("Luis"), signed("Ana", word="Comezón"), word="Comezón") == (
+        "needs another person"
+    )
+
+
+def test_a_changed_original_withdraws_the_approval_of_its_translation():
+    assert in_spanish(signed("Ana"), signed("Luis"), module=replace(ITCH, digest="d2")) == "changed"
+
+
+def test_a_translation_is_out_of_date_when_one_of_its_two_approvals_is():
+    early = signed("Luis", until=date(2026, 3, 1))
+    assert in_spanish(early, signed("Ana")) == "needs another person"
+    assert in_spanish(signed("Ana"), early) == "expired"
+
+
+def test_in_the_language_of_the_content_the_digest_is_the_files():
+    assert digest_in(ITCH, Catalogue("en-GB", Locale.parse("en_GB"))) == ITCH.digest
+
+
+def test_the_last_day_of_a_translation_is_the_earlier_of_its_two():
+    digest = partial(digest_in, catalogue=spanish())
+    both = [signed("Ana", until=date(2027, 1, 1)), signed("Luis", until=date(2027, 3, 1))]
+    found = states({FILE: ITCH}, both, language="es", today=TODAY, digest=digest, persons=2)[FILE]
+    assert found.until == date(2027, 1, 1)
+
+
+# --- ending soon ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("left", "named"), [(WARN_DAYS, True), (WARN_DAYS + 1, False), (0, True)])
+def test_an_approval_is_named_as_ending_two_months_ahead(left, named):
+    approval = replace(APPROVAL, until=TODAY + timedelta(days=left))
+    found = states({FILE: MODULE}, [approval], language="en-GB", today=TODAY)
+    assert bool(ending(found.values(), today=TODAY)) is named
+
+
+def test_what_is_not_approved_does_not_end():
+    found = states({FILE: MODULE}, [], language="en-GB", today=TODAY)
+    assert ending(found.values(), today=TODAY) == []
+
+
+def test_the_grade_is_kept_with_the_approval():
+    text = added([replace(APPROVAL, grade=4.237)])
+    assert "grade = 4.24" in text and tomllib.loads(text)["approval"][0]["grade"] == 4.24

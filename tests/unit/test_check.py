@@ -14,6 +14,7 @@ from consentpack import shipped
 from consentpack.check import check_library
 from consentpack.check.lint import MODULE_TARGET
 from consentpack.library import KINDS, Library, load_library
+from consentpack.library.modules import blocks_of
 from consentpack.pipeline import scorer_of
 from consentpack.tree import Block, Inline
 
@@ -37,17 +38,22 @@ def small(whole) -> Library:
     """One technique and just what it calls for: quick to score, and nothing wrong with it."""
     technique = whole.techniques["local-infiltration"]
     lists = {"risks": ("bruising",), "aftercare": ("cold-pack",), "warnings": ("infection-signs",)}
-    technique = replace(technique, benefits=(), **lists)
-    nothing = {id: option for id, option in whole.options.items() if option.no_treatment}
+    technique = replace(technique, benefits=(), options=("cover-make-up",), **lists)
+    options = {id: option for id, option in whole.options.items() if option.no_treatment}
+    options["cover-make-up"] = replace(whole.options["cover-make-up"], scars=())
     empty = {folder: {} for folder in KINDS}
     named = {
         "techniques": {technique.id: technique},
         "risks": {"bruising": whole.risks["bruising"]},
         "aftercare": {"cold-pack": whole.aftercare["cold-pack"]},
         "warnings": {"infection-signs": whole.warnings["infection-signs"]},
-        "options": nothing,
+        "options": options,
     }
-    return replace(whole, **(empty | named), published=())
+    made = replace(whole, **(empty | named), published=(), targets={}, rules={})
+    used = {id for _, module in made.modules() for id in module.sources}
+    text = " ".join(i.text for _, m in made.modules() for b in blocks_of(m) for i in b.items)
+    settings = {name: replace(s, sources=()) for name, s in whole.settings.items() if f"care.{name} " in text}
+    return replace(made, settings=settings, sources={id: whole.sources[id] for id in used})
 
 
 def with_risk(library: Library, **changes) -> Library:
@@ -117,11 +123,14 @@ def test_a_few_words_alone_have_no_grade(small):
 def test_a_module_no_other_names_is_in_no_pack_and_is_named(small, whole, folder):
     lonely = next(m for id, m in whole.kind(folder).items() if id not in small.kind(folder))
     library = replace(small, **{folder: {**small.kind(folder), lonely.id: lonely}})
-    assert said(library) == [f"{lonely.file}: no other module names this one; no pack can hold it."]
+    found = said(replace(library, settings=whole.settings, sources=whole.sources))
+    assert f"{lonely.file}: no other module names this one; no pack can hold it." in found
 
 
 def test_doing_nothing_needs_nobody_to_name_it_but_must_be_there(small):
-    assert said(replace(small, options={})) == ["content/options: no option is marked no_treatment = true."]
+    options = {"cover-make-up": small.options["cover-make-up"]}
+    found = said(replace(small, options=options))
+    assert "content/options: no option is marked no_treatment = true." in found
 
 
 @pytest.mark.parametrize("key", ["aftercare", "warnings"])
@@ -138,15 +147,77 @@ def test_a_technique_without_a_risk_is_named(small):
 
 
 def test_a_treatment_must_name_what_it_may_gain_and_what_else_could_be_done(small):
+    file = "content/techniques/local-infiltration.md"
     assert said(with_technique(small, kind="release")) == [
-        "content/techniques/local-infiltration.md: it lists no benefits.",
-        "content/techniques/local-infiltration.md: it lists no options.",
+        f"{file}: it lists no benefits.",
+        f"{file}: it lists no scars.",
+        f"{file}: it carries none of little-change, unclear-result: that it may not work is a risk too.",
     ]
+
+
+def with_rate(small, whole, **changes) -> list[str]:
+    rate = replace(
+        whole.published[0],
+        id="invented-1",
+        technique="local-infiltration",
+        outcome="bruising",
+        source="nhs-stitches",
+    )
+    sources = {**small.sources, "nhs-stitches": whole.sources["nhs-stitches"]}
+    return said(replace(small, published=(replace(rate, **changes),), sources=sources))
 
 
 def test_a_published_count_out_of_nobody_is_named_but_a_case_report_may_stand(small, whole):
-    rate = replace(whole.published[0], id="invented-1", events=0, n=0)
-    assert said(replace(small, published=(replace(rate, seen="secondary"),))) == [
+    assert with_rate(small, whole, events=0, n=0, seen="secondary") == [
         "content/published_rates.csv: 'invented-1' has no denominator."
     ]
-    assert said(replace(small, published=(replace(rate, seen="abstract"),))) == []
+    assert with_rate(small, whole, events=1, n=None, seen="abstract") == []
+
+
+def test_a_published_figure_that_no_pack_can_show_is_named(small, whole):
+    assert with_rate(small, whole, outcome="infection", events=1, n=50) == [
+        "content/published_rates.csv: 'invented-1': 'local-infiltration' does not list 'infection'; "
+        "nobody can be shown it."
+    ]
+
+
+def test_a_source_nothing_names_is_named(small, whole):
+    sources = {**small.sources, "nhs-peels": whole.sources["nhs-peels"]}
+    assert said(replace(small, sources=sources)) == [
+        "content/sources.json: nothing names the source 'nhs-peels'."
+    ]
+
+
+def test_a_setting_no_text_prints_is_named(small, whole):
+    setting = replace(whole.settings["sun_cover"], name="sun_hat", sources=())
+    found = said(replace(small, settings={**small.settings, "sun_hat": setting}))
+    assert found == ["content/settings.toml: no text prints the setting 'sun_hat'."]
+    waiting = with_technique(small, waits={"sun_hat": "sun_hat"})
+    assert said(replace(waiting, settings={**small.settings, "sun_hat": setting})) == []
+
+
+def test_a_kind_of_scar_without_another_choice_is_named(small):
+    options = {**small.options, "cover-make-up": replace(small.options["cover-make-up"], scars=("rolling",))}
+    found = said(replace(small, options=options))
+    assert "content/options: there is no other choice for scars of the kind 'keloid'." in found
+    assert not any("'rolling'" in each for each in found)
+
+
+def test_one_activity_answered_in_two_topics_is_named(small):
+    answer = (Block("bullets", (Inline("**Put on a hat**: after 2 days.", 40),)),)
+    pack = small.aftercare["cold-pack"]
+    first = replace(pack, sections={**pack.sections, "When you can": answer})
+    second = replace(first, id="hats", file="content/aftercare/hats.md")
+    library = with_technique(small, aftercare=("cold-pack", "hats"))
+    found = said(replace(library, aftercare={"cold-pack": first, "hats": second}))
+    assert found == [
+        "content/aftercare/hats.md, line 40: “put on a hat” is in content/aftercare/cold-pack.md too."
+    ]
+
+
+def test_one_question_of_the_diary_asked_by_two_outcomes_is_named(small):
+    other = replace(small.risks["bruising"], id="blue", file="content/risks/blue.md")
+    library = with_technique(small, risks=("bruising", "blue"))
+    found = said(replace(library, risks={"bruising": small.risks["bruising"], "blue": other}))
+    assert len(found) == 1 and found[0].startswith("content/risks/blue.md, line ")
+    assert found[0].endswith("“is there a bruise?” is in content/risks/bruising.md too.")

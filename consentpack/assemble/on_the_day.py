@@ -1,0 +1,57 @@
+"""What happens on the day, with the steps that several techniques share said once."""
+
+from __future__ import annotations
+
+from itertools import takewhile
+
+from consentpack.assemble.consent import fresh, technique_sections
+from consentpack.assemble.context import Context
+from consentpack.model import Technique
+from consentpack.tree import Heading, Items, Node, Paragraph, Run, text_of
+
+
+def what_happens(ctx: Context) -> list[Node]:
+    """Each planned technique. Steps that several of them share are said once: before, and after."""
+    techniques = ctx.techniques(ctx.matches.techniques)
+    if len(techniques) < 2:
+        parts = ("What it is", ON_THE_DAY, "How it feels", "Recovery")
+        return technique_sections(ctx, ctx.matches.techniques, parts)
+    steps = [_steps(ctx, technique) for technique in techniques]
+    opening, closing = shared_steps([[text_of(step.runs) for step in listed] for listed in steps])
+    shared = {*opening, *closing}
+    first = {text_of(step.runs): step for listed in reversed(steps) for step in listed}
+    found = _shared(ctx, "At the start of your visit", [first[text] for text in opening])
+    said: set[str] = set()
+    for technique, listed in zip(techniques, steps, strict=True):
+        own = tuple(step for step in listed if text_of(step.runs) not in shared)
+        found += [ctx.heading(technique), *fresh(ctx.section(technique, "What it is"), said)]
+        found += [Items(own, numbered=True)] if own else []
+        for label in ("How it feels", "Recovery"):
+            found += fresh(ctx.section(technique, label), said)
+    return [*found, *_shared(ctx, "At the end of your visit", [first[text] for text in closing])]
+
+
+ON_THE_DAY = "What happens on the day"
+
+
+def _steps(ctx: Context, technique: Technique) -> list[Paragraph]:
+    """The steps of a technique's day, in order."""
+    bodies = ctx.section(technique, ON_THE_DAY)
+    return [step for body in bodies for step in (body.items if isinstance(body, Items) else ())]
+
+
+def shared_steps(lists: list[list[str]]) -> tuple[list[str], list[str]]:
+    """What the first technique begins with and the last one ends with, as far as others have it too.
+
+    Those are steps of the visit and not of one technique: they are said once, at its start or end.
+    """
+    often = {step for listed in lists for step in listed if sum(step in other for other in lists) > 1}
+    opening = list(takewhile(often.__contains__, lists[0]))
+    rest = [step for step in reversed(lists[-1]) if step not in opening]
+    return opening, list(reversed(list(takewhile(often.__contains__, rest))))
+
+
+def _shared(ctx: Context, title: str, steps: list[Paragraph]) -> list[Node]:
+    if not steps:
+        return []
+    return [Heading((Run(ctx.say(title)),), 3), Items(tuple(steps), numbered=True)]
