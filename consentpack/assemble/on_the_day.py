@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import takewhile
-
 from consentpack.assemble.consent import fresh, technique_sections
 from consentpack.assemble.context import Context
 from consentpack.model import Technique
@@ -40,15 +38,26 @@ def _steps(ctx: Context, technique: Technique) -> list[Paragraph]:
     return [step for body in bodies for step in (body.items if isinstance(body, Items) else ())]
 
 
-def shared_steps(lists: list[list[str]]) -> tuple[list[str], list[str]]:
-    """What the first technique begins with and the last one ends with, as far as others have it too.
+START, END = 5, 3
+"""Steps at the start and the end of a list that may be steps of the visit: who you are and which
+place, cleaning and numbing; pressing, looking and going home."""
 
-    Those are steps of the visit and not of one technique: they are said once, at its start or end.
-    """
-    often = {step for listed in lists for step in listed if sum(step in other for other in lists) > 1}
-    opening = list(takewhile(often.__contains__, lists[0]))
-    rest = [step for step in reversed(lists[-1]) if step not in opening]
-    return opening, list(reversed(list(takewhile(often.__contains__, rest))))
+
+def shared_steps(lists: list[list[str]]) -> tuple[list[str], list[str]]:
+    """Steps of the visit and not of one technique: what several lists have near their start, or end."""
+    every = list(dict.fromkeys(step for listed in lists for step in listed))
+    having = {step: [listed for listed in lists if step in listed] for step in every}
+    often = [step for step in every if len(having[step]) > 1]
+    opening = [s for s in often if all(_near_start(s, listed) for listed in having[s])]
+    return opening, [s for s in often if all(_near_end(s, listed) for listed in having[s])]
+
+
+def _near_start(step: str, listed: list[str]) -> bool:
+    return listed.index(step) < min(START, len(listed) / 2)
+
+
+def _near_end(step: str, listed: list[str]) -> bool:
+    return listed.index(step) >= max(len(listed) - END, len(listed) / 2)
 
 
 def _shared(ctx: Context, title: str, steps: list[Paragraph]) -> list[Node]:

@@ -1,0 +1,207 @@
+"""Any plan that may be made gives a pack without duplicates or contradictions, within its targets.
+
+500 random plans of one to five techniques with factors, and every pair of techniques that may be
+planned together. No audit: the figures are printed ones or missing, which is when most is said.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from itertools import combinations
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from consentpack import shipped
+from consentpack.assemble import assemble, make_context
+from consentpack.assemble.on_the_day import shared_steps
+from consentpack.catalogues import load
+from consentpack.consent_rules import UNDER_AGE
+from consentpack.export.docx import export_docx
+from consentpack.library.schema import SCARS
+from consentpack.match import match
+from consentpack.model import Plan
+from consentpack.pipeline import open_workplace
+from consentpack.pipeline.packs import PATIENT_DOCUMENTS
+from consentpack.rates import answer_all
+from consentpack.readability import target_for
+from consentpack.tree import Document, Items, Table, bodies, paragraphs, text_of
+
+PLACE = open_workplace(shipped.demo_clinic())
+LIBRARY, CLINIC = PLACE.library, PLACE.clinic
+CATALOGUE = load("en-GB", (), where="test")
+TODAY = date(2026, 11, 25)
+
+
+def together(ids: tuple[str, ...]) -> bool:
+    """Whether a plan may name these: each anaesthetic must be one that the others list."""
+    techniques = [LIBRARY.techniques[id] for id in ids]
+    numbing = [t.id for t in techniques if t.kind == "anaesthetic"]
+    return all(not t.anaesthetics or n in t.anaesthetics for n in numbing for t in techniques if t.id != n)
+
+
+def plan_of(ids: tuple[str, ...], **more) -> Plan:
+    return Plan(
+        "R-1", TODAY, "en-GB", planned=ids, site="left cheek", skin_type="III", sessions=2,
+        scar="dipped scars from acne", reason="Tight bands pull your scars down. We can free them.",
+        clinician="Dr Invented", clinician_role="skin doctor", experience="She has done it 20 times.",
+        **more,
+    )  # fmt: skip
+
+
+@st.composite
+def plans(draw) -> Plan:
+    lead = draw(st.sampled_from(sorted(LIBRARY.treating)))
+    others = draw(
+        st.lists(st.sampled_from(sorted(set(LIBRARY.techniques) - {lead})), max_size=4, unique=True)
+    )
+    ids: tuple[str, ...] = (lead,)
+    for other in others:
+        ids = (*ids, other) if together((*ids, other)) else ids
+    rest = sorted(set(LIBRARY.treating) - set(ids))
+    return plan_of(
+        ids,
+        may_become_necessary=tuple(draw(st.lists(st.sampled_from(rest), max_size=1))),
+        factors=tuple(draw(st.lists(st.sampled_from(sorted(LIBRARY.factors)), max_size=4, unique=True))),
+        scar_kind=draw(st.sampled_from(("", *SCARS))),
+    )
+
+
+def made(plan: Plan):
+    matches = match(plan, LIBRARY, CLINIC.care)
+    rates = answer_all(plan, LIBRARY, CLINIC, matches, None)
+    ctx = make_context(plan, LIBRARY, CLINIC, matches, rates, CATALOGUE)
+    return matches, {kind: assemble(kind, ctx) for kind in PATIENT_DOCUMENTS}
+
+
+def texts_of(document: Document, section: str) -> list[str]:
+    (found,) = [s for s in document.sections if s.id == section]
+    return [text_of(p.runs) for node in found.nodes for p in paragraphs(node) if p.scored]
+
+
+def assert_sound(plan: Plan) -> None:
+    matches, documents = made(plan)
+    for kind, document in documents.items():
+        target = target_for(kind, document.language, CLINIC.reading, LIBRARY.targets)
+        score = PLACE.scorer.score(document, target)
+        assert not score.over, (plan.planned, plan.factors, score.over)
+        smog = next(m.value for m in score.measures if m.id == "smog")
+        assert smog is not None and smog <= 9, (plan.planned, smog)
+    assert_nothing_twice(documents["aftercare"])
+    assert_times_agree(documents["aftercare"])
+    assert_choices(plan, [m.id for m in matches.options])
+    told = {m.id for m in matches.risks}
+    assert told >= {r for id in plan.planned for r in LIBRARY.techniques[id].risks}
+
+
+def assert_nothing_twice(aftercare: Document) -> None:
+    """Two techniques that ask for one thing give one instruction."""
+    for section in aftercare.sections:
+        said = [
+            text_of(item.runs)
+            for node in section.nodes
+            for body in bodies(node)
+            for item in (body.items if isinstance(body, Items) else ())
+        ]
+        assert len(said) == len(set(said)), section.id
+
+
+def assert_times_agree(aftercare: Document) -> None:
+    """Each activity has one row, and nobody is told to do what they are told not to do."""
+    (section,) = [s for s in aftercare.sections if s.id == "when-you-can-do-things-again"]
+    (table,) = [n for n in section.nodes if isinstance(n, Table)]
+    activities = [text_of(row[0].content[0].runs) for row in table.rows]
+    assert len(activities) == len(set(activities))
+    told, forbidden = set(), set()
+    for period in ("tonight", "tomorrow", "the-first-week", "after-the-first-week"):
+        if any(s.id == period for s in aftercare.sections):
+            for text in texts_of(aftercare, period):
+                first = text.split(". ")[0].strip(". ").lower()
+                (forbidden if first.startswith("do not ") else told).add(first.removeprefix("do not "))
+    assert not told & forbidden
+
+
+def assert_choices(plan: Plan, options: list[str]) -> None:
+    """Doing nothing first, another choice beside it, and nothing that is planned anyway."""
+    assert LIBRARY.options[options[0]].no_treatment
+    assert len(options) > 1 and len(options) == len(set(options))
+    for id in options:
+        assert not set(LIBRARY.options[id].techniques) & set(plan.planned)
+
+
+@settings(max_examples=500, deadline=None, suppress_health_check=list(HealthCheck))
+@given(plans())
+def test_any_plan_gives_a_sound_pack(plan):
+    assert_sound(plan)
+
+
+PAIRS = [
+    pair
+    for pair in combinations(sorted(LIBRARY.techniques), 2)
+    if together(pair) and set(pair) & set(LIBRARY.treating)
+]
+
+
+def leading_first(pair: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(sorted(pair, key=lambda id: id not in LIBRARY.treating))
+
+
+def test_there_are_as_many_pairs_as_the_library_allows():
+    assert len(PAIRS) > 300
+    assert not together(("filler-after-release", "topical-anaesthetic"))
+
+
+@pytest.mark.parametrize("number", range(10))
+def test_every_pair_of_techniques_that_may_be_planned_together_gives_a_sound_pack(number):
+    for pair in PAIRS[number::10]:
+        assert_sound(plan_of(leading_first(pair)))
+
+
+@pytest.mark.parametrize("id", sorted(LIBRARY.treating))
+def test_every_technique_alone_becomes_a_word_file(id):
+    _, documents = made(plan_of((id,)))
+    for document in documents.values():
+        assert export_docx(document, day=TODAY)[:2] == b"PK"
+
+
+def test_the_longer_time_is_printed_once_for_a_release_with_surface_work():
+    """A needle release asks for the usual sun cover, the laser for a longer one."""
+    plan = plan_of(("needle-fan-one-entry", "laser-ablative-fractional"))
+    matches, documents = made(plan)
+    usual, longer = (LIBRARY.settings[name] for name in ("sun_cover", "sun_cover_surface"))
+    assert longer.value > usual.value and longer.unit == usual.unit == "months"
+    assert [w.because for w in matches.waits if w.setting == "sun_cover"] == ["laser-ablative-fractional"]
+    text = " ".join(texts_of(documents["aftercare"], "when-you-can-do-things-again"))
+    assert f"{longer.value} {longer.unit}" in text and f"{usual.value} {usual.unit} after" not in text
+
+
+def test_the_factor_for_minors_is_one_the_library_has():
+    assert UNDER_AGE in LIBRARY.factors
+
+
+# --- steps of a visit ----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("lists", "opening", "closing"),
+    [
+        ([["ask", "clean", "cut", "press"], ["ask", "clean", "laser", "press"]], ["ask", "clean"], ["press"]),
+        ([["ask", "cut"], ["laser"]], [], []),
+        ([["ask", "cut"], ["ask", "laser"], ["peel"]], ["ask"], []),
+        ([list("abcdefgz"), list("ghijklmz")], [], ["z"]),
+    ],
+)
+def test_steps_that_several_techniques_share_are_steps_of_the_visit(lists, opening, closing):
+    assert shared_steps(lists) == (opening, closing)
+
+
+words = st.lists(st.sampled_from("abcdefgh"), min_size=1, max_size=8, unique=True)
+
+
+@given(st.lists(words, min_size=2, max_size=4))
+def test_no_step_is_lost_and_none_is_both_at_the_start_and_the_end(lists):
+    opening, closing = shared_steps(lists)
+    assert not set(opening) & set(closing)
+    own = {step for listed in lists for step in listed if step not in (*opening, *closing)}
+    assert own | {*opening, *closing} == {step for listed in lists for step in listed}
