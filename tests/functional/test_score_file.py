@@ -164,7 +164,7 @@ TRIPPED = {
     "plain-word": (5, "prior to"),
     "jargon": (14, "Seroma"),
     "abbreviation": (4, "LA"),
-    "two-names": (37, "therapist"),
+    "two-names": (5, "practitioner"),
     "vague-time": (27, "regularly"),
     "no-verb": (31, "Analgesia as required."),
     "crowded-list": (12, "a list of 14 points"),
