@@ -95,7 +95,7 @@ def prepare(text: str, language: str = "en") -> str:
     text = _NO_SPACE.sub(" ", _TRAIL.sub(" ", text))
     text = _INITIAL.sub(r"\1 ", _THOUSANDS.sub("", text))
     text = _DOTTED.sub(lambda found: found.group().replace(".", ""), text)
-    text = _GLUE.sub(" ", text).replace("…", ".")
+    text = " ".join(_GLUE.sub(" ", text).replace("…", ".").split())
     text = _MARKS.sub(r"\1", _BEFORE_MARK.sub("", text))
     return _closed(_BARE_DECIMAL.sub("", _INNER_STOP.sub("", text)))
 
