@@ -191,32 +191,53 @@ def _bad_directive(text: str, line: int, file: str) -> Problem:
 
 
 _LOOSE = MarkdownIt("commonmark").enable("table")
+_LOOSE_KINDS = {
+    "heading_open": "heading",
+    "th_open": "label",
+    "td_open": "cell",
+    "bullet_list_open": "item",
+    "ordered_list_open": "step",
+}
 
 
 def loose_blocks(text: str) -> Iterator[tuple[str, int, str]]:
-    """Kind ('heading', 'item' or 'paragraph'), line and bare words of the blocks of any Markdown.
+    """Kind, line and bare words of the blocks of any Markdown; lines forced apart stay lines.
 
-    For files that were not written for this program: nothing is rejected.
+    Kinds: 'heading', 'paragraph', 'strong' (a paragraph all in bold), 'item' and 'step' (of a bulleted
+    and a numbered list), 'more' (a further paragraph of one), 'label' and 'cell' (of a table), and
+    'html', whose words are as written. For files that were not written for this program: nothing is
+    rejected.
     """
     inside: list[str] = []
+    line, begun = 0, False
     for token in _LOOSE.parse(text):
-        if token.nesting == 1:
-            inside.append(token.type)
-        elif token.nesting == -1:
-            inside.pop()
+        line = token.map[0] + 1 if token.map else line
+        if token.nesting:
+            begun = begun and token.type != "list_item_open"
+            inside.append(token.type) if token.nesting == 1 else inside.pop()
         elif token.type == "inline":
-            kind = "paragraph"
-            if "heading_open" in inside:
-                kind = "heading"
-            elif "list_item_open" in inside:
-                kind = "item"
-            yield kind, (token.map[0] if token.map else 0) + 1, _bare(token)
+            kind = next((_LOOSE_KINDS[each] for each in reversed(inside) if each in _LOOSE_KINDS), "")
+            yield _more_or(kind, begun) or _standing_out(token), line, _bare(token)
+            begun = begun or kind in ("item", "step")
+        elif token.type in ("code_block", "fence", "html_block"):
+            yield "html" if token.type == "html_block" else "paragraph", line, token.content
+
+
+def _more_or(kind: str, begun: bool) -> str:
+    return "more" if begun and kind in ("item", "step") else kind
+
+
+def _standing_out(token: Token) -> str:
+    """'strong' for a paragraph that is bold from end to end."""
+    kinds = [c.type for c in token.children or () if c.content.strip() or c.nesting]
+    bold = kinds[:1] == ["strong_open"] and kinds.index("strong_close") == len(kinds) - 1
+    return "strong" if bold else "paragraph"
 
 
 def _bare(token: Token) -> str:
-    """The words of an inline token, without marks."""
-    children = token.children or ()
-    return "".join(" " if c.type in ("softbreak", "hardbreak") else c.content for c in children)
+    """The words of an inline token, without marks, tags and pictures."""
+    breaks = {"softbreak": " ", "hardbreak": "\n", "html_inline": "", "image": ""}
+    return "".join(breaks.get(c.type, c.content) for c in token.children or ())
 
 
 @lru_cache(maxsize=8192)

@@ -88,10 +88,26 @@ class Items:
 
 
 @dataclass(frozen=True)
+class Pictograph:
+    """Marks of one size in a grid, as many filled as people had it out of `total`.
+
+    The numbers stand beside it in words; `alt` says events, denominator and time for who cannot see it.
+    """
+
+    marked: int
+    total: int
+    alt: str
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.marked <= self.total or self.total not in (100, 1000):
+            raise ValueError(f"{self.marked} marks of {self.total}")
+
+
+@dataclass(frozen=True)
 class Cell:
     """A table cell. `head` marks the cell that names its row."""
 
-    content: tuple[Paragraph | Items, ...]
+    content: tuple[Paragraph | Items | Pictograph, ...]
     head: bool = False
 
 
@@ -220,7 +236,8 @@ def paragraphs(node: Node) -> Iterator[Paragraph]:
             for row in body.rows:
                 for cell in row:
                     for content in cell.content:
-                        yield from paragraphs(content)
+                        if not isinstance(content, Pictograph):
+                            yield from paragraphs(content)
         elif isinstance(body, Choice):
             yield Paragraph(body.runs, body.source)
         elif isinstance(body, Fields) and body.statement:

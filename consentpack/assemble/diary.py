@@ -77,7 +77,7 @@ def _table(ctx: Context, asked: list[Match], times: tuple[str, ...], title: str)
 def _question(ctx: Context, outcome: Outcome) -> Cell:
     asked = ctx.lines(outcome, QUESTION)
     serious = _is_serious(outcome)
-    warned = [ctx.para("If yes, look at page one now.", strong=True)] if serious else []
+    warned = [ctx.para("If yes, look at page one and ring us now.", strong=True)] if serious else []
     return cell(*asked, *warned, head=True)
 
 

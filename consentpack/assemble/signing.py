@@ -31,7 +31,7 @@ def agreement(ctx: Context) -> list[Node]:
         ("I could ask questions, and I understood the answers.", "questions"),
         ("I know what may go wrong, and how often as far as it is known.", "risks"),
         ("I know my other choices, and that I can choose no treatment.", "options"),
-        ("I know that no one can promise how my scar will look.", "no-promise"),
+        ("I know that no one can promise how my skin will look.", "no-promise"),
         ("I know I can change my mind at any time.", "change-mind"),
         ("I agree to the treatment set out in this form.", "agree"),
         ("I do not agree to the treatment.", "refuse"),

@@ -65,7 +65,11 @@ def _measures(result: Score) -> list[str]:
 def print_remarks(remarks: tuple[Remark, ...], result: Score, mended: float | None) -> None:
     """Remarks by rule, each with its place, advice, and what its change would do to the grade."""
     from consentpack.advice import RULES  # noqa: PLC0415
+    from consentpack.readability import root  # noqa: PLC0415
 
+    if root(result.language) != "en":
+        click.echo("  advice is given on English texts alone.")
+        return
     if not remarks:
         click.echo("  an editor would change nothing.")
         return

@@ -28,6 +28,7 @@ from consentpack.tree import (
     Items,
     Node,
     Paragraph,
+    Pictograph,
     Runs,
     Section,
     Table,
@@ -162,14 +163,17 @@ class _Writer:
         return x.table(rows, widths, style=style, summary=table.summary)
 
     def cell(self, cell: Cell, width: int) -> str:
-        found = [
-            self.items(content, in_cell=True)
-            if isinstance(content, Items)
-            else x.paragraph(self.runs(content.runs), "CellText")
-            for content in cell.content
-        ]
+        found = [self.content(content) for content in cell.content]
         # a cell without a paragraph makes Word refuse the file
         return x.cell("".join(found) or x.paragraph("", "CellText"), width)
+
+    def content(self, content: Paragraph | Items | Pictograph) -> str:
+        """What stands in a cell. A picture is given in its words."""
+        if isinstance(content, Items):
+            return self.items(content, in_cell=True)
+        if isinstance(content, Pictograph):
+            return x.paragraph(x.text_run(content.alt), "CellText")
+        return x.paragraph(self.runs(content.runs), "CellText")
 
     def box(self, box: Box) -> str:
         """A framed group: a table of one column, its title as the header row."""

@@ -15,6 +15,7 @@ from consentpack.tree import (
     Items,
     Node,
     Paragraph,
+    Pictograph,
     text_of,
 )
 
@@ -61,4 +62,12 @@ def _node(node: Node) -> Iterator[str]:
 
 
 def _cell(cell: Cell) -> str:
-    return " / ".join(line for content in cell.content for line in _node(content))
+    return " / ".join(line for content in cell.content for line in _content(content))
+
+
+def _content(content: Paragraph | Items | Pictograph) -> Iterator[str]:
+    """What stands in a cell; a picture is its words."""
+    if isinstance(content, Pictograph):
+        yield f"[{content.alt}]"
+    else:
+        yield from _node(content)

@@ -43,8 +43,11 @@ _OTHER_STOPS = str.maketrans(
 """Stops of other scripts, so that their sentences have a length too."""
 _UNSEEN = re.compile("[\u00ad\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]")
 _LINK = re.compile(
-    r"\b(?:https?://|www\.)\S+|\b[\w.+-]+@[\w-]+(?:\.[\w-]+)+|\b[\w-]+(?:\.[\w-]+)*\.(?:org|com|uk|net|gov)\b\S*"
+    r"\b(?:https?://|www\.)\S+"
+    r"|(?<![\w.+-])[\w.+-]{1,64}@[\w-]{1,63}(?:\.[\w-]{1,63})+"
+    r"|(?<![\w.-])[\w-]{1,63}(?:\.[\w-]{1,63}){0,4}\.(?:org|com|uk|net|gov)\b\S*"
 )
+"""Lengths are bounded, so that one endless word cannot make the search take minutes."""
 _PHONE = re.compile(r"(?<![\d.,])\+?\d(?:[\d ()]|(?<=\d)-(?=\d)){6,}\d(?![\d.,]*\d)")
 _DATE = re.compile(r"\b(?:\d{1,2}([./-])\d{1,2}\1(?:\d{4}|\d{2})|\d{4}-\d{2}-\d{2})\b")
 _TIME = re.compile(r"\b([01]?\d|2[0-3])[.:]([0-5]\d)(?=\s*(?:am|pm|o’clock|$|\W))")
@@ -92,7 +95,7 @@ def prepare(text: str, language: str = "en") -> str:
     text = _NO_SPACE.sub(" ", _TRAIL.sub(" ", text))
     text = _INITIAL.sub(r"\1 ", _THOUSANDS.sub("", text))
     text = _DOTTED.sub(lambda found: found.group().replace(".", ""), text)
-    text = _GLUE.sub(" ", text).replace("…", ".")
+    text = " ".join(_GLUE.sub(" ", text).replace("…", ".").split())
     text = _MARKS.sub(r"\1", _BEFORE_MARK.sub("", text))
     return _closed(_BARE_DECIMAL.sub("", _INNER_STOP.sub("", text)))
 

@@ -2,6 +2,8 @@
 
 So an old form can be scored and mended by the same rules as a new one. What is no running text
 (contacts, lines to sign, references) is kept in the tree and marked as not scored.
+
+`letters` bytes to text -> `html`, `markup`, `word` -> `prose` what is a sentence -> `build` the tree.
 """
 
 from __future__ import annotations
@@ -10,18 +12,21 @@ from collections.abc import Callable
 from pathlib import Path
 
 from consentpack.errors import Problem, ReadError
+from consentpack.readers.build import Parts
 from consentpack.readers.html import read_html
 from consentpack.readers.markup import read_markdown, read_plain
 from consentpack.readers.word import read_word
-from consentpack.tree import Document, Section
+from consentpack.tree import Document
 
-READERS: dict[str, Callable[[bytes, str], tuple[str, tuple[Section, ...]]]] = {
+READERS: dict[str, Callable[[bytes, str], Parts]] = {
     ".docx": read_word,
     ".md": read_markdown,
     ".txt": read_plain,
     ".html": read_html,
     ".htm": read_html,
 }
+MOST_BYTES = 50_000_000
+"""No form is as large; a mistaken film or disk image must not fill the memory."""
 
 
 def read_file(path: Path, *, shown: str = "", language: str = "en-GB") -> Document:
@@ -30,25 +35,39 @@ def read_file(path: Path, *, shown: str = "", language: str = "en-GB") -> Docume
     Raises ReadError when the file is not there, is of another kind, or cannot be read.
     """
     name = shown or path.name
-    reader = READERS.get(path.suffix.lower())
-    if reader is None:
-        what = f"a '{path.suffix}' file cannot be read." if path.suffix else "its name has no ending."
-        raise ReadError(Problem(name, what, f"Save it as one of: {', '.join(READERS)}."))
-    try:
-        data = path.read_bytes()
-    except OSError as error:
-        raise ReadError(Problem(name, f"the file cannot be read ({error.strerror}).")) from None
-    title, sections = reader(data, name)
+    parts = _reader(path, name)(_bytes(path, name), name)
     return Document(
         kind=name,
-        title=title or path.stem,
+        title=parts.title or path.stem,
         language=language,
         audience="patient",
         clinic_name="",
         reference="",
         issued="",
-        sections=sections,
+        sections=parts.sections,
+        lead=parts.lead,
     )
 
 
-__all__ = ["READERS", "read_file"]
+def _reader(path: Path, name: str) -> Callable[[bytes, str], Parts]:
+    reader = READERS.get(path.suffix.lower())
+    if reader is None:
+        what = f"a '{path.suffix}' file cannot be read." if path.suffix else "its name has no ending."
+        fix = f"Open it in the program that made it and save it as one of: {', '.join(READERS)}."
+        raise ReadError(Problem(name, what, fix))
+    return reader
+
+
+def _bytes(path: Path, name: str) -> bytes:
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            what = f"the file has more than {MOST_BYTES // 1_000_000} million bytes."
+            raise ReadError(Problem(name, what, "Take its pictures out, or save its text alone as .txt."))
+        return path.read_bytes()
+    except OSError as error:
+        what = f"the file cannot be read ({error.strerror})."
+        fix = "Look at how its name is spelt, in which folder it is and who may open it."
+        raise ReadError(Problem(name, what, fix)) from None
+
+
+__all__ = ["MOST_BYTES", "READERS", "read_file"]

@@ -1,23 +1,26 @@
-"""Sections from a stream of headings, paragraphs and list items, and what of them is no prose."""
+"""A document's lead and sections from a stream of headings, paragraphs and points of lists."""
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
 
 from consentpack.errors import Problem, ReadError
-from consentpack.tree import Items, Node, Paragraph, Run, Section, Source
+from consentpack.readers import prose
+from consentpack.tree import Heading, Items, Node, Paragraph, Run, Section, Source
 
-_CONTACT = re.compile(r"\+?\d[\d ()-]{7,}\d|\S+@\S+\.\S+|\bhttps?://|\bwww\.", re.IGNORECASE)
-_LABEL = re.compile(r"^[^.!?]{1,40}:\s*$")
-_SIGN = re.compile(
-    r"_{3,}|\.{5,}|…{2,}|^\W*(?:signed|signature|print name|name|date|witness)\b[^.!?]{0,40}$", re.IGNORECASE
-)
-_UNSCORED_HEADING = re.compile(
-    r"^\W*(?:references?|sources?|bibliography|contacts?( details)?)\W*$", re.IGNORECASE
-)
-_MOSTLY = 8
-"""A line with a number to ring and no more words than this is an address block, not a sentence."""
+LONGEST_WORD = 120
+"""Letters. More in one piece is no word but data that got into the text (a picture as letters, a row of
+marks); it counts as one word, and scoring it whole would take minutes."""
+_PICTURES = "If its pages are pictures (a scan), type the text or have it recognised first."
+
+
+@dataclass(frozen=True)
+class Parts:
+    """What a reader makes of a file: a title if it has one, what leads, and the sections."""
+
+    title: str
+    lead: tuple[Node, ...]
+    sections: tuple[Section, ...]
 
 
 @dataclass
@@ -25,55 +28,80 @@ class Builder:
     """Collects a document's parts in order."""
 
     file: str
-    title: str = ""
-    _sections: list[tuple[str, list[Node]]] = field(default_factory=list)
+    _sections: list[tuple[str, Source, list[Node]]] = field(default_factory=list)
+    _lead: list[Node] = field(default_factory=list)
     _items: list[Paragraph] = field(default_factory=list)
+    _numbered: bool = False
 
-    def heading(self, text: str) -> None:
+    def heading(self, text: str, source: Source) -> None:
+        """A heading; it begins a section."""
         self._flush()
-        if text.strip():
-            self.title = self.title or text.strip()
-            self._sections.append((text.strip(), []))
+        self._sections.append((_one_line(text), source, []))
 
-    def paragraph(self, text: str, source: Source) -> None:
+    def label(self, text: str, source: Source) -> None:
+        """Words that name what stands beside or below them and begin no section: the head of a column."""
         self._flush()
-        if text.strip():
-            self._nodes().append(self._made(text, source))
+        self._nodes().append(Heading((Run(_one_line(text)),), 3, source))
 
-    def item(self, text: str, source: Source) -> None:
-        """A list item; items that follow one another are one list."""
-        if text.strip():
-            self._items.append(self._made(text, source))
+    def paragraph(self, text: str, source: Source, *, in_row: bool = False) -> None:
+        """A paragraph, or a cell. Nothing to read is no paragraph, and ends no list."""
+        text = _one_line(text)
+        text = prose.without_blanks(text) if self._is_prose(text, in_row=in_row) else text
+        if prose.is_label(text):
+            return self.label(text, source) if in_row else self.heading(text.rstrip(": "), source)
+        self._flush()
+        self._nodes().append(self._made(text, source, in_row=in_row))
 
-    def sections(self) -> tuple[Section, ...]:
+    def item(self, text: str, source: Source, *, numbered: bool = False) -> None:
+        """A point of a list; points that follow one another are one list."""
+        if text.strip():
+            if numbered != self._numbered:
+                self._flush()
+            self._numbered = numbered
+            self._items.append(self._made(text, source, in_row=True))
+
+    def more(self, text: str, source: Source) -> None:
+        """A further paragraph of the last point; a paragraph where there is none."""
+        if not self._items:
+            return self.paragraph(text, source)
+        last = self._items.pop()
+        before = last.runs[0].text
+        stop = "" if before.endswith((".", "!", "?", ":")) else "."
+        self._items.append(self._made(f"{before}{stop} {text}", last.source, in_row=True))
+
+    def unread(self, text: str, source: Source) -> None:
+        """Words that stand on the page and are not scored."""
+        if text.strip():
+            self._flush()
+            self._nodes().append(Paragraph((Run(_one_line(text)),), source, scored=False))
+
+    def parts(self) -> Parts:
         """What was collected. Raises ReadError when there is no text."""
         self._flush()
         found = tuple(
-            Section(f"part-{number}", heading or "(no heading)", tuple(nodes))
-            for number, (heading, nodes) in enumerate(self._sections, 1)
+            Section(f"part-{number}", heading, tuple(nodes), source)
+            for number, (heading, source, nodes) in enumerate(self._sections, 1)
         )
-        if not any(section.nodes for section in found):
-            raise ReadError(Problem(self.file, "there is no text in this file."))
-        return found
+        if not self._lead and not any(section.nodes for section in found):
+            raise ReadError(Problem(self.file, "there is no text in this file.", _PICTURES))
+        return Parts(found[0].heading if found else "", tuple(self._lead), found)
 
     def _nodes(self) -> list[Node]:
-        if not self._sections:
-            self._sections.append(("", []))
-        return self._sections[-1][1]
+        return self._sections[-1][2] if self._sections else self._lead
 
     def _flush(self) -> None:
         if self._items:
-            self._nodes().append(Items(tuple(self._items)))
+            self._nodes().append(Items(tuple(self._items), self._numbered))
             self._items = []
 
-    def _made(self, text: str, source: Source) -> Paragraph:
+    def _made(self, text: str, source: Source, *, in_row: bool) -> Paragraph:
+        scored = self._is_prose(text, in_row=in_row)
+        return Paragraph((Run(_one_line(text)),), source, scored)
+
+    def _is_prose(self, text: str, *, in_row: bool) -> bool:
         heading = self._sections[-1][0] if self._sections else ""
-        text = " ".join(text.split())
-        return Paragraph((Run(text),), source, scored=is_prose(text, heading))
+        return prose.is_prose(_one_line(text), heading, in_row=in_row)
 
 
-def is_prose(text: str, heading: str = "") -> bool:
-    """Whether a paragraph is running text, and no contact block, line to sign, label or reference."""
-    if _UNSCORED_HEADING.match(heading) or _LABEL.match(text) or _SIGN.search(text):
-        return False
-    return not (_CONTACT.search(text) and len(text.split()) <= _MOSTLY + len(_CONTACT.findall(text)))
+def _one_line(text: str) -> str:
+    return " ".join(word[:LONGEST_WORD] for word in text.split())

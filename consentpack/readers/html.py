@@ -1,86 +1,172 @@
-"""HTML files, and Markdown by way of HTML."""
+"""HTML files, and the HTML inside Markdown."""
 
 from __future__ import annotations
 
-import re
 from html.parser import HTMLParser
 
-from consentpack.errors import Problem, ReadError
-from consentpack.readers.build import Builder
-from consentpack.tree import Section, Source
+from consentpack.readers import prose
+from consentpack.readers.build import Builder, Parts
+from consentpack.readers.letters import decode
+from consentpack.tree import Source
 
-_HEADINGS = ("h1", "h2", "h3", "h4", "h5", "h6")
-_BLOCKS = ("p", "div", "section", "article", "main", "td", "th", "dd", "dt", "blockquote", "figcaption",
-           "caption", "label", "body", "tr", "table", "ul", "ol", "dl", "br", "header")  # fmt: skip
-_UNREAD = ("script", "style", "head", "template", "noscript", "svg", "nav", "footer", "form", "select")
-_CHARSET = re.compile(rb"""charset=["']?([\w-]+)""")
+_HEADINGS = frozenset(("h1", "h2", "h3", "h4", "h5", "h6"))
+_LABELS = frozenset(("th", "caption", "legend", "figcaption"))
+_BLOCKS = _HEADINGS | _LABELS | frozenset((
+    "p", "div", "section", "article", "main", "td", "dd", "dt", "blockquote", "label", "body", "tr", "table",
+    "ul", "ol", "dl", "header", "li", "hr", "form", "fieldset", "details", "summary", "pre", "thead", "tbody",
+    "tfoot", "center", "aside", "figure", "html", "menu", "hgroup",
+))  # fmt: skip
+_UNSEEN = frozenset((
+    "script", "style", "template", "noscript", "svg", "select", "textarea", "button", "title", "object",
+    "video", "audio", "iframe", "canvas", "math", "datalist",
+))  # fmt: skip
+"""What a reader of the page does not see as text."""
+_BESIDE = frozenset(("nav", "footer", "address"))
+"""What stands round the text: kept, not scored."""
+_STRONG = frozenset(("b", "strong"))
+_END_MAY_MISS = frozenset(("p", "li", "td", "th", "tr", "dt", "dd", "html", "body"))
+_VOID = frozenset(
+    ("area", "base", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "wbr")
+)
 
 
-def read_html(data: bytes, file: str) -> tuple[str, tuple[Section, ...]]:
-    """Title and sections of an HTML file. Raises ReadError when it is no text."""
-    return read_html_text(decode(data, file), file)
+def read_html(data: bytes, file: str) -> Parts:
+    """The parts of an HTML file. Raises ReadError when it is no text."""
+    builder = Builder(file)
+    feed_html(decode(data, file, declares=True), builder)
+    return builder.parts()
 
 
-def read_html_text(text: str, file: str) -> tuple[str, tuple[Section, ...]]:
-    """The same, of HTML already decoded."""
-    reader = _Reader(file)
+def feed_html(text: str, builder: Builder, *, first_line: int = 1) -> None:
+    """Hand the blocks of some HTML to a builder."""
+    reader = _Reader(builder, first_line)
     reader.feed(text)
     reader.close()
     reader.flush()
-    return reader.builder.title, reader.builder.sections()
-
-
-def decode(data: bytes, file: str) -> str:
-    """Text of bytes: UTF-8, or what an HTML file says of itself. Raises ReadError."""
-    declared = _CHARSET.search(data[:2048])
-    for name in ("utf-8-sig", declared.group(1).decode() if declared else "", "utf-16"):
-        if name == "utf-16" and data[:2] not in (b"\xff\xfe", b"\xfe\xff"):
-            continue
-        try:
-            return data.decode(name) if name else ""
-        except (UnicodeDecodeError, LookupError):
-            continue
-    raise ReadError(Problem(file, "the letters cannot be read.", "Save the file as UTF-8."))
 
 
 class _Reader(HTMLParser):
     """Blocks of an HTML file in order, each with the line it begins on."""
 
-    def __init__(self, file: str) -> None:
+    def __init__(self, builder: Builder, first_line: int) -> None:
         super().__init__(convert_charrefs=True)
-        self.file, self.builder = file, Builder(file)
-        self._kind, self._text, self._line, self._skip = "p", "", 0, 0
+        self.builder, self._first = builder, first_line
+        self._open: list[str] = []
+        """The blocks and lists we are in."""
+        self._hidden: list[str] = []
+        self._pieces: list[tuple[int, str]] = [(0, "")]
+        self._strong, self._plain = 0, False
+        self._item_begun = False
+
+    # --- what the parser calls -------------------------------------------------------------
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        if tag in _UNREAD:
-            self._skip += 1
-        elif tag in _HEADINGS or tag in _BLOCKS or tag == "li":
-            inside_item = tag in ("p", "br") and self._kind == "li"
-            self.flush()
-            self._kind = "li" if inside_item else tag
+        if tag not in _VOID and (self._hidden or tag in _UNSEEN or _is_hidden(tag, dict(attrs))):
+            self._hidden.append(tag)
+        elif tag == "br":
+            self._pieces.append((0, ""))
+        elif tag in _BLOCKS or tag in _BESIDE:
+            self._begin(tag)
+        self._strong += tag in _STRONG
 
     def handle_endtag(self, tag: str) -> None:
-        if tag in _UNREAD:
-            self._skip = max(0, self._skip - 1)
-        elif tag in _HEADINGS or tag in _BLOCKS or tag == "li":
+        self._strong = max(0, self._strong - (tag in _STRONG))
+        if self._hidden:
+            if tag in self._hidden:  # what was left open inside it ends with it
+                del self._hidden[_last(self._hidden, tag) :]
+        elif tag in self._open:
             self.flush()
-            self._kind = "p" if tag != "p" or self._kind != "li" else "li"
+            del self._open[_last(self._open, tag) :]
+        elif tag in _BLOCKS:
+            self.flush()
 
     def handle_data(self, data: str) -> None:
-        if self._skip:
+        if self._hidden:
             return
-        if data.strip() and not self._text.strip():
-            self._line = self.getpos()[0] + data[: len(data) - len(data.lstrip())].count("\n")
-        self._text += data
+        if "pre" in self._open:
+            for number, row in enumerate(data.split("\n")):
+                self._pieces += [(0, "")] if number else []
+                self._add(row, number)
+        else:
+            lead = data[: len(data) - len(data.lstrip())]
+            self._add(" ".join(data.split("\n")), lead.count("\n"))
+
+    # --- blocks ----------------------------------------------------------------------------
+
+    def _begin(self, tag: str) -> None:
+        self.flush()
+        self._strong = 0  # a missing </b> must not make headings of all that follows
+        for ends in _ENDS.get(tag, ()):  # end tags that may be left out
+            place = _last(self._open, ends)
+            if place >= 0 and not {"ul", "ol", "table"} & set(self._open[place + 1 :]):
+                del self._open[place:]
+        if tag == "li":
+            self._item_begun = False
+        if tag not in _VOID:
+            self._open.append(tag)
+
+    def _add(self, text: str, lines_before: int) -> None:
+        line, before = self._pieces[-1]
+        if text.strip():
+            self._plain = self._plain or not self._strong
+            line = line or self.getpos()[0] + lines_before + self._first - 1
+        self._pieces[-1] = (line, before + text)
 
     def flush(self) -> None:
-        text, self._text = " ".join(self._text.split()), ""
-        if not text:
-            return
-        source = Source(self.file, self._line)
-        if self._kind in _HEADINGS:
-            self.builder.heading(text)
-        elif self._kind == "li":
-            self.builder.item(text, source)
+        """Hand what was collected to the builder."""
+        pieces = [(Source(self.builder.file, line), " ".join(text.split())) for line, text in self._pieces]
+        strong, self._plain = not self._plain, False
+        self._pieces = [(0, "")]
+        if _HEADINGS & set(self._open):
+            pieces = [(pieces[0][0], " ".join(text for _, text in pieces))]
+        for source, text in prose.joined(pieces):
+            self._hand_over(text, source, strong=strong)
+
+    def _hand_over(self, text: str, source: Source, *, strong: bool) -> None:
+        inside = set(self._open)
+        inner = next((tag for tag in reversed(self._open) if tag in _ROLES), "p")
+        if inside & _BESIDE:
+            self.builder.unread(text, source)
+        elif inside & _HEADINGS:
+            self.builder.heading(text, source)
+        elif inside & _LABELS:
+            self.builder.label(text, source)
+        elif inner == "li":
+            self._item(text, source)
+        elif inner == "td" and strong and prose.is_handmade_heading(text):
+            self.builder.label(text, source)
+        elif found := prose.BULLET.match(text):
+            self.builder.item(text[found.end() :], source, numbered=prose.is_numbered(text))
+        elif strong and prose.is_handmade_heading(text):
+            self.builder.heading(text, source)
         else:
-            self.builder.paragraph(text, source)
+            self.builder.paragraph(text, source, in_row=inner == "td")
+
+    def _item(self, text: str, source: Source) -> None:
+        if self._item_begun:
+            return self.builder.more(text, source)
+        self._item_begun = True
+        lists = [tag for tag in self._open if tag in ("ul", "ol")]
+        self.builder.item(text, source, numbered=lists[-1:] == ["ol"])
+
+
+_ROLES = frozenset(("li", "td"))
+_ENDS = {
+    "li": ("li",), "td": ("td", "th"), "th": ("td", "th"), "tr": ("tr",), "dt": ("dt", "dd"),
+    "dd": ("dt", "dd"), "tbody": ("thead", "tr"),
+    **dict.fromkeys(_BLOCKS - {"li", "td", "th", "tr", "dt", "dd", "tbody", "body", "html"}, ("p",)),
+    **{tag: ("p", *sorted(_HEADINGS)) for tag in ("p", "ul", "ol", "table", *sorted(_HEADINGS))},
+}  # fmt: skip
+"""Tag -> the tags it ends when their own end tag is missing. An unended heading must not swallow a page."""
+
+
+def _last(tags: list[str], tag: str) -> int:
+    """Where a tag was last opened; -1 where it was not."""
+    return len(tags) - 1 - tags[::-1].index(tag) if tag in tags else -1
+
+
+def _is_hidden(tag: str, attrs: dict[str, str | None]) -> bool:
+    if tag in _END_MAY_MISS:  # what never ends would hide the rest of the page
+        return False
+    style = (attrs.get("style") or "").replace(" ", "").lower()
+    return "hidden" in attrs or "display:none" in style or "visibility:hidden" in style

@@ -1,64 +1,214 @@
-"""Word files: paragraphs, lists and table cells in the order of the page."""
+"""Word files: paragraphs, lists, cells, text boxes and notes in the order of the page."""
 
 from __future__ import annotations
 
 import io
-import re
 import zipfile
+import zlib
+from collections.abc import Iterator
 from typing import Any
 
 from consentpack.errors import Problem, ReadError
-from consentpack.readers.build import Builder
-from consentpack.tree import Section, Source
+from consentpack.readers import prose
+from consentpack.readers.build import Builder, Parts
+from consentpack.readers.letters import empty, known_kind
+from consentpack.readers.ooxml import Line, Look, Page, W, blocks, kind, words
+from consentpack.tree import Source
 
-_BULLET = re.compile(r"^\s*(?:[•·▪●○■□☐✓*–-]|\(?\d{1,2}[.)]|\(?[a-z][.)])\s+")
+_SAVE = "Open it in Word or LibreOffice and save it as a Word document (.docx)."
+MOST_UNPACKED = 200_000_000
+"""Bytes. A small zip file can hold more than any memory; no form does."""
+_STRICT = b"purl.oclc.org/ooxml"
 
 
-def read_word(data: bytes, file: str) -> tuple[str, tuple[Section, ...]]:
-    """Title and sections of a .docx. Raises ReadError when it is none."""
+def read_word(data: bytes, file: str) -> Parts:
+    """The parts of a .docx. Raises ReadError when it is none."""
+    document = _opened(data, file)
+    try:
+        return _parts(document, file)
+    except SyntaxError:  # lxml's kind of error for a part that is no XML
+        raise _damaged(file) from None
+
+
+def _parts(document: Any, file: str) -> Parts:
+    body = document.element.body
+    if body is None or any(kind(each) == "altChunk" for each in blocks(body)):
+        what = (
+            "it holds another file that Word has not yet taken in." if body is not None else "it has no body."
+        )
+        raise ReadError(Problem(file, what, _SAVE))
+    builder = Builder(file)
+    page = Page(_look(document.part))
+    lines = list(page.lines(body))
+    for place, line in enumerate(lines):
+        _take(builder, line, file, alone=_is_alone(lines, place))
+    for line in _notes(document.part, page):
+        _take(builder, line, file, alone=True)
+    for name in ("header", "footer"):
+        for text in _margins(document.part, name):
+            builder.unread(text, Source(f"{file}, {name}"))
+    return builder.parts()
+
+
+# --- opening -------------------------------------------------------------------------------
+
+
+def _opened(data: bytes, file: str) -> Any:
+    """python-docx's document. Raises ReadError that says what the file is instead."""
     import docx  # noqa: PLC0415 - python-docx is slow to load
     from docx.opc.exceptions import PackageNotFoundError  # noqa: PLC0415
 
+    if not data:
+        raise empty(file)
+    _check_zip(data, file)
     try:
-        document = docx.Document(io.BytesIO(data))
-    except (PackageNotFoundError, zipfile.BadZipFile, KeyError, ValueError):
-        fix = "Open it in Word and save it as .docx; an old .doc is another kind of file."
-        raise ReadError(Problem(file, "this is not a Word file (.docx).", fix)) from None
-    builder = Builder(file)
-    _blocks(document, builder, file, [0])
-    return document.core_properties.title or builder.title, builder.sections()
+        return docx.Document(io.BytesIO(data))
+    except (PackageNotFoundError, zipfile.BadZipFile, zlib.error, SyntaxError, EOFError, OSError):
+        raise _damaged(file) from None
+    except (KeyError, ValueError, AttributeError):
+        raise ReadError(Problem(file, "this is not a Word document (.docx).", _SAVE)) from None
 
 
-def _blocks(holder: Any, builder: Builder, file: str, number: list[int]) -> None:
-    """Everything a document or cell holds, paragraphs counted as Word's reader would count them."""
-    from docx.table import Table  # noqa: PLC0415
-
-    for block in holder.iter_inner_content():
-        if isinstance(block, Table):
-            for row in block.rows:
-                for cell in dict.fromkeys(row.cells):  # a merged cell is given once per column
-                    _blocks(cell, builder, file, number)
-        else:
-            number[0] += 1
-            _paragraph(block, builder, Source(f"{file}, paragraph {number[0]}"))
+def _damaged(file: str) -> ReadError:
+    fix = "Let Word repair it (File, Open, Open and Repair) and save it, or get it again from where it came."
+    return ReadError(Problem(file, "the file is damaged: what is inside cannot be unpacked.", fix))
 
 
-def _paragraph(paragraph: Any, builder: Builder, source: Source) -> None:
-    """One paragraph; forced line breaks inside it part it, as they do for the eye."""
-    style = (paragraph.style.name or "").lower() if paragraph.style is not None else ""
-    pieces = [piece for piece in paragraph.text.split("\n") if piece.strip()]
-    listed = style.startswith("list") or (paragraph._p.pPr is not None and paragraph._p.pPr.numPr is not None)
-    for text in pieces:
-        if style.startswith(("heading", "title")) or _is_bold_heading(paragraph, text):
-            builder.heading(text)
-        elif listed or _BULLET.match(text):
-            builder.item(_BULLET.sub("", text), source)
-        else:
-            builder.paragraph(text, source)
+def _check_zip(data: bytes, file: str) -> None:
+    """Say what a file is that is no Word file, before anything is unpacked."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as package:
+            held = package.infolist()
+            _check_members(held, file)
+            if any(_STRICT in package.read(each) for each in held if each.filename == "_rels/.rels"):
+                fix = "Open it in Word and save it as 'Word Document', not as 'Strict Open XML Document'."
+                raise ReadError(Problem(file, "this is a Strict Open XML file.", fix))
+    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError):
+        found = known_kind(data)
+        if found.startswith("locked"):
+            fix = "Open it in Word, take the password off (File, Info, Protect Document) and save it."
+            raise ReadError(Problem(file, f"the file is {found}.", fix)) from None
+        if not found or data.startswith(b"PK"):
+            raise _damaged(file) if data.startswith(b"PK") else _none(file, "not a Word document") from None
+        raise _none(file, found) from None
 
 
-def _is_bold_heading(paragraph: Any, text: str) -> bool:
-    """Old forms often make headings by hand: a short line, all bold, without a full stop."""
-    runs = [run for run in paragraph.runs if run.text.strip()]
-    short = len(text.split()) <= 12 and text.rstrip()[-1:] not in ".!?;,"
-    return bool(runs) and short and (all(run.bold for run in runs) or text.isupper())
+def _none(file: str, found: str) -> ReadError:
+    return ReadError(Problem(file, f"its name ends in .docx, but this is {found}.", _SAVE))
+
+
+def _check_members(held: list[zipfile.ZipInfo], file: str) -> None:
+    names = {each.filename for each in held}
+    if any(each.flag_bits & 1 for each in held):
+        fix = "Unpack it with its password, or save it in Word without one."
+        raise ReadError(Problem(file, "the file is locked with a password.", fix))
+    if sum(each.file_size for each in held) > MOST_UNPACKED:
+        what = f"unpacked, it has more than {MOST_UNPACKED // 1_000_000} million bytes."
+        raise ReadError(Problem(file, what, "Take its pictures out, or save its text alone as .txt."))
+    if "mimetype" in names and "content.xml" in names:
+        raise _none(file, "a LibreOffice file (such as .odt)")
+    if "[Content_Types].xml" not in names:
+        raise _none(file, "a zip file of another kind")
+
+
+# --- styles, notes, margins ------------------------------------------------------------------
+
+
+def _look(part: Any) -> Look:
+    """Styles and lists, from their parts where the file has them."""
+    look = Look()
+    styles = _related(part, "styles")
+    for style in styles.iter(f"{W}style") if styles is not None else ():
+        look.styles[style.get(f"{W}styleId", "")] = style
+        if style.get(f"{W}default") in ("1", "true") and style.get(f"{W}type") == "paragraph":
+            look.default = style.get(f"{W}styleId", "")
+    numbering = _related(part, "numbering")
+    if numbering is not None:
+        look.formats = dict(_formats(numbering))
+    return look
+
+
+def _formats(numbering: Any) -> Iterator[tuple[tuple[str, str], str]]:
+    """List and level -> how its points are marked."""
+    levels = {
+        abstract.get(f"{W}abstractNumId"): {
+            level.get(f"{W}ilvl"): level.find(f"{W}numFmt").get(f"{W}val")
+            for level in abstract.iter(f"{W}lvl")
+            if level.find(f"{W}numFmt") is not None
+        }
+        for abstract in numbering.iter(f"{W}abstractNum")
+    }
+    for number in numbering.iter(f"{W}num"):
+        link = number.find(f"{W}abstractNumId")
+        for level, form in levels.get(link.get(f"{W}val") if link is not None else "", {}).items():
+            yield (number.get(f"{W}numId"), level), form
+
+
+def _related(part: Any, name: str) -> Any:
+    """The XML of a part the document points to, such as its styles; None where it has none."""
+    return next(iter(_all_related(part, name)), None)
+
+
+def _all_related(part: Any, name: str) -> list[Any]:
+    from docx.oxml import parse_xml  # noqa: PLC0415
+
+    found = [rel for rel in part.rels.values() if not rel.is_external and rel.reltype.endswith(f"/{name}")]
+    return [parse_xml(rel.target_part.blob) for rel in found]
+
+
+def _margins(part: Any, name: str) -> list[str]:
+    """What the headers or footers say, each text once: they are printed on every page."""
+    texts = [" ".join(words(p).split()) for root in _all_related(part, name) for p in root.iter(f"{W}p")]
+    return list(dict.fromkeys(filter(None, texts)))
+
+
+def _notes(part: Any, page: Page) -> Iterator[Line]:
+    """Footnotes, then endnotes, by the number they have on the page."""
+    for name in ("footnote", "endnote"):
+        root = _related(part, f"{name}s")
+        held = {n.get(f"{W}id"): n for n in root.iter(f"{W}{name}")} if root is not None else {}
+        marks = [id for each, id in page.notes if each == name]
+        for number, id in enumerate(marks, 1):
+            if id in held:
+                yield from page.lines(held[id], f"{name} {number}")
+
+
+# --- paragraphs to the builder ---------------------------------------------------------------
+
+
+def _is_alone(lines: list[Line], place: int) -> bool:
+    """Whether a line that looks like a point of a list has no other beside it."""
+    near = [lines[n] for n in (place - 1, place + 1) if 0 <= n < len(lines)]
+    return not any(_is_point(line) for line in near)
+
+
+def _is_point(line: Line) -> bool:
+    return bool(line.listed) or bool(prose.BULLET.match(line.text))
+
+
+def _take(builder: Builder, line: Line, file: str, *, alone: bool) -> None:
+    """One paragraph; line breaks inside it part it where they do for the eye."""
+    source = Source(f"{file}, {line.place}")
+    whole = " ".join(line.text.split())
+    if line.unread:
+        return builder.unread(whole, source)
+    made = line.stands_out and prose.is_handmade_heading(whole) and (alone or not _is_point(line))
+    if line.heading and not line.in_row:
+        return builder.heading(whole, source)
+    if line.label or (line.in_row and (made or line.heading)):
+        return builder.label(whole, source)
+    if made and not prose.is_name(whole):
+        return builder.heading(whole, source)
+    for number, (_, text) in enumerate(prose.joined([(source, row) for row in line.text.split("\n")])):
+        _piece(builder, text, line, source, first=number == 0)
+
+
+def _piece(builder: Builder, text: str, line: Line, source: Source, *, first: bool) -> None:
+    typed = prose.BULLET.match(text)
+    if line.listed and not first and not typed:
+        builder.more(text, source)
+    elif line.listed or typed:
+        numbered = line.listed == "number" or (not line.listed and prose.is_numbered(text))
+        builder.item(text[typed.end() :] if typed else text, source, numbered=numbered)
+    else:
+        builder.paragraph(text, source, in_row=line.in_row)

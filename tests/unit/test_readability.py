@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+import time
 from dataclasses import replace
 
 import pytest
@@ -107,6 +108,13 @@ def test_prepared_text_always_ends_and_is_stable(text):
 def test_no_text_of_any_script_breaks_the_preparation(text):
     for sentence in split(prepare(text)):
         assert isinstance(words_of(sentence), list)
+
+
+@pytest.mark.parametrize("word", ["a-" * 20_000, "a." * 20_000, "a@" * 20_000, "1 " * 20_000, "_" * 20_000])
+def test_an_endless_word_takes_no_endless_time(word):
+    start = time.process_time()
+    prepare(word)
+    assert time.process_time() - start < 2
 
 
 def test_every_bullet_and_cell_ends_and_what_is_no_prose_is_left_out_and_counted():
@@ -268,6 +276,10 @@ def test_every_target_names_a_measure_of_its_own_language_the_right_way_round():
         assert measures_for(target.language), target.id
         assert target.measure in {m.id for m in measures_for(target.language)}, target.id
         assert target.high_is_hard is measure(target.measure).high_is_hard, target.id
+    from consentpack.library.language_tables import MEASURES as NAMED
+    from consentpack.readability import MEASURES
+
+    assert set(NAMED) == {each.id for each in MEASURES}
     defaults = [t.language for t in LIBRARY.targets.values() if t.default]
     assert len(defaults) == len(set(defaults))
 
