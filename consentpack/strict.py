@@ -38,6 +38,8 @@ class Key:
     """For words, and for each word of a list: the words that may stand here."""
     refers_to: str = ""
     """For ids: the folder of content/ they are found in."""
+    least: int = 1
+    """For whole numbers: the lowest that may stand here."""
 
 
 @dataclass(frozen=True)
@@ -105,6 +107,23 @@ def check_table(
     return problems
 
 
+def named_tables(
+    text: str, keys: Mapping[str, Key], *, file: str
+) -> tuple[dict[str, dict[str, Any]], list[Problem]]:
+    """A file of tables with the same keys, each under its own name; wrong ones are left out."""
+    data, problems = load_toml(text, file=file)
+    toml = TomlText(file, text)
+    found = {}
+    for name, item in data.items():
+        if not isinstance(item, dict):
+            problems.append(Problem(f"{file}, [{name}]", "should be a table."))
+        elif wrong := check_table(item, keys, toml=toml, name=name):
+            problems += wrong
+        else:
+            found[name] = {key: tuple(v) if isinstance(v, list) else v for key, v in item.items()}
+    return found, problems
+
+
 def wrong_value(key: Key, value: Any) -> str:
     """What is wrong with a value, finishing a sentence that begins with its key; '' if nothing."""
     if not _has_type(value, key.type):
@@ -117,8 +136,8 @@ def wrong_value(key: Key, value: Any) -> str:
         return "is empty."
     if key.type is float and not (math.isfinite(value) and value > 0):
         return f"should be a number above 0; it is {value}."
-    if key.type is int and value < 1:
-        return f"should be 1 or more; it is {value}."
+    if key.type is int and value < key.least:
+        return f"should be {key.least} or more; it is {value}."
     for word in (value if isinstance(value, list) else [value]) if key.allowed else ():
         if word not in key.allowed:
             return f"is '{word}'; it should be one of: {', '.join(key.allowed)}."

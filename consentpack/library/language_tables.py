@@ -9,12 +9,20 @@ from typing import Any
 
 from consentpack.errors import Problem, did_you_mean
 from consentpack.model import HouseStyle, OneName, ReadingTarget, Spoken
-from consentpack.strict import Key, TomlText, check_table, load_toml
+from consentpack.strict import Key, load_toml, named_tables
 
 WORD_KINDS = ("clinical", "drug", "british", "everyday")
 SYLLABLE_COLUMNS = ("word", "syllables", "kind", "said")
+EASY_WHEN_HIGH = (
+    "szigriszt", "fernandez-huerta", "kandel-moles", "amstad", "gulpease", "douma", "martins",
+)  # fmt: skip
+"""Measures where a high value is easy. (A test holds this to the readability room's own table.)"""
+HARD_WHEN_HIGH = (
+    "flesch-kincaid", "smog", "fog", "coleman-liau", "ari", "dale-chall", "vienna-1", "pisarek", "lix",
+)  # fmt: skip
+MEASURES = (*HARD_WHEN_HIGH, *EASY_WHEN_HIGH)
 TARGET_KEYS: Mapping[str, Key] = {
-    "measure": Key(str, "id of the measure"),
+    "measure": Key(str, "id of the measure", allowed=MEASURES),
     "limit": Key(float, "the value that is still met"),
     "who": Key(str, "whose target it is"),
     "why": Key(str, "what is known of it, with marks"),
@@ -22,10 +30,6 @@ TARGET_KEYS: Mapping[str, Key] = {
     "language": Key(str, "the language of the measure, such as 'en'"),
     "default": Key(bool, "true for the target of a clinic that chose none", required=False),
 }
-EASY_WHEN_HIGH = (
-    "szigriszt", "fernandez-huerta", "kandel-moles", "amstad", "gulpease", "douma", "martins",
-)  # fmt: skip
-"""Measures where a high value is easy. (A test holds this to the readability room's own table.)"""
 _STYLE_TABLES = ("plain", "verbs", "abbreviations", "familiar")
 
 
@@ -52,6 +56,8 @@ def _wrong_word(word: str, row: Mapping[str, str], said: str, found: Mapping[str
         return f"'{word}' should be one word in small letters."
     if word in found:
         return f"'{word}' is here twice."
+    if any(row[name] is None for name in SYLLABLE_COLUMNS):
+        return f"'{word}' has too few cells; a row holds {', '.join(SYLLABLE_COLUMNS)}."
     if row["kind"] not in WORD_KINDS:
         return f"'kind' is '{row['kind']}'; use one of: {', '.join(WORD_KINDS)}."
     if not row["syllables"].isdigit() or int(row["syllables"]) != len(said.split("-")):
@@ -61,19 +67,13 @@ def _wrong_word(word: str, row: Mapping[str, str], said: str, found: Mapping[str
 
 def targets(text: str, *, file: str) -> tuple[dict[str, ReadingTarget], list[Problem]]:
     """reading_targets.toml: published reading targets by name."""
-    data, problems = load_toml(text, file=file)
-    toml = TomlText(file, text)
-    found = {}
-    for id, item in data.items():
-        if not isinstance(item, dict):
-            problems.append(Problem(f"{file}, [{id}]", "should be a table."))
-            continue
-        wrong = check_table(item, TARGET_KEYS, toml=toml, name=id)
-        problems += wrong
-        if not wrong:
-            values = {**item, "sources": tuple(item["sources"]), "limit": float(item["limit"])}
-            found[id] = ReadingTarget(id, **values, high_is_hard=item["measure"] not in EASY_WHEN_HIGH)
-    return found, problems
+    found, problems = named_tables(text, TARGET_KEYS, file=file)
+    return {id: _target(id, item) for id, item in found.items()}, problems
+
+
+def _target(id: str, item: dict[str, Any]) -> ReadingTarget:
+    easy_when_high = item["measure"] in EASY_WHEN_HIGH
+    return ReadingTarget(id, **{**item, "limit": float(item["limit"])}, high_is_hard=not easy_when_high)
 
 
 def house_style(text: str, *, file: str) -> tuple[HouseStyle, list[Problem]]:
@@ -87,7 +87,11 @@ def house_style(text: str, *, file: str) -> tuple[HouseStyle, list[Problem]]:
     ]
     words = {name: _words(data.get(name, {}), name, file, problems) for name in _STYLE_TABLES}
     names = []
-    for number, item in enumerate(data.get("one_name", []), 1):
+    listed = data.get("one_name", [])
+    if not isinstance(listed, list):
+        problems.append(Problem(file, "several names for one thing are [[one_name]]s, in double brackets."))
+        listed = []
+    for number, item in enumerate(listed, 1):
         if not _is_one_name(item):
             what = 'should have use = "…" and instead_of = ["…"].'
             problems.append(Problem(f"{file}, one_name {number}", what))

@@ -6,12 +6,12 @@ from collections.abc import Mapping
 
 from consentpack.errors import Problem
 from consentpack.model import ConsentRule
-from consentpack.strict import Key, TomlText, check_table, load_toml
+from consentpack.strict import Key, named_tables
 
 TAKERS = ("operator", "trained")
 RULE_KEYS: Mapping[str, Key] = {
     "where": Key(str, "the country and the kind of work"),
-    "wait_days": Key(int, "days between information and consent or treatment; 0 for none"),
+    "wait_days": Key(int, "days between information and consent or treatment; 0 for none", least=0),
     "day_between": Key(bool, "true when treatment may not be on the day of consent"),
     "minimum_age": Key(int, "the lowest age"),
     "taken_by": Key(str, "who may take consent", allowed=TAKERS),
@@ -22,16 +22,5 @@ RULE_KEYS: Mapping[str, Key] = {
 
 def consent_rules(text: str, *, file: str) -> tuple[dict[str, ConsentRule], list[Problem]]:
     """The rules by name."""
-    data, problems = load_toml(text, file=file)
-    toml = TomlText(file, text)
-    found = {}
-    for id, item in data.items():
-        if not isinstance(item, dict):
-            problems.append(Problem(f"{file}, [{id}]", "should be a table."))
-            continue
-        none = item.get("wait_days") == 0  # no waiting time is a rule too
-        wrong = check_table({**item, "wait_days": 1} if none else item, RULE_KEYS, toml=toml, name=id)
-        problems += wrong
-        if not wrong:
-            found[id] = ConsentRule(id, **{**item, "sources": tuple(item["sources"])})
-    return found, problems
+    found, problems = named_tables(text, RULE_KEYS, file=file)
+    return {id: ConsentRule(id, **item) for id, item in found.items()}, problems

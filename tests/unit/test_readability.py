@@ -276,6 +276,10 @@ def test_every_target_names_a_measure_of_its_own_language_the_right_way_round():
         assert measures_for(target.language), target.id
         assert target.measure in {m.id for m in measures_for(target.language)}, target.id
         assert target.high_is_hard is measure(target.measure).high_is_hard, target.id
+    from consentpack.library.language_tables import MEASURES as NAMED
+    from consentpack.readability import MEASURES
+
+    assert set(NAMED) == {each.id for each in MEASURES}
     defaults = [t.language for t in LIBRARY.targets.values() if t.default]
     assert len(defaults) == len(set(defaults))
 
