@@ -7,14 +7,14 @@ the Word file is what is meant for paper.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from importlib import import_module
 from importlib.util import find_spec
 from itertools import groupby
 from pathlib import Path
 
-from consentpack.export._html import attribute, css_string, link, plain, text
+from consentpack.export._html import attribute, clean, css_string, link, plain, text
 from consentpack.tree import (
     Box,
     Cell,
@@ -213,7 +213,7 @@ class _Writer:
     def box(self, box: Box, level: int) -> str:
         id = self.id("box")
         title = f'<h{level} id="{id}">{self.text(box.title)}</h{level}>'
-        inside = self.nodes(box.body, level=level + 1, named_by=id)
+        inside = self.nodes(box.body, level=level, named_by=id)
         return "\n".join([f'<div class="box" role="group" aria-labelledby="{id}">', title, *inside, "</div>"])
 
     def table(self, table: Table) -> str:
@@ -248,4 +248,6 @@ class _Writer:
             return self.items(content)
         if isinstance(content, Paragraph):
             return self.paragraph(content)
-        return self.drawing(content) if self.drawing else f"<p>{self.text(content.alt)}</p>"
+        if self.drawing:
+            return self.drawing(replace(content, alt=clean(content.alt)))
+        return f"<p>{self.text(content.alt)}</p>"

@@ -163,6 +163,9 @@ def test_a_pictograph_is_drawn_where_there_is_something_to_draw_it_with(monkeypa
     table = Table(("How many",), ((Cell((Pictograph(4, 100, "4 of 100 & more"),)),),), (100,), "s")
     monkeypatch.setattr(html, "_drawing", lambda: lambda p: f"<svg><title>{p.marked}</title></svg>")
     assert "<svg><title>4</title></svg></td>" in main_of(table)
+    table = Table(("How many",), ((Cell((Pictograph(4, 100, "4 \x00of 100 & more"),)),),), (100,), "s")
+    monkeypatch.setattr(html, "_drawing", lambda: lambda p: f"<svg><title>{p.alt}</title></svg>")
+    assert "<svg><title>4 of 100 & more</title></svg>" in main_of(table), "it draws words that are clean"
     monkeypatch.setattr(html, "_drawing", lambda: None)
     assert "<p>4 of 100 &amp; more</p></td>" in main_of(table)
 
