@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from html.parser import HTMLParser
-from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -151,12 +150,10 @@ def test_a_table_has_caption_column_and_row_headers_and_each_cell_its_columns_la
     assert '<td role="cell" data-label="Do this"><p>Press</p></td>' in page
 
 
-def test_only_the_emergency_table_is_framed_and_its_caption_is_seen():
+def test_only_the_emergency_table_is_framed():
     urgent = Table(TABLE.columns, TABLE.rows, TABLE.widths, "Emergency signs.", urgent=True)
     assert "<table" in main_of(TABLE) and "urgent" not in main_of(TABLE)
     assert '<table role="table" class=urgent><caption>Emergency signs.</caption>' in main_of(urgent)
-    hidden = re.findall(r"([^{}]*)\{[^}]*clip-path", css())
-    assert [rule for rule in hidden if "caption" in rule] == ["\ntable:not(.urgent) caption "]
 
 
 def test_a_pictograph_is_drawn_where_there_is_something_to_draw_it_with(monkeypatch):
@@ -314,46 +311,3 @@ def test_numbers_in_a_right_to_left_page_keep_their_order(kept):
 
 def test_the_same_tree_gives_the_same_bytes():
     assert export_html(everywhere("x")) == export_html(everywhere("x"))
-
-
-def css() -> str:
-    text = (Path(html.__file__).parent / "document.css").read_text(encoding="utf-8")
-    return re.sub(r"/\*.*?\*/", "", text, flags=re.S)
-
-
-def luminance(colour: str) -> float:
-    """Relative luminance (WCAG 2.1)."""
-    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
-    linear = [part / 12.92 if part <= 0.03928 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
-    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
-
-
-def contrast(one: str, other: str) -> float:
-    low, high = sorted((luminance(one), luminance(other)))
-    return (high + 0.05) / (low + 0.05)
-
-
-def test_the_contrast_formula_gives_the_published_values():
-    """#767676 on white is 4.54, #777777 is 4.48: the usual pair either side of WCAG 1.4.3's 4.5."""
-    assert round(contrast("#767676", "#ffffff"), 2) == 4.54
-    assert round(contrast("#777777", "#ffffff"), 2) == 4.48
-
-
-@pytest.mark.parametrize("scheme", [0, 1], ids=["light", "dark"])
-@pytest.mark.parametrize(
-    ("front", "back", "least"),
-    [
-        ("ink", "paper", 4.5),
-        ("ink", "soft", 4.5),
-        ("link", "paper", 4.5),
-        ("urgent", "paper", 4.5),
-        ("line", "paper", 3),
-    ],
-)
-def test_colours_have_the_contrast_of_wcag_1_4_3_and_1_4_11(scheme, front, back, least):
-    colours = [
-        dict(re.findall(r"--(\w+): (#\w{6})", rule))
-        for rule in re.findall(r":root \{([^}]*--[^}]*)\}", css())
-    ]
-    assert len(colours) == 2
-    assert contrast(colours[scheme][front], colours[scheme][back]) >= least
