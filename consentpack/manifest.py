@@ -59,6 +59,25 @@ def manifest(
             for file, s in sorted(states.items())
         ],
     }
+    return _as_text(content)
+
+
+def with_documents(text: str, documents: Mapping[str, bytes]) -> str:
+    """A manifest's text with more documents in it."""
+    content = json.loads(text)
+    content["documents"] |= {name: {"sha256": digest_of(data)} for name, data in documents.items()}
+    return _as_text(content)
+
+
+def documents_in(text: bytes) -> dict[str, str]:
+    """File name -> digest, as a manifest says; nothing where the text is not a manifest of ours."""
+    try:
+        return {name: str(found["sha256"]) for name, found in json.loads(text)["documents"].items()}
+    except (ValueError, KeyError, TypeError, AttributeError):
+        return {}
+
+
+def _as_text(content: Mapping[str, Any]) -> str:
     return json.dumps(content, indent=2, ensure_ascii=False) + "\n"
 
 

@@ -25,8 +25,10 @@ from consentpack.errors import (
     TranslationError,
 )
 from consentpack.export.docx import export_docx
+from consentpack.export.html import export_html
+from consentpack.export.pdf import export_pdf
 from consentpack.files import write_folder
-from consentpack.manifest import digest_of, manifest
+from consentpack.manifest import digest_of, documents_in, manifest, with_documents
 from consentpack.match import match
 from consentpack.model import ApprovalState, Matches, Plan, RateAnswer, Score
 from consentpack.pipeline.audit import audit_digests, audit_source
@@ -37,6 +39,7 @@ from consentpack.rates import answer_all, compare_newer
 from consentpack.tree import Document
 
 PATIENT_DOCUMENTS = ("consent", "aftercare")
+MANIFEST = "manifest.json"
 
 
 Progress = Callable[[str], None]
@@ -91,8 +94,9 @@ def make_pack(
     draft = (*not_approved(ctx.states), *(problem.what for problem in problems))
     record = _record(place, ctx, catalogue)
     documents = tuple(replace(document, draft=draft) for document in (*patient, record))
-    progress("writing Word files")
+    progress("writing the documents")
     files = {f"{d.kind}.docx": export_docx(d, day=plan.prepared) for d in documents}
+    files |= {f"{d.kind}.html": export_html(d) for d in documents}
     text = manifest(
         plan,
         inputs=_inputs(place, ctx, plan_path),
@@ -103,7 +107,7 @@ def make_pack(
         states={_named(place, file): state for file, state in ctx.states.items()},
         draft=draft,
     )
-    files["manifest.json"] = text.encode()
+    files[MANIFEST] = text.encode()
     return Pack(plan, matches, rates, documents, scores, draft, tuple(problems), refusal, files)
 
 
@@ -190,6 +194,7 @@ def build(
     plan_path: Path,
     *,
     allow_draft: bool = False,
+    pdf: bool = False,
     folder: Path | None = None,
     today: date | None = None,
     progress: Progress = lambda _: None,
@@ -203,8 +208,37 @@ def build(
     if pack.problems and not allow_draft:
         raise pack.refusal(pack.problems)
     target = folder or pack_folder(place, pack.plan)
-    write_folder(target, pack.files, mark="manifest.json")
+    if pdf:
+        progress("drawing PDFs")
+        pack = _with_pdf(pack)
+    _refuse_their_pdfs(target, pack.files)
+    write_folder(target, pack.files, mark=MANIFEST, outdated=_ours(target))
     return pack, target
+
+
+def _with_pdf(pack: Pack) -> Pack:
+    """The pack with a PDF beside each Word file, named in the manifest too."""
+    drawn = export_pdf({name: data for name, data in pack.files.items() if name.endswith(".docx")})
+    listed = with_documents(pack.files[MANIFEST].decode(), drawn)
+    return replace(pack, files={**pack.files, **drawn, MANIFEST: listed.encode()})
+
+
+def _ours(folder: Path) -> set[str]:
+    """Files of an old pack that are as we wrote them. One left behind would be printed with old figures."""
+    old = folder / MANIFEST
+    listed = documents_in(old.read_bytes()) if old.is_file() else {}
+    there = {name: folder / name for name in listed if (folder / name).is_file()}
+    return {name for name, path in there.items() if digest_of(path.read_bytes()) == listed[name]}
+
+
+def _refuse_their_pdfs(folder: Path, files: Mapping[str, bytes]) -> None:
+    """A PDF that we did not make may be the scan of a signed form; it must not be written over."""
+    ours = _ours(folder)
+    theirs = [n for n in files if n.endswith(".pdf") and n not in ours and (folder / n).exists()]
+    what = "this PDF was not made by consentpack, or was changed since. Nothing was written."
+    problems = [Problem(str(folder / n), what, "Give it another name, then build again.") for n in theirs]
+    if problems:
+        raise OutputError(problems)
 
 
 def score_plans(
