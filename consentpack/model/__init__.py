@@ -1,6 +1,7 @@
 """The values that flow between the stages. All are frozen; none does any work beyond checking
 itself."""
 
+from consentpack.model.checklists import STATUSES, ItemResult, Status
 from consentpack.model.content import (
     Aftercare,
     Approval,
@@ -49,6 +50,7 @@ from consentpack.model.results import (
 
 __all__ = [
     "LEVELS",
+    "STATUSES",
     "Aftercare",
     "Approval",
     "ApprovalState",
@@ -65,6 +67,7 @@ __all__ = [
     "HouseStyle",
     "IfNeeded",
     "Interval",
+    "ItemResult",
     "Level",
     "Match",
     "Matches",
@@ -86,6 +89,7 @@ __all__ = [
     "SectionScore",
     "Sentence",
     "Spoken",
+    "Status",
     "Technique",
     "Term",
     "Verdict",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import shutil
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -13,13 +13,14 @@ from consentpack import readability, shipped
 from consentpack.approvals import APPROVALS_FILE, load_approvals, not_approved, states, tables
 from consentpack.assemble import Context, assemble, make_context
 from consentpack.catalogues import Catalogue, load
+from consentpack.check.checklists import Held, report
 from consentpack.clinic import SETTINGS_FILE
 from consentpack.errors import OutputError, PlanError, Problem, ReadabilityError, TranslationError
 from consentpack.export.docx import export_docx
 from consentpack.files import write_folder
 from consentpack.manifest import digest_of, manifest
 from consentpack.match import match
-from consentpack.model import ApprovalState, Matches, Plan, RateAnswer, Score
+from consentpack.model import ApprovalState, ItemResult, Matches, Plan, RateAnswer, Score
 from consentpack.pipeline.audit import audit_digests, audit_source
 from consentpack.pipeline.place import Workplace
 from consentpack.plans import load_plan
@@ -47,6 +48,8 @@ class Pack:
     untranslated: bool
     """Whether any of that is a missing or unrevised translation."""
     files: Mapping[str, bytes]
+    checklists: tuple[ItemResult, ...] = ()
+    """How the documents stand to published checklists."""
 
 
 def make_pack(
@@ -77,6 +80,7 @@ def make_pack(
     ctx.states = _states(place, ctx, today or date.today())
     ctx.scores = scores
     draft = (*not_approved(ctx.states), *(problem.what for problem in problems))
+    ctx.checklists = report(held(ctx, patient, _record(place, ctx, catalogue)))
     record = _record(place, ctx, catalogue)
     documents = tuple(replace(document, draft=draft) for document in (*patient, record))
     progress("writing Word files")
@@ -90,9 +94,37 @@ def make_pack(
         scores=scores,
         states={_named(place, file): state for file, state in ctx.states.items()},
         draft=draft,
+        checklists=ctx.checklists,
     )
     files["manifest.json"] = text.encode()
-    return Pack(plan, matches, rates, documents, scores, draft, tuple(problems), bool(untranslated), files)
+    return Pack(
+        plan,
+        matches,
+        rates,
+        documents,
+        scores,
+        draft,
+        tuple(problems),
+        bool(untranslated),
+        files,
+        ctx.checklists,
+    )
+
+
+def held(ctx: Context, patient: Sequence[Document], record: Document) -> Held:
+    """A pack as published checklists look at it; `patient` are consent form and aftercare sheet."""
+    consent, aftercare = patient
+    return Held(
+        consent=consent,
+        aftercare=aftercare,
+        record=record,
+        plan=ctx.plan,
+        matches=ctx.matches,
+        library=ctx.library,
+        clinic=ctx.clinic,
+        scores=ctx.scores,
+        rates=ctx.rates,
+    )
 
 
 def _states(place: Workplace, ctx: Context, today: date) -> dict[str, ApprovalState]:
@@ -124,7 +156,7 @@ def _record(place: Workplace, ctx: Context, catalogue: Catalogue) -> Document:
         _catalogue(place, own, where=SETTINGS_FILE),
         beside=ctx.beside,
     )
-    record.states, record.scores = ctx.states, ctx.scores
+    record.states, record.scores, record.checklists = ctx.states, ctx.scores, ctx.checklists
     return assemble("record", record)
 
 
