@@ -12,6 +12,7 @@ from consentpack.model import (
     ApprovalState,
     Bounds,
     Counts,
+    ItemResult,
     Matches,
     Plan,
     Rate,
@@ -38,6 +39,7 @@ def manifest(
     scores: tuple[Score, ...],
     states: Mapping[str, ApprovalState],
     draft: tuple[str, ...],
+    checklists: tuple[ItemResult, ...] = (),
 ) -> str:
     """The manifest as JSON text. The same pack gives the same text: it holds no clock.
 
@@ -58,6 +60,7 @@ def manifest(
             {"module": s.module, "file": file, "version": s.version, "state": s.state}
             for file, s in sorted(states.items())
         ],
+        "checklists": _checklists(checklists),
     }
     return _as_text(content)
 
@@ -79,6 +82,17 @@ def documents_in(text: bytes) -> dict[str, str]:
 
 def _as_text(content: Mapping[str, Any]) -> str:
     return json.dumps(content, indent=2, ensure_ascii=False) + "\n"
+
+
+def _checklists(results: tuple[ItemResult, ...]) -> dict[str, dict[str, Any]]:
+    """List -> item -> how it stands, and why where it fails."""
+    lists: dict[str, dict[str, Any]] = {}
+    for each in results:
+        found = lists.setdefault(each.checklist, {"items": {}, "fails": {}})
+        found["items"][each.item] = each.status
+        if each.status == "fails":
+            found["fails"][each.item] = each.why
+    return lists
 
 
 def _matches(matches: Matches) -> dict[str, list[dict[str, Any]]]:

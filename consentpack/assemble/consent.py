@@ -35,6 +35,7 @@ def plan_summary(ctx: Context) -> list[Node]:
         (say("Number of visits"), ctx.words.number(plan.sessions)),
         (say("Who will do it"), f"{plan.clinician}, {plan.clinician_role}"),
         (say("Day of treatment"), treatment_day or say("to be agreed")),
+        (say("Visit after it"), plan.follow_up or say("to be agreed")),
         (say("Our reference"), plan.reference),
     ]
     return [Facts(tuple(pairs))]

@@ -1,6 +1,7 @@
 """The values that flow between the stages. All are frozen; none does any work beyond checking
 itself."""
 
+from consentpack.model.checklists import STATUSES, ItemResult, Status
 from consentpack.model.content import (
     Aftercare,
     Approval,
@@ -50,6 +51,7 @@ from consentpack.model.results import (
 
 __all__ = [
     "LEVELS",
+    "STATUSES",
     "Aftercare",
     "Approval",
     "ApprovalState",
@@ -68,6 +70,7 @@ __all__ = [
     "HouseStyle",
     "IfNeeded",
     "Interval",
+    "ItemResult",
     "Level",
     "Match",
     "Matches",
@@ -89,6 +92,7 @@ __all__ = [
     "SectionScore",
     "Sentence",
     "Spoken",
+    "Status",
     "Technique",
     "Term",
     "Verdict",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import shutil
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -13,6 +13,7 @@ from consentpack import readability, shipped
 from consentpack.approvals import APPROVALS_FILE, not_approved, tables
 from consentpack.assemble import Context, assemble, make_context
 from consentpack.catalogues import Catalogue, load
+from consentpack.check.checklists import Held, report
 from consentpack.clinic import SETTINGS_FILE
 from consentpack.consent_rules import broken
 from consentpack.errors import (
@@ -30,7 +31,7 @@ from consentpack.export.pdf import export_pdf
 from consentpack.files import write_folder
 from consentpack.manifest import digest_of, documents_in, manifest, with_documents
 from consentpack.match import match
-from consentpack.model import ApprovalState, Matches, Plan, RateAnswer, Score
+from consentpack.model import ApprovalState, ItemResult, Matches, Plan, RateAnswer, Score
 from consentpack.pipeline.audit import audit_digests, audit_source
 from consentpack.pipeline.place import Workplace
 from consentpack.pipeline.sign_off import states_of
@@ -60,6 +61,8 @@ class Pack:
     refusal: type[ConsentpackError]
     """The kind of error it is to ask for the pack all the same, if there are problems."""
     files: Mapping[str, bytes]
+    checklists: tuple[ItemResult, ...] = ()
+    """How the documents stand to published checklists."""
 
 
 def make_pack(
@@ -92,6 +95,7 @@ def make_pack(
     ctx.scores = scores
     refusal = TranslationError if untranslated else ConsentRuleError if against else ReadabilityError
     draft = (*not_approved(ctx.states), *(problem.what for problem in problems))
+    ctx.checklists = report(held(ctx, patient, _record(place, ctx, catalogue)))
     record = _record(place, ctx, catalogue)
     documents = tuple(replace(document, draft=draft) for document in (*patient, record))
     progress("writing the documents")
@@ -106,9 +110,37 @@ def make_pack(
         scores=scores,
         states={_named(place, file): state for file, state in ctx.states.items()},
         draft=draft,
+        checklists=ctx.checklists,
     )
     files[MANIFEST] = text.encode()
-    return Pack(plan, matches, rates, documents, scores, draft, tuple(problems), refusal, files)
+    return Pack(
+        plan,
+        matches,
+        rates,
+        documents,
+        scores,
+        draft,
+        tuple(problems),
+        refusal,
+        files,
+        ctx.checklists,
+    )
+
+
+def held(ctx: Context, patient: Sequence[Document], record: Document) -> Held:
+    """A pack as published checklists look at it; `patient` are consent form and aftercare sheet."""
+    consent, aftercare = patient
+    return Held(
+        consent=consent,
+        aftercare=aftercare,
+        record=record,
+        plan=ctx.plan,
+        matches=ctx.matches,
+        library=ctx.library,
+        clinic=ctx.clinic,
+        scores=ctx.scores,
+        rates=ctx.rates,
+    )
 
 
 def _states(place: Workplace, ctx: Context, today: date) -> dict[str, ApprovalState]:
@@ -139,7 +171,7 @@ def _record(place: Workplace, ctx: Context, catalogue: Catalogue) -> Document:
         _catalogue(place, own, where=SETTINGS_FILE),
         beside=ctx.beside,
     )
-    record.states, record.scores = ctx.states, ctx.scores
+    record.states, record.scores, record.checklists = ctx.states, ctx.scores, ctx.checklists
     return assemble("record", record)
 
 
