@@ -16,6 +16,7 @@ from docx.oxml import parse_xml
 
 from consentpack.export import _ooxml as x
 from consentpack.export._base import HYPERLINK, TEXT_WIDTH, new_document
+from consentpack.export._drawing import Pictures
 from consentpack.export._package import saved
 from consentpack.tree import (
     Box,
@@ -57,6 +58,10 @@ class _Writer:
     controls: int = 0
     after_table: bool = False
     links: dict[str, str] = field(default_factory=dict)
+    pictures: Pictures = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.pictures = Pictures(self.word)
 
     def document(self, document: Document) -> list[str]:
         found = [x.paragraph(x.text_run(document.title), "Heading1")]
@@ -168,11 +173,11 @@ class _Writer:
         return x.cell("".join(found) or x.paragraph("", "CellText"), width)
 
     def content(self, content: Paragraph | Items | Pictograph) -> str:
-        """What stands in a cell. A picture is given in its words."""
+        """What stands in a cell. A picture stands in a line of its own."""
         if isinstance(content, Items):
             return self.items(content, in_cell=True)
         if isinstance(content, Pictograph):
-            return x.paragraph(x.text_run(content.alt), "CellText")
+            return x.paragraph(self.pictures.run(content), "CellText")
         return x.paragraph(self.runs(content.runs), "CellText")
 
     def box(self, box: Box) -> str:

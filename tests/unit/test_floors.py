@@ -46,6 +46,7 @@ THIRD_PARTY: dict[str, set[str]] = {
     "sqlalchemy": {"register"},
     "textstat": {"readability"},
     "docx": {"export", "readers"},
+    "PIL": {"export"},
     "lemminflect": {"advice"},
     "scipy": {"rates"},
     "numpy": {"rates"},
