@@ -20,7 +20,18 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("errors", "shipped", "tree", "model"),
     ("strict", "markdown", "fill", "catalogues", "files"),
     ("clinic", "library", "register", "wording", "readers"),
-    ("plans", "match", "rates", "assemble", "readability", "advice", "check", "approvals", "consent_rules"),
+    (
+        "plans",
+        "match",
+        "rates",
+        "assemble",
+        "readability",
+        "advice",
+        "accessibility",
+        "check",
+        "approvals",
+        "consent_rules",
+    ),
     ("export", "manifest"),
     ("pipeline",),
     ("cli", "__main__"),
@@ -46,6 +57,7 @@ THIRD_PARTY: dict[str, set[str]] = {
     "sqlalchemy": {"register"},
     "textstat": {"readability"},
     "docx": {"export", "readers"},
+    "lxml": {"accessibility"},
     "lemminflect": {"advice"},
     "scipy": {"rates"},
     "numpy": {"rates"},
@@ -57,7 +69,7 @@ THIRD_PARTY: dict[str, set[str]] = {
 
 CLI_TALKS_TO = {
     "pipeline", "advice", "errors", "model", "manifest", "readability", "wording", "export.text", "clinic",
-    "check",
+    "check", "accessibility",
 }  # fmt: skip
 """The command line is a skin: what its functions may import, beside its own modules."""
 
