@@ -7,12 +7,13 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Any
 
-from consentpack.accessibility.file import Paragraph, WordFile, snippet
+from consentpack.accessibility.file import WordFile, snippet
 from consentpack.accessibility.finding import ECMA, PRACTICE, US_LISTS, Fault, rule, wcag
 from consentpack.accessibility.looks import find, switched, value
 from consentpack.readers.ooxml import W, kind
 
 FILE = "the file"
+_DRAWING = "{http://schemas.openxmlformats.org/drawingml/2006/wordprocessingDrawing}docPr"
 _TITLE = "{http://purl.org/dc/elements/1.1/}title"
 _TAG = re.compile(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*")
 _FILE_NAME = re.compile(
@@ -102,33 +103,20 @@ def edit_marks(file: WordFile) -> Iterator[Fault]:
 )
 def unique_ids(file: WordFile) -> Iterator[Fault]:
     """What help is told by id is told of one of them only."""
-    ids: Counter[tuple[str, str]] = Counter()
-    for paragraph in file.paragraphs:
-        ids.update(_ids(paragraph))
+    ids = Counter(each for _, _, holder in file.stories for each in _ids(holder))
     for (what, id), number in ids.items():
         if number > 1:
-            yield Fault(
-                FILE,
-                f"{number} {what}s have the id {id}.",
-                "Copy each again from Word, which renumbers them.",
-            )
+            fix = "Copy each again from Word, which renumbers them."
+            yield Fault(FILE, f"{number} {what}s have the id {id}.", fix)
 
 
-def _ids(paragraph: Paragraph) -> Iterator[tuple[str, str]]:
-    """Ids of what is in a paragraph; the old programs' copy of a drawing does not count."""
-    for each in paragraph.element.iter():
-        if kind(each) == "docPr" and not _is_copy(each) and _holder(each) is paragraph.element:
-            yield "drawing", each.get("id", "")
-        elif kind(each) == "sdtPr" and _holder(each) is paragraph.element:
-            yield "control", value(each.find(f"{W}id"))
-
-
-def _holder(element: Any) -> Any:
-    return next(element.iterancestors(f"{W}p"), None)
-
-
-def _is_copy(element: Any) -> bool:
-    return any(kind(above) == "Fallback" for above in element.iterancestors())
+def _ids(holder: Any) -> Iterator[tuple[str, str]]:
+    """Ids of what a text holds; the copy of a drawing for old programs does not count."""
+    for each in holder.iter(_DRAWING, f"{W}sdtPr"):
+        if not any(kind(above) == "Fallback" for above in each.iterancestors()):
+            is_control = kind(each) == "sdtPr"
+            id = value(each.find(f"{W}id")) if is_control else each.get("id", "")
+            yield ("control" if is_control else "drawing"), id
 
 
 @rule("split-words", "Words are not parted at the end of a line.", "UKAAF G003 (2019)")

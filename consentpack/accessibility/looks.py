@@ -108,8 +108,9 @@ class TableLook:
         }  # fmt: skip
         short = {"firstColumn": "firstCol", "lastColumn": "lastCol"}
         yield from (short.get(part, part) for part, is_here in here.items() if is_here and self._wants(part))
-        if not self._wants("noHBand"):
-            yield "band1Horz" if (row - self._wants("firstRow")) % 2 == 0 else "band2Horz"
+        band = row - self._wants("firstRow")  # the head is outside the bands
+        if band >= 0 and not self._wants("noHBand"):
+            yield "band1Horz" if band % 2 == 0 else "band2Horz"
 
     def _wants(self, part: str) -> bool:
         """Whether w:tblLook asks for a part, by its attribute or by its bit (17.4.56)."""

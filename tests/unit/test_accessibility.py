@@ -12,8 +12,9 @@ from collections.abc import Callable
 
 import pytest
 from docx.enum.text import WD_ALIGN_PARAGRAPH, WD_BREAK, WD_COLOR_INDEX
-from docx.oxml.ns import qn
+from docx.oxml.ns import nsdecls, qn
 from docx.shared import Pt, RGBColor
+from readings import add_part
 from word_files import CONTROL, LONG, Form, add_link, clean, text_in, xml
 
 from consentpack.accessibility import RULES, Finding, check_file
@@ -156,7 +157,10 @@ def table_floats(form: Form) -> None:
 
 
 def text_box(form: Form) -> None:
-    box = "<w:txbxContent><w:p><w:r><w:t>Do not drive.</w:t></w:r></w:p></w:txbxContent>"
+    """White words on a ground that is not known; and a control, which must not be counted twice."""
+    words = '<w:r><w:rPr><w:color w:val="FFFFFF"/></w:rPr><w:t>Do not drive.</w:t></w:r>'
+    control = CONTROL.replace('w:val="7"', 'w:val="8"')
+    box = f"<w:txbxContent><w:p>{words}{control}</w:p></w:txbxContent>"
     form.run._r.append(
         xml(f'<w:pict><v:shape style="position:absolute"><v:textbox>{box}</v:textbox></v:shape></w:pict>')
     )
@@ -190,6 +194,13 @@ def control_id_twice(form: Form) -> None:
     form.control.append(xml(CONTROL))
 
 
+def control_round_a_paragraph(form: Form) -> None:
+    for _ in range(2):
+        inner = "<w:sdtContent><w:p><w:r><w:t>We lift it.</w:t></w:r></w:p></w:sdtContent>"
+        properties = '<w:sdtPr><w:alias w:val="Why"/><w:id w:val="8"/></w:sdtPr>'
+        form.text._p.addnext(xml(f"<w:sdt>{properties}{inner}</w:sdt>"))
+
+
 def drawing_id_twice(form: Form) -> None:
     drawing = copy.deepcopy(form.picture._inline.getparent())
     form.word.add_paragraph().add_run()._r.append(drawing)
@@ -204,6 +215,43 @@ def style_of_a_table_colours_its_head(form: Form) -> None:
             '<w:tcPr><w:shd w:val="clear" w:fill="AAAAAA"/></w:tcPr></w:tblStylePr>'
         )
     )
+
+
+def style_of_a_table_shades_each_second_row(form: Form) -> None:
+    """w:band2Horz, where w:tblLook asks for bands. Automatic letters are not judged, so they are black."""
+    form.table._tbl.tblPr.find(qn("w:tblLook")).set(qn("w:noHBand"), "0")
+    form.word.styles["Table Grid"].element.append(
+        xml(
+            '<w:tblStylePr w:type="band2Horz"><w:rPr><w:color w:val="000000"/></w:rPr>'
+            '<w:tcPr><w:shd w:val="clear" w:fill="333333"/></w:tcPr></w:tblStylePr>'
+        )
+    )
+
+
+def numbered_headings(form: Form) -> None:
+    form.word.paragraphs[2].text = "1. Risks"
+    form.word.paragraphs[3].insert_paragraph_before("2. Bruises", "Heading 3")
+
+
+def tick_boxes(form: Form) -> None:
+    for id in (8, 9):
+        made = CONTROL.replace('w:val="7"', f'w:val="{id}"').replace("<w:t>Name", "<w:t>☐ I agree")
+        form.word.paragraphs[2].insert_paragraph_before()._p.append(xml(made))
+
+
+def contents_without_title(form: Form) -> None:
+    """A table of contents is a control to Word, and nothing to fill in."""
+    inner = "<w:sdtContent><w:p><w:r><w:t>Risks, page 1</w:t></w:r></w:p></w:sdtContent>"
+    form.text._p.addnext(xml(f'<w:sdt><w:sdtPr><w:id w:val="8"/><w:docPartObj/></w:sdtPr>{inner}</w:sdt>'))
+
+
+def footnotes_with_a_separator(form: Form) -> None:
+    """Word keeps the line above the notes as a note of its own, and it is blank."""
+    notes = (
+        f'<w:footnotes {nsdecls("w")}><w:footnote w:type="separator" w:id="-1"><w:p/><w:p/></w:footnote>'
+        '<w:footnote w:id="1"><w:p><w:r><w:t>In 2026.</w:t></w:r></w:p></w:footnote></w:footnotes>'
+    )
+    add_part(form.word, "footnotes", notes)
 
 
 def grey_on(mark: str, colour: str = "767676") -> Break:
@@ -298,7 +346,11 @@ BREAKS: dict[str, dict[str, Break]] = {
         "made bold": lambda f: f.set("rPr", '<w:rPrChange w:id="1" w:author="A"><w:rPr/></w:rPrChange>'),
         "a comment": comment,
     },
-    "unique-ids": {"controls": control_id_twice, "drawings": drawing_id_twice},
+    "unique-ids": {
+        "controls": control_id_twice,
+        "controls round paragraphs": control_round_a_paragraph,
+        "drawings": drawing_id_twice,
+    },
     "split-words": {"by itself": lambda f: f.setting("<w:autoHyphenation/>")},
     "margins-only": {"a phone number": phone_in_the_margin_alone},
     "heading-order": {
@@ -361,6 +413,7 @@ BREAKS: dict[str, dict[str, Break]] = {
         ),
         "what asks for words in a control": waiting_control('<w:rPr><w:color w:val="A6A6A6"/></w:rPr>'),
         "by the theme": theme_colour,
+        "by each second row of a table's style": style_of_a_table_shades_each_second_row,
         "by a table's style": style_of_a_table_colours_its_head,
     },
     "text-size": {
@@ -373,7 +426,13 @@ BREAKS: dict[str, dict[str, Break]] = {
         "typed": lines("Do not DRIVE A CAR HOME today."),
         "by its look": line("You must not drive at all today.", all_caps=True),
     },
-    "underline": {"typed": lambda f: setattr(f.run, "underline", True)},
+    "underline": {
+        "by its look": lambda f: setattr(f.run, "underline", True),
+        "after a link": lambda f: (
+            field_link("Our page on bruises")(f),
+            setattr(f.text.add_run(" Do not drive."), "underline", True),
+        ),
+    },
     "italics": {"by its look": lambda f: setattr(f.run, "italic", True)},
     "plain-letters": {
         "by its name": lambda f: setattr(f.run.font, "name", "Times New Roman"),
@@ -382,7 +441,7 @@ BREAKS: dict[str, dict[str, Break]] = {
     "justified": {"both edges": lambda f: setattr(f.text, "alignment", WD_ALIGN_PARAGRAPH.JUSTIFY)},
     "line-spacing": {
         "single": lambda f: setattr(f.text.paragraph_format, "line_spacing", 1.0),
-        "cut off": lambda f: setattr(f.word.paragraphs[2].paragraph_format, "line_spacing", Pt(10)),
+        "cut off": lambda f: setattr(f.word.paragraphs[2].paragraph_format, "line_spacing", Pt(13)),
     },
     "readable-signs": {
         "private use": lines("\uf0fc We told you."),
@@ -440,6 +499,11 @@ def marked_rtl(form: Form) -> None:
 
 FINE: dict[str, Break] = {
     "a picture marked as decoration": decorative,
+    "a bold word in a table": lambda f: setattr(f.cell(1, 0).paragraphs[0].runs[0], "bold", True),
+    "headings with numbers": numbered_headings,
+    "tick boxes": tick_boxes,
+    "a table of contents": contents_without_title,
+    "the line above footnotes": footnotes_with_a_separator,
     "a control that waits for words": waiting_control(""),
     "a horizontal line": lambda f: f.run._r.append(
         xml('<w:pict><v:rect xmlns:o="urn:schemas-microsoft-com:office:office" o:hr="t"/></w:pict>')
@@ -475,7 +539,8 @@ FINE: dict[str, Break] = {
         xml(
             '<mc:AlternateContent><mc:Choice Requires="wps"><w:drawing><wp:inline>'
             '<wp:docPr id="90" name="n" descr="A needle"/></wp:inline></w:drawing></mc:Choice>'
-            "<mc:Fallback><w:pict><v:rect/></w:pict></mc:Fallback></mc:AlternateContent>"
+            '<mc:Fallback><w:pict><v:rect/></w:pict><wp:docPr id="90" name="n"/></mc:Fallback>'
+            "</mc:AlternateContent>"
         )
     ),
 }
@@ -502,6 +567,27 @@ def test_blank_paragraphs_are_not_counted_and_named_by_the_one_before(tmp_path):
 def test_words_in_a_table_are_named_by_row_and_cell(tmp_path):
     (finding,) = broken(lambda f: setattr(f.cell(1, 1).paragraphs[0].runs[0], "italic", True), tmp_path)
     assert finding.where == "table 1, row 2, cell 2 “27 of 100”"
+
+
+@pytest.mark.parametrize(
+    ("change", "row"),
+    [(style_of_a_table_colours_its_head, 1), (style_of_a_table_shades_each_second_row, 3)],
+)
+def test_what_a_tables_style_says_of_some_rows_is_said_of_these_alone(change, row, tmp_path):
+    """The bands begin under the head, so the third row is the second of them."""
+    places = {finding.where.split(", cell")[0] for finding in broken(change, tmp_path)}
+    assert places == {f"table 1, row {row}"}
+
+
+def test_words_in_a_footnote_are_checked_too(tmp_path):
+    form = clean()
+    footnotes_with_a_separator(form)
+    assert "footnote, paragraph 1 “In 2026.”" in {f.where for f in found(form, tmp_path, large_print=True)}
+
+
+def test_paragraphs_are_counted_outside_tables_alone(tmp_path):
+    (finding,) = broken(lambda f: setattr(f.word.paragraphs[-1].runs[0], "italic", True), tmp_path)
+    assert finding.where == "paragraph 9 “Ring us on 020 7946 0101.”"
 
 
 def test_words_in_the_header_are_named_so(tmp_path):
