@@ -20,7 +20,18 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("errors", "shipped", "tree", "model"),
     ("strict", "markdown", "fill", "catalogues", "files"),
     ("clinic", "library", "register", "wording", "readers"),
-    ("plans", "match", "rates", "assemble", "readability", "advice", "check", "approvals", "consent_rules"),
+    (
+        "plans",
+        "match",
+        "rates",
+        "assemble",
+        "readability",
+        "advice",
+        "accessibility",
+        "check",
+        "approvals",
+        "consent_rules",
+    ),
     ("export", "manifest"),
     ("pipeline",),
     ("cli", "__main__"),
@@ -47,6 +58,7 @@ THIRD_PARTY: dict[str, set[str]] = {
     "textstat": {"readability"},
     "docx": {"export", "readers"},
     "PIL": {"export"},
+    "lxml": {"accessibility"},
     "lemminflect": {"advice"},
     "scipy": {"rates"},
     "numpy": {"rates"},
@@ -58,7 +70,7 @@ THIRD_PARTY: dict[str, set[str]] = {
 
 CLI_TALKS_TO = {
     "pipeline", "advice", "errors", "model", "manifest", "readability", "wording", "export.text", "clinic",
-    "check",
+    "check", "accessibility",
 }  # fmt: skip
 """The command line is a skin: what its functions may import, beside its own modules."""
 
