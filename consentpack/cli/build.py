@@ -28,6 +28,11 @@ SHOWN = ("plan", "matches", "rates", "tree")
     "--draft", is_flag=True, help="Write it, marked as a draft, even when patients may not have it."
 )
 @click.option(
+    "--large-print",
+    is_flag=True,
+    help="Write each document in large print (18 pt) too, as NAME-large-print.docx.",
+)
+@click.option(
     "--show",
     type=click.Choice(SHOWN),
     help="Print one stage and write nothing: to see why the pack says what it says.",
@@ -39,6 +44,7 @@ def build(
     clinic_dir: Path | None,
     out: Path | None,
     draft: bool,
+    large_print: bool,
     show: str | None,
     as_json: bool,
 ) -> None:
@@ -54,7 +60,9 @@ def build(
     if show:
         click.echo(_shown(pipeline.make_pack(place, plan, progress=progress), show))
         return
-    pack, target = pipeline.build(place, plan, allow_draft=draft, folder=out, progress=progress)
+    pack, target = pipeline.build(
+        place, plan, allow_draft=draft, large_print=large_print, folder=out, progress=progress
+    )
     if as_json:
         summary = json.loads(pack.files["manifest.json"])
         click.echo(json.dumps({"folder": str(target), **summary}, indent=2, ensure_ascii=False))

@@ -1,6 +1,7 @@
 """The values that flow between the stages. All are frozen; none does any work beyond checking
 itself."""
 
+from consentpack.model.brand import Brand, Logo, Paper, TextStyle
 from consentpack.model.content import (
     Aftercare,
     Approval,
@@ -55,6 +56,7 @@ __all__ = [
     "ApprovalState",
     "Benefit",
     "Bounds",
+    "Brand",
     "CareSetting",
     "Clinic",
     "ConsentRule",
@@ -69,6 +71,7 @@ __all__ = [
     "IfNeeded",
     "Interval",
     "Level",
+    "Logo",
     "Match",
     "Matches",
     "Measured",
@@ -76,6 +79,7 @@ __all__ = [
     "OneName",
     "Option",
     "Outcome",
+    "Paper",
     "Plan",
     "PublishedRate",
     "Rate",
@@ -91,6 +95,7 @@ __all__ = [
     "Spoken",
     "Technique",
     "Term",
+    "TextStyle",
     "Verdict",
     "Wait",
     "Warning",

@@ -25,6 +25,7 @@ from consentpack.errors import (
     TranslationError,
 )
 from consentpack.export.docx import export_docx
+from consentpack.export.look import Look
 from consentpack.files import write_folder
 from consentpack.manifest import digest_of, manifest
 from consentpack.match import match
@@ -37,6 +38,8 @@ from consentpack.rates import answer_all, compare_newer
 from consentpack.tree import Document
 
 PATIENT_DOCUMENTS = ("consent", "aftercare")
+LARGE_PRINT = "-large-print.docx"
+"""How the name of a document in large print ends."""
 
 
 Progress = Callable[[str], None]
@@ -64,11 +67,13 @@ def make_pack(
     plan_path: Path,
     *,
     today: date | None = None,
+    large_print: bool = False,
     progress: Progress = lambda _: None,
 ) -> Pack:
     """Match, rate, assemble, score and export one plan. Writes nothing.
 
-    `today` decides which approvals hold; without it, the day it is.
+    `large_print` adds every document in 18 pt. `today` decides which approvals hold; without it, the
+    day it is.
     """
     plan = load_plan(plan_path, place.library, place.clinic)
     catalogue = _catalogue(place, plan.language, where=plan.file)
@@ -92,7 +97,7 @@ def make_pack(
     record = _record(place, ctx, catalogue)
     documents = tuple(replace(document, draft=draft) for document in (*patient, record))
     progress("writing Word files")
-    files = {f"{d.kind}.docx": export_docx(d, day=plan.prepared) for d in documents}
+    files = _word_files(place, documents, plan.prepared, large_print)
     text = manifest(
         plan,
         inputs=_inputs(place, ctx, plan_path),
@@ -105,6 +110,18 @@ def make_pack(
     )
     files["manifest.json"] = text.encode()
     return Pack(plan, matches, rates, documents, scores, draft, tuple(problems), refusal, files)
+
+
+def _word_files(
+    place: Workplace, documents: tuple[Document, ...], day: date, large_print: bool
+) -> dict[str, bytes]:
+    """File name -> content, in the clinic's look."""
+    look = Look(place.clinic.brand)
+    files = {f"{d.kind}.docx": export_docx(d, day=day, look=look) for d in documents}
+    if large_print:
+        large = replace(look, large=True)
+        files |= {f"{d.kind}{LARGE_PRINT}": export_docx(d, day=day, look=large) for d in documents}
+    return files
 
 
 def _states(place: Workplace, ctx: Context, today: date) -> dict[str, ApprovalState]:
@@ -163,6 +180,7 @@ def _inputs(place: Workplace, ctx: Context, plan_path: Path) -> dict[str, str]:
         f"plan: {plan_path.name}": plan_path,
         SETTINGS_FILE: place.folder / SETTINGS_FILE,
         APPROVALS_FILE: place.folder / APPROVALS_FILE,
+        **{f"brand: {name}": place.folder / name for name in place.clinic.brand.files},
     }
     found = {name: digest_of(path.read_bytes()) for name, path in files.items() if path.is_file()}
     tables = {name: d for name, d in place.library.digests.items() if not name.endswith(".md")}
@@ -190,6 +208,7 @@ def build(
     plan_path: Path,
     *,
     allow_draft: bool = False,
+    large_print: bool = False,
     folder: Path | None = None,
     today: date | None = None,
     progress: Progress = lambda _: None,
@@ -199,11 +218,13 @@ def build(
     Raises TranslationError, ConsentRuleError or ReadabilityError, with nothing written, when
     patients must not have it and no draft was asked for.
     """
-    pack = make_pack(place, plan_path, today=today, progress=progress)
+    pack = make_pack(place, plan_path, today=today, large_print=large_print, progress=progress)
     if pack.problems and not allow_draft:
         raise pack.refusal(pack.problems)
     target = folder or pack_folder(place, pack.plan)
-    write_folder(target, pack.files, mark="manifest.json")
+    # an older pack's large print must not lie beside a newer form that says something else
+    former = [f"{document.kind}{LARGE_PRINT}" for document in pack.documents]
+    write_folder(target, pack.files, mark="manifest.json", former=former)
     return pack, target
 
 
