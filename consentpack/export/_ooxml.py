@@ -58,9 +58,17 @@ def level(text: str) -> str:
     return "".join((*found, *reversed(awaited)))
 
 
+_UNUSUAL = re.compile(f"{_FORBIDDEN.pattern}|{_LINES.pattern}|{_DIRECTION.pattern}|[&<>]")
+
+
+def plain(text: str) -> str:
+    """A value as one line that XML can hold. Tabs and line ends inside it become spaces."""
+    return level(_LINES.sub(" ", clean(text)))
+
+
 def shown(text: str) -> str:
-    """A value as one line of XML text. Tabs and line ends inside it become spaces."""
-    return escape(level(_LINES.sub(" ", clean(text))))
+    """A value as XML text. Most values hold nothing to be changed: one look at them is enough."""
+    return escape(plain(text)) if _UNUSUAL.search(text) else text
 
 
 def text_run(text: str, *, strong: bool = False) -> str:
@@ -71,8 +79,8 @@ def text_run(text: str, *, strong: bool = False) -> str:
 
 def attribute(text: str, most: int = 0) -> str:
     """A value as an attribute with its quotes, cut where Word allows no more than `most` characters."""
-    plain = level(_LINES.sub(" ", clean(text)))
-    return quoteattr(plain[:most] if most else plain)
+    words = plain(text)
+    return quoteattr(words[:most] if most else words)
 
 
 def tab() -> str:

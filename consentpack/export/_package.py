@@ -17,7 +17,7 @@ from docx.opc.pkgwriter import PackageWriter
 _FIRST = ("[Content_Types].xml", "_rels/.rels")
 _PACKED = (".png", ".jpeg")
 """Pictures are as small already as they can be made."""
-_SAME = ("word/theme/", "word/settings", "word/webSettings", "word/fontTable", "docProps/app")
+_SAME = ("word/theme/", "word/settings", "word/webSettings", "word/fontTable", "word/styles", "docProps/app")
 """Parts that every document of a clinic shares: packed once. No patient's document is among them."""
 _DAY = 0x0021
 """1 January 1980, the first day a ZIP archive can name."""
