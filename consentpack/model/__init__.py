@@ -1,6 +1,7 @@
 """The values that flow between the stages. All are frozen; none does any work beyond checking
 itself."""
 
+from consentpack.model.brand import Brand, Logo, Paper, TextStyle
 from consentpack.model.checklists import STATUSES, ItemResult, Status
 from consentpack.model.content import (
     Aftercare,
@@ -57,6 +58,7 @@ __all__ = [
     "ApprovalState",
     "Benefit",
     "Bounds",
+    "Brand",
     "CareSetting",
     "Clinic",
     "ConsentRule",
@@ -72,6 +74,7 @@ __all__ = [
     "Interval",
     "ItemResult",
     "Level",
+    "Logo",
     "Match",
     "Matches",
     "Measured",
@@ -79,6 +82,7 @@ __all__ = [
     "OneName",
     "Option",
     "Outcome",
+    "Paper",
     "Plan",
     "PublishedRate",
     "Rate",
@@ -95,6 +99,7 @@ __all__ = [
     "Status",
     "Technique",
     "Term",
+    "TextStyle",
     "Verdict",
     "Wait",
     "Warning",

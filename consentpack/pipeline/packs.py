@@ -27,6 +27,7 @@ from consentpack.errors import (
 )
 from consentpack.export.docx import export_docx
 from consentpack.export.html import export_html
+from consentpack.export.look import Look
 from consentpack.export.pdf import export_pdf
 from consentpack.files import write_folder
 from consentpack.manifest import digest_of, documents_in, manifest, with_documents
@@ -41,6 +42,8 @@ from consentpack.tree import Document
 
 PATIENT_DOCUMENTS = ("consent", "aftercare")
 MANIFEST = "manifest.json"
+LARGE_PRINT = "-large-print.docx"
+"""How the name of a document in large print ends."""
 
 
 Progress = Callable[[str], None]
@@ -70,11 +73,13 @@ def make_pack(
     plan_path: Path,
     *,
     today: date | None = None,
+    large_print: bool = False,
     progress: Progress = lambda _: None,
 ) -> Pack:
     """Match, rate, assemble, score and export one plan. Writes nothing.
 
-    `today` decides which approvals hold; without it, the day it is.
+    `large_print` adds every document in 18 pt. `today` decides which approvals hold; without it, the
+    day it is.
     """
     plan = load_plan(plan_path, place.library, place.clinic)
     catalogue = _catalogue(place, plan.language, where=plan.file)
@@ -99,7 +104,7 @@ def make_pack(
     record = _record(place, ctx, catalogue)
     documents = tuple(replace(document, draft=draft) for document in (*patient, record))
     progress("writing the documents")
-    files = {f"{d.kind}.docx": export_docx(d, day=plan.prepared) for d in documents}
+    files = _word_files(place, documents, plan.prepared, large_print)
     files |= {f"{d.kind}.html": export_html(d) for d in documents}
     text = manifest(
         plan,
@@ -141,6 +146,18 @@ def held(ctx: Context, patient: Sequence[Document], record: Document) -> Held:
         scores=ctx.scores,
         rates=ctx.rates,
     )
+
+
+def _word_files(
+    place: Workplace, documents: tuple[Document, ...], day: date, large_print: bool
+) -> dict[str, bytes]:
+    """File name -> content, in the clinic's look."""
+    look = Look(place.clinic.brand)
+    files = {f"{d.kind}.docx": export_docx(d, day=day, look=look) for d in documents}
+    if large_print:
+        large = replace(look, large=True)
+        files |= {f"{d.kind}{LARGE_PRINT}": export_docx(d, day=day, look=large) for d in documents}
+    return files
 
 
 def _states(place: Workplace, ctx: Context, today: date) -> dict[str, ApprovalState]:
@@ -199,6 +216,7 @@ def _inputs(place: Workplace, ctx: Context, plan_path: Path) -> dict[str, str]:
         f"plan: {plan_path.name}": plan_path,
         SETTINGS_FILE: place.folder / SETTINGS_FILE,
         APPROVALS_FILE: place.folder / APPROVALS_FILE,
+        **{f"brand: {name}": place.folder / name for name in place.clinic.brand.files},
     }
     found = {name: digest_of(path.read_bytes()) for name, path in files.items() if path.is_file()}
     tables = {name: d for name, d in place.library.digests.items() if not name.endswith(".md")}
@@ -227,6 +245,7 @@ def build(
     *,
     allow_draft: bool = False,
     pdf: bool = False,
+    large_print: bool = False,
     folder: Path | None = None,
     today: date | None = None,
     progress: Progress = lambda _: None,
@@ -236,7 +255,7 @@ def build(
     Raises TranslationError, ConsentRuleError or ReadabilityError, with nothing written, when
     patients must not have it and no draft was asked for.
     """
-    pack = make_pack(place, plan_path, today=today, progress=progress)
+    pack = make_pack(place, plan_path, today=today, large_print=large_print, progress=progress)
     if pack.problems and not allow_draft:
         raise pack.refusal(pack.problems)
     target = folder or pack_folder(place, pack.plan)

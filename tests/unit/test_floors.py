@@ -19,7 +19,7 @@ import consentpack
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("errors", "shipped", "tree", "model"),
     ("strict", "markdown", "fill", "catalogues", "files"),
-    ("clinic", "library", "register", "wording", "readers"),
+    ("clinic", "brand", "library", "register", "wording", "readers"),
     (
         "plans",
         "match",
@@ -42,6 +42,7 @@ SAME_FLOOR: dict[str, set[str]] = {
     "shipped": {"errors"},
     "tree": {"errors", "shipped"},
     "model": {"errors", "shipped", "tree"},
+    "clinic": {"brand"},
     "rates": {"match"},
     "assemble": {"match", "rates", "consent_rules", "approvals"},
     "advice": {"readability"},
