@@ -13,6 +13,7 @@ from consentpack.export.pictograph import drawing, png
 from consentpack.tree import Pictograph
 
 _DRAWINGML = "http://schemas.openxmlformats.org/drawingml/2006"
+LOGO_ID = 1
 _EMU_PER_MM = 36_000
 _DPI = 600
 """What office printers print; black and white alone has no soft edges to hide coarser dots."""
@@ -23,7 +24,8 @@ class Pictures:
     """The pictures of one document. Word wants each to have an id of its own."""
 
     word: WordDocument
-    ids: int = 0
+    ids: int = LOGO_ID
+    """The last id given; the logo in the header has the first."""
     parts: dict[tuple[int, int], str] = field(default_factory=dict)
     """(marked, total) -> relationship: a picture that occurs twice is kept once."""
 

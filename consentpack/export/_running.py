@@ -32,7 +32,7 @@ def running_parts(word: WordDocument, document: Document, look: Look, logo: str)
     _fill(section.header, head)
     _fill(section.footer, foot)
     if look.has_first_header:
-        _fill(section.first_page_header, [*_letterhead(look, logo), *head])
+        _fill(section.first_page_header, [*_letterhead(document, look, logo), *head])
         _fill(section.first_page_footer, foot)
 
 
@@ -66,11 +66,14 @@ def _foot(document: Document, look: Look) -> list[str]:
     return [x.paragraph(line, "Footer") for line in lines]
 
 
-def _letterhead(look: Look, logo: str) -> list[str]:
-    """Logo and address, above the header that every page has."""
+def _letterhead(document: Document, look: Look, logo: str) -> list[str]:
+    """Logo and address, above the header that every page has.
+
+    The clinic's own record has no address: nobody rings from it, and its body says no number to ring.
+    """
     brand = look.brand
     mark = x.picture(logo, *_fitted(brand.logo), brand.logo.alt) if brand.logo else ""
-    lines = [_short(line) for line in brand.letterhead]
+    lines = [_short(line) for line in brand.letterhead] if document.audience == "patient" else []
     together = " · ".join(lines)
     if mark and lines and len(together) <= BESIDE_LOGO and not look.large:
         return [x.paragraph(mark + x.tab() + x.text_run(together), "Letterhead")]

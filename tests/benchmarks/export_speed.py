@@ -33,9 +33,12 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
 from docx import Document as WordDocument
 from docxtpl import DocxTemplate
 from pack_speed import naive_docx
+from pictures import without_pictures
 
 from consentpack import pipeline
 from consentpack.export._base import new_document
@@ -51,7 +54,6 @@ from consentpack.tree import (
     Items,
     Node,
     Paragraph,
-    Pictograph,
     Table,
     text_of,
 )
@@ -69,12 +71,14 @@ SECTIONS = (
 
 
 def demo() -> tuple[list[Document], Look]:
-    """The finished documents of all demo plans, and the demo's look."""
+    """The finished documents of all demo plans without their pictures, which other ways cannot draw,
+    and the demo's look."""
     with tempfile.TemporaryDirectory() as folder:
         place = pipeline.open_workplace(pipeline.copy_demo(Path(folder) / "demo"))
         pipeline.import_audit(place, place.folder / "audit.csv", now=datetime.now(), by="bench")
         packs = [pipeline.make_pack(place, plan) for plan in pipeline.plan_files(place)]
-        return [document for pack in packs for document in pack.documents], Look(place.clinic.brand)
+        documents = [without_pictures(document) for pack in packs for document in pack.documents]
+        return documents, Look(place.clinic.brand)
 
 
 def four_pages(document: Document) -> Document:
@@ -125,12 +129,8 @@ def _block(node: Node) -> Iterator[tuple[str, Any]]:
 
 def _lines(cell: Any) -> Iterator[str]:
     for content in cell.content:
-        if isinstance(content, Pictograph):
-            yield content.alt
-        else:
-            yield from (
-                text_of(p.runs) for p in (content.items if isinstance(content, Items) else (content,))
-            )
+        parts = content.items if isinstance(content, Items) else (content,)
+        yield from (text_of(part.runs) for part in parts)
 
 
 # --- docxtpl --------------------------------------------------------------------------------------

@@ -17,6 +17,7 @@ from docx.oxml.ns import qn
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from openxml_audit import OpenXmlValidator
+from pictures import without_pictures
 
 from consentpack import pipeline
 from consentpack.brand.colours import contrast
@@ -102,7 +103,7 @@ def simple(*nodes, **more) -> Document:
 @every_document
 def test_large_print_loses_no_word_and_adds_none_but_the_labels_of_columns(packs, large, plan, kind):
     tree = tree_of(packs, plan, kind)
-    wanted = re.sub(r"^\d+\. ", "", export_text(tree), flags=re.M).replace("/ 1. ", "/ ")
+    wanted = re.sub(r"^\d+\. ", "", export_text(without_pictures(tree)), flags=re.M).replace("/ 1. ", "/ ")
     wanted = re.sub(r" / \d+\. ", " / ", wanted)
     there, asked = Counter(words(shown(large[plan, kind]))), Counter(words(wanted))
     assert asked - there == Counter()
@@ -136,8 +137,6 @@ def texts(cell: Cell):
             yield from ("".join(run.text for run in item.runs) for item in content.items)
         elif isinstance(content, Paragraph):
             yield "".join(run.text for run in content.runs)
-        else:
-            yield content.alt
 
 
 @every_document
@@ -236,7 +235,9 @@ def test_page_one_carries_logo_with_its_words_and_the_address(packs, place, plan
     assert section.different_first_page_header_footer
     descriptions = [node.get("descr") for node in first._element.iter(qn("wp:docPr"))]
     assert descriptions == [place.clinic.brand.logo.alt]
-    assert "1 Hazel Street, Example Town, EX1 1EX" in "".join(p.text for p in first.paragraphs)
+    said = "".join(p.text for p in first.paragraphs)
+    # nobody rings from the clinic's own record, and its body has no number to ring
+    assert ("1 Hazel Street, Example Town, EX1 1EX" in said) is (kind != "record")
     assert not list(other._element.iter(qn("wp:docPr")))
 
 
