@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import Any
 
+from consentpack import brand
 from consentpack.errors import ClinicError, Problem, did_you_mean
 from consentpack.files import write_file
 from consentpack.model import (
+    Brand,
     CareSetting,
     Clinic,
     ConsentRule,
@@ -70,10 +74,11 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "sites": Key(dict, "name of a group -> the sites compared together", required=False),
         "skin": Key(dict, "name of a group -> the skin types compared together", required=False),
     },
+    "brand": brand.KEYS,
 }
 """Tables and keys of clinic.toml. [care] holds the names of content/settings.toml."""
 
-_OPTIONAL_TABLES = ("consent", "readability", "rates", "watch", "groups", "care")
+_OPTIONAL_TABLES = ("consent", "readability", "rates", "watch", "groups", "brand", "care")
 
 
 def find_clinic(start: Path) -> Path:
@@ -110,9 +115,12 @@ def load_clinic(
         problems = _check(data, toml, care) or _check_reading(data.get("readability", {}), toml, targets)
     if not problems and "consent" in data:
         problems = _check_consent(data["consent"], toml, rules)
+    look = Brand()
+    if not problems:
+        look, problems = brand.read_brand(data.get("brand", {}), folder, partial(toml.where, table="brand"))
     if problems:
         raise ClinicError(problems)
-    return _made(data, folder, rules)
+    return _made(data, folder, rules, look)
 
 
 def keep_columns(folder: Path, columns: Mapping[str, str]) -> Path:
@@ -251,8 +259,10 @@ def _check_care(care: Any, toml: TomlText, known: Mapping[str, CareSetting]) -> 
     return problems
 
 
-def _made(data: Mapping[str, Any], folder: Path, rules: Mapping[str, ConsentRule]) -> Clinic:
+def _made(data: Mapping[str, Any], folder: Path, rules: Mapping[str, ConsentRule], look: Brand) -> Clinic:
     clinic, audit, groups = data["clinic"], data["audit"], data.get("groups", {})
+    if data.get("brand", {}).get("address"):
+        look = replace(look, letterhead=(", ".join(clinic["address"]), clinic["phone"]))
     return Clinic(
         name=clinic["name"],
         address=tuple(clinic["address"]),
@@ -262,6 +272,7 @@ def _made(data: Mapping[str, Any], folder: Path, rules: Mapping[str, ConsentRule
         emergency_number=clinic["emergency_number"],
         language=clinic.get("language", "en-GB"),
         invented=clinic.get("invented", False),
+        brand=look,
         consent=_consent(data.get("consent", {}), rules),
         watch=WatchRules(**data["watch"]) if "watch" in data else None,
         reading=_reading(data.get("readability", {})),

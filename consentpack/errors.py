@@ -92,6 +92,12 @@ class ReadError(ConsentpackError):
     exit_code = 17
 
 
+class AccessibilityError(ConsentpackError):
+    """A Word file breaks a rule for accessible documents."""
+
+    exit_code = 20
+
+
 EXIT_CODES: dict[int, str] = {
     0: "All went well.",
     1: "A fault in consentpack itself. The traceback says where; please report it.",
@@ -105,6 +111,7 @@ EXIT_CODES: dict[int, str] = {
     ClinicError.exit_code: "Clinic folder: there is none here, or clinic.toml is wrong.",
     ConsentRuleError.exit_code: "Consent rules: waiting time, age or who takes consent.",
     ReadError.exit_code: "File to score: not there, of a kind that cannot be read, or empty.",
+    AccessibilityError.exit_code: "Accessibility: a Word file breaks a rule for accessible documents.",
 }
 """Every exit code of the program; docs/reference and a test hold to this table."""
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path
 
 from consentpack.errors import OutputError, Problem
@@ -22,12 +22,14 @@ def write_file(path: Path, text: str) -> None:
         raise OutputError(Problem(str(path), f"the file cannot be written ({error.strerror}).")) from None
 
 
-def write_folder(folder: Path, files: Mapping[str, bytes], *, mark: str) -> None:
+def write_folder(
+    folder: Path, files: Mapping[str, bytes], *, mark: str, outdated: Collection[str] = ()
+) -> None:
     """Write a folder of files whole: all of them, or none.
 
-    What else somebody keeps in the folder, such as a signed scan, stays. A folder that holds things
-    but not the file `mark` was not made by us and is refused. Raises OutputError; what stood there
-    before then stands there still.
+    What else somebody keeps in the folder, such as a signed scan, stays; what is `outdated` goes. A
+    folder that holds things but not the file `mark` was not made by us and is refused. Raises
+    OutputError; what stood there before then stands there still.
     """
     _refuse_strangers(folder, mark)
     new = old = None
@@ -37,7 +39,7 @@ def write_folder(folder: Path, files: Mapping[str, bytes], *, mark: str) -> None
         new.chmod(0o755)
         for name, content in files.items():
             (new / name).write_bytes(content)
-        _keep_others(folder, new, files)
+        _keep_others(folder, new, {*files, *outdated})
         if folder.exists():
             old = folder.with_name(f".{folder.name}.{os.getpid()}.old")
             os.replace(folder, old)
@@ -64,10 +66,10 @@ def _refuse_strangers(folder: Path, mark: str) -> None:
         raise OutputError(Problem(str(folder), what, "Name an empty or new folder."))
 
 
-def _keep_others(folder: Path, new: Path, files: Mapping[str, bytes]) -> None:
+def _keep_others(folder: Path, new: Path, left_out: Collection[str]) -> None:
     """Copy what somebody else put into an old pack into the new one."""
     for path in sorted(folder.iterdir()) if folder.is_dir() else ():
-        if path.name in files:
+        if path.name in left_out:
             continue
         if path.is_dir():
             shutil.copytree(path, new / path.name)

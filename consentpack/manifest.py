@@ -12,6 +12,7 @@ from consentpack.model import (
     ApprovalState,
     Bounds,
     Counts,
+    ItemResult,
     Matches,
     Plan,
     Rate,
@@ -38,6 +39,7 @@ def manifest(
     scores: tuple[Score, ...],
     states: Mapping[str, ApprovalState],
     draft: tuple[str, ...],
+    checklists: tuple[ItemResult, ...] = (),
 ) -> str:
     """The manifest as JSON text. The same pack gives the same text: it holds no clock.
 
@@ -58,8 +60,39 @@ def manifest(
             {"module": s.module, "file": file, "version": s.version, "state": s.state}
             for file, s in sorted(states.items())
         ],
+        "checklists": _checklists(checklists),
     }
+    return _as_text(content)
+
+
+def with_documents(text: str, documents: Mapping[str, bytes]) -> str:
+    """A manifest's text with more documents in it."""
+    content = json.loads(text)
+    content["documents"] |= {name: {"sha256": digest_of(data)} for name, data in documents.items()}
+    return _as_text(content)
+
+
+def documents_in(text: bytes) -> dict[str, str]:
+    """File name -> digest, as a manifest says; nothing where the text is not a manifest of ours."""
+    try:
+        return {name: str(found["sha256"]) for name, found in json.loads(text)["documents"].items()}
+    except (ValueError, KeyError, TypeError, AttributeError):
+        return {}
+
+
+def _as_text(content: Mapping[str, Any]) -> str:
     return json.dumps(content, indent=2, ensure_ascii=False) + "\n"
+
+
+def _checklists(results: tuple[ItemResult, ...]) -> dict[str, dict[str, Any]]:
+    """List -> item -> how it stands, and why where it fails."""
+    lists: dict[str, dict[str, Any]] = {}
+    for each in results:
+        found = lists.setdefault(each.checklist, {"items": {}, "fails": {}})
+        found["items"][each.item] = each.status
+        if each.status == "fails":
+            found["fails"][each.item] = each.why
+    return lists
 
 
 def _matches(matches: Matches) -> dict[str, list[dict[str, Any]]]:

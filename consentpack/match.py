@@ -7,6 +7,7 @@ from types import MappingProxyType
 from typing import TypeVar
 
 from consentpack.library import Library
+from consentpack.library.schema import REMOVES_TISSUE
 from consentpack.model import Match, Matches, Module, Plan, Risk, Technique, Wait
 
 GROUPS = ("expected", "possible", "serious")
@@ -40,6 +41,9 @@ def match(plan: Plan, library: Library, care: Mapping[str, int] = MappingProxyTy
         warnings=_care(done, "warnings", plan, library),
         diary=_diary(done, plan, library),
         waits=_waits(done, library, care),
+        tissue=_named(
+            {t.id: t for t in (*both, *done) if REMOVES_TISSUE in t.traits}.values(), "takes something off"
+        ),
     )
 
 

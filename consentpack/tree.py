@@ -149,6 +149,8 @@ class Field:
 
     label: str
     kind: Literal["text", "signature", "date", "time"] = "text"
+    tag: str = ""
+    """What the line is for, the same in every language."""
 
 
 @dataclass(frozen=True)
@@ -159,6 +161,8 @@ class Fields:
     lines: tuple[Field, ...]
     statement: Runs = ()
     """What is signed, between the title and the lines; empty when the section has said it."""
+    tag: str = ""
+    """Whose lines they are, the same in every language."""
 
 
 @dataclass(frozen=True)
@@ -192,6 +196,8 @@ class Section:
     source: Source = PHRASED
     keep_together: bool = False
     """True where splitting would do harm: a signature must stay with what is signed."""
+    parts: tuple[str, ...] = ()
+    """The directives it was built from: what it is, whatever its heading and language."""
 
 
 @dataclass(frozen=True)

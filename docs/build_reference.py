@@ -13,6 +13,7 @@ from pathlib import Path
 import click
 
 from consentpack import clinic, plans
+from consentpack.check.checklists import CHECKLISTS, Checklist, Item
 from consentpack.cli.main import main as program
 from consentpack.errors import EXIT_CODES
 from consentpack.library import schema
@@ -167,6 +168,35 @@ def figures() -> str:
     )
 
 
+def checklists() -> str:
+    """Every published list, item by item."""
+    parts = [
+        "# Published checklists\n",
+        "Each pack is held against these lists. `consentpack library check --checklists` prints every item "
+        "with its finding; the record counts them and names what fails; the manifest has them all.\n",
+        "A program looks for tick boxes, lines, tables and modules, not for words, so that a translated "
+        "document is judged alike. That a place is there does not mean that it was filled in, or that the "
+        "talk was held. Items are said in our own words.\n",
+        "Marks: S, seen on the issuer's page; S2, seen in a secondary account; M, from memory and to be "
+        "verified before anybody relies on it.\n",
+    ]
+    parts += [_checklist(each) for each in CHECKLISTS]
+    return "\n".join(parts)
+
+
+def _checklist(checklist: Checklist) -> str:
+    rows = "\n".join(
+        f"| {i.id} | {i.says} | {i.where if i.needs else '*a person must judge*'} | {_when(i)} | {i.source} |"
+        for i in checklist.items
+    )
+    head = "| item | says | held by | not where | source |\n|---|---|---|---|---|"
+    return f"## {checklist.title}\n\n{head}\n{rows}\n"
+
+
+def _when(item: Item) -> str:
+    return item.unless.__name__.replace("_", " ") if item.unless else ""
+
+
 PAGES = {
     "commands.md": commands,
     "exit-codes.md": exit_codes,
@@ -175,6 +205,7 @@ PAGES = {
     "plan-files.md": plan_files,
     "audit-spreadsheet.md": audit_columns,
     "figures.md": figures,
+    "published-checklists.md": checklists,
 }
 
 

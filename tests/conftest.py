@@ -72,6 +72,17 @@ def office() -> str:
 
 
 @pytest.fixture(scope="session")
+def espeak() -> str:
+    """espeak-ng's command. Where there is none the test is skipped, but never in CI."""
+    found = shutil.which("espeak-ng")
+    if not found and os.environ.get("CI"):
+        pytest.fail("CI must have espeak-ng; see .ci/run")
+    if not found:
+        pytest.skip("needs espeak-ng")
+    return found
+
+
+@pytest.fixture(scope="session")
 def postgres() -> Iterator[Postgres]:
     """A real PostgreSQL. Where there is none the test is skipped, but never in CI."""
     programs = postgres_programs() if find_spec("psycopg") else None

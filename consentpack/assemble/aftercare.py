@@ -73,13 +73,24 @@ def done_summary(ctx: Context) -> list[Node]:
     else:
         what = say("What we plan")
         day = ctx.words.day(plan.treatment_date) if plan.treatment_date else say("to be agreed")
-    pairs = (
+    pairs = [
         (what, "; ".join(titles)),
         (say("Where"), plan.site),
         (say("Day"), day),
         (say("Who"), f"{plan.clinician}, {plan.clinician_role}"),
+    ]
+    if plan.interpreter_language:
+        pairs.append((say("Interpreter"), plan.interpreter_language))
+    return [Facts(tuple(pairs))]
+
+
+def what_was_used(ctx: Context) -> list[Node]:
+    """Products by name and lot, for whoever treats the patient next (GMC cosmetic 2016)."""
+    lines = (
+        Field(ctx.say("What was used: name, maker, size, lot"), tag="products"),
+        Field(ctx.say("Who is with you tonight"), tag="helper"),
     )
-    return [Facts(pairs)]
+    return [Fields(ctx.say("Your clinician fills this in"), lines, tag="what-was-used")]
 
 
 def care_expect(ctx: Context) -> list[Node]:
@@ -126,21 +137,28 @@ def _topic_lists(ctx: Context, label: str) -> list[Node]:
 def medicines(ctx: Context) -> list[Node]:
     """Lines for the clinic to fill in: doses are never printed by a program."""
     fields = (
-        Field(ctx.say("Medicine")),
-        Field(ctx.say("What it is for")),
-        Field(ctx.say("How much and how often")),
-        Field(ctx.say("Until when")),
+        Field(ctx.say("Medicine"), tag="medicine"),
+        Field(ctx.say("What it is for"), tag="for"),
+        Field(ctx.say("How much and how often"), tag="dose"),
+        Field(ctx.say("Until when"), tag="until"),
+        Field(ctx.say("What it may do that you do not want"), tag="side-effects"),
+        Field(ctx.say("What to stop or start again, and when"), tag="stop-start"),
     )
-    return [Fields(ctx.say("Your clinician fills this in"), fields)]
+    return [Fields(ctx.say("Your clinician fills this in"), fields, tag="medicines")]
 
 
 def follow_up(ctx: Context) -> list[Node]:
     found: list[Node] = []
     if ctx.plan.follow_up:
         found.append(Facts(((ctx.say("Your next visit"), ctx.plan.follow_up),)))
-    fields = (
+    fields = [
         Field(ctx.say("Date"), "date"),
         Field(ctx.say("Time"), "time"),
-        Field(ctx.say("With whom")),
-    )
-    return [*found, Fields(ctx.say("Your appointment"), fields)]
+        Field(ctx.say("Where"), tag="where"),
+        Field(ctx.say("With whom"), tag="with"),
+    ]
+    if ctx.matches.tissue:
+        fields.append(Field(ctx.say("When and how you hear the result of the test"), tag="results"))
+    asked = Field(ctx.say("What I want to ask"), tag="questions")
+    title = ctx.say("Your appointment")
+    return [*found, Fields(title, tuple(fields), tag="appointment"), Fields("", (asked,))]

@@ -4,7 +4,7 @@ necessary, newer techniques with the established ones beside, and other choices.
 from __future__ import annotations
 
 from consentpack.assemble.context import Context, cell
-from consentpack.assemble.figures import short_figure
+from consentpack.assemble.figures import short_figures
 from consentpack.model import Technique
 from consentpack.tree import Box, Cell, Node, Paragraph, Table
 from consentpack.wording import in_sentence
@@ -53,8 +53,7 @@ def _side_by_side(ctx: Context) -> list[Node]:
     rows = tuple(
         (
             cell(Paragraph(ctx.title(ctx.library.outcome(each.outcome), strong=True)), head=True),
-            cell(short_figure(ctx, each.rates[0])),
-            cell(short_figure(ctx, each.rates[1])),
+            *short_figures(ctx, each.rates),
         )
         for each in ctx.beside
         if each.rates

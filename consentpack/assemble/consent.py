@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from consentpack.assemble.context import Context, cell
-from consentpack.assemble.figures import figure_cell
+from consentpack.assemble.figures import figure_cell, pictographs
 from consentpack.match import GROUPS
 from consentpack.model import Match
 from consentpack.tree import (
@@ -35,6 +35,7 @@ def plan_summary(ctx: Context) -> list[Node]:
         (say("Number of visits"), ctx.words.number(plan.sessions)),
         (say("Who will do it"), f"{plan.clinician}, {plan.clinician_role}"),
         (say("Day of treatment"), treatment_day or say("to be agreed")),
+        (say("Visit after it"), plan.follow_up or say("to be agreed")),
         (say("Our reference"), plan.reference),
     ]
     return [Facts(tuple(pairs))]
@@ -132,6 +133,13 @@ def figures_explained(ctx: Context) -> list[Node]:
             "cannot tell what will happen to you."
         ),
     ]
+    if any(pictographs(ctx, answer.rate) for answer in ctx.rates.values() if answer.rate):
+        found.append(
+            ctx.para(
+                "Some figures have a picture of 100 marks. The filled marks stand for those in whom it was "
+                "seen."
+            )
+        )
     if own:
         first = min(rate.first for rate in own if rate.first)
         last = max(rate.last for rate in own if rate.last)
@@ -168,7 +176,7 @@ def risk_table(ctx: Context) -> list[Node]:
 def _risks(ctx: Context, matches: list[Match], title: str) -> Table:
     columns = (ctx.say("What it is, and what is done about it"), ctx.say("How many"))
     rows = tuple(_risk_row(ctx, match) for match in matches)
-    return Table(columns, rows, (63, 37), title)
+    return Table(columns, rows, (57, 43), title)
 
 
 def _risk_row(ctx: Context, match: Match) -> tuple[Cell, Cell]:

@@ -13,6 +13,7 @@ from consentpack.library import Library
 from consentpack.model import (
     ApprovalState,
     Clinic,
+    ItemResult,
     Match,
     Matches,
     Module,
@@ -53,6 +54,8 @@ class Context:
     filler: Filler
     states: Mapping[str, ApprovalState] = field(default_factory=dict)
     scores: tuple[Score, ...] = ()
+    checklists: tuple[ItemResult, ...] = ()
+    """How the documents stand to published checklists; known only once they are made."""
     used: dict[str, Module] = field(default_factory=dict)
     printed: list[str] = field(default_factory=list)
     """Every piece of library text that was printed, to find the clinical words in it."""

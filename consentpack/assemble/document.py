@@ -7,12 +7,14 @@ from collections.abc import Callable, Iterable, Mapping
 
 from consentpack.assemble import (
     aftercare,
+    around,
     choices,
     consent,
     diary,
     glossary,
     on_the_day,
     record,
+    record_checklists,
     record_figures,
     record_reading,
     signing,
@@ -36,18 +38,26 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "options": choices.options,
     "factors": consent.factors,
     "not-good-for": consent.not_good_for,
+    "my-own-words": around.my_own_words,
+    "around-care": around.around_care,
+    "tissue": around.tissue,
     "photographs": signing.photographs,
     "agreement": signing.agreement,
     "signatures": signing.signatures,
     "interpreter": signing.interpreter,
+    "witness": signing.witness,
+    "confirm": signing.confirm,
     "withdrawal": signing.withdrawal,
     "contacts": aftercare.contacts,
     "words-explained": glossary.words_explained,
     "figure-sources": sources.figure_sources,
+    "about-this-document": around.about_this_document,
+    "paid-by": around.paid_by,
     "emergency-signs": aftercare.emergency_signs,
     "same-day-signs": aftercare.same_day_signs,
     "tell-us-signs": aftercare.tell_us_signs,
     "done-summary": aftercare.done_summary,
+    "what-was-used": aftercare.what_was_used,
     "care-tonight": aftercare.care_tonight,
     "care-tomorrow": aftercare.care_tomorrow,
     "care-first-week": aftercare.care_first_week,
@@ -69,11 +79,12 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "record-done": record.record_done,
     "record-diary": diary.record_diary,
     "record-checklist": record.record_checklist,
+    "record-checklists": record_checklists.record_checklists,
     "record-signatures": signing.record_signatures,
 }
 """Directive -> the part it stands for. The library's schema names the same ones (a test holds)."""
 
-_KEPT_TOGETHER = frozenset({"agreement", "signatures", "interpreter", "withdrawal"})
+_KEPT_TOGETHER = frozenset({"agreement", "signatures", "interpreter", "witness", "confirm", "withdrawal"})
 
 
 def holds(condition: str, ctx: Context) -> bool:
@@ -85,6 +96,7 @@ def holds(condition: str, ctx: Context) -> bool:
         "may-become-necessary": bool(ctx.matches.may_become_necessary),
         "newer-planned": bool(ctx.matches.newer),
         "factors-present": bool(ctx.matches.factors),
+        "tissue-removed": bool(ctx.matches.tissue),
     }[condition]
 
 
@@ -128,7 +140,8 @@ def _section(part: DocumentSection, nodes: tuple[Node, ...], plan: DocumentPlan,
     directives = {b.items[0].text for b in part.blocks if b.kind == "directive"}
     heading = ctx.catalogue.block(part.heading).text
     source = Source(plan.file, part.line, plan.id)
-    return Section(part.id, heading, nodes, source, bool(directives & _KEPT_TOGETHER))
+    together = bool(directives & _KEPT_TOGETHER)
+    return Section(part.id, heading, nodes, source, together, tuple(sorted(directives)))
 
 
 def _labels(ctx: Context, plan: DocumentPlan) -> dict[str, str]:

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from consentpack.assemble.context import Context, cell
 from consentpack.model import IfNeeded, Rate, RateAnswer
-from consentpack.tree import Cell, Paragraph, Run
-from consentpack.wording import in_sentence
+from consentpack.tree import Cell, Paragraph, Pictograph, Run
+from consentpack.wording import OUT_OF, in_sentence, natural
+
+LEAST_SHOWN = 100
+"""A pictograph shows 1 in this many and more. Of 100 marks less than one is no honest picture, and
+larger grids change how people see a risk (IMI-PROTECT, on icon arrays): words alone say it better."""
 
 
 def figure_cell(ctx: Context, id: str) -> Cell:
@@ -17,8 +21,9 @@ def figure_cell(ctx: Context, id: str) -> Cell:
         return cell(unknown, *([ctx.para("That does not mean it cannot happen.")] if harm else []))
     rate, words = answer.rate, ctx.words
     around = " ".join(filter(None, (words.other_frame(rate), words.honest_range(rate))))
-    paragraphs = [
+    paragraphs: list[Paragraph | Pictograph] = [
         Paragraph((Run(f"{words.headline(rate)}.", strong=True),)),
+        *pictographs(ctx, rate),
         Paragraph((Run(around),)),
         Paragraph((Run(_origin(ctx, answer)),)),
     ]
@@ -37,9 +42,48 @@ def figure_cell(ctx: Context, id: str) -> Cell:
     return cell(*paragraphs)
 
 
-def short_figure(ctx: Context, rate: Rate) -> Paragraph:
-    """One figure in a sentence or two: how many, and how far the true number may lie."""
-    return Paragraph((Run(f"{ctx.words.headline(rate)}. {ctx.words.honest_range(rate)}"),))
+def short_figures(ctx: Context, rates: tuple[Rate, ...]) -> list[Cell]:
+    """Figures side by side, each in a sentence or two: how many, and how far the true number may lie.
+
+    All have a picture or none has: one without beside one with would look like none at all.
+    """
+    pictures = [pictographs(ctx, rate) for rate in rates]
+    return [
+        cell(
+            Paragraph((Run(f"{ctx.words.headline(rate)}. {ctx.words.honest_range(rate)}"),)),
+            *(picture if all(pictures) else ()),
+        )
+        for rate, picture in zip(rates, pictures, strict=True)
+    ]
+
+
+def pictographs(ctx: Context, rate: Rate) -> list[Pictograph]:
+    """The figure once more as marks of 100; none where the words give no whole number of 100."""
+    shown = natural(rate.events, rate.n)
+    said_in_100 = 0 < rate.events < rate.n and not (shown.below or shown.above)
+    if not said_in_100 or rate.events * LEAST_SHOWN < rate.n:
+        return []
+    return [Pictograph(shown.number, OUT_OF, _alt(ctx, rate, shown.number))]
+
+
+def _alt(ctx: Context, rate: Rate, number: int) -> str:
+    """A picture in words for who cannot see it: what, how many, of how many, and over what time."""
+    outcome = ctx.library.outcome(rate.outcome)
+    values = {
+        "marks": ctx.catalogue.phrases(
+            "{number} of {of} marks is filled.",
+            "{number} of {of} marks are filled.",
+            number,
+            of=ctx.words.number(OUT_OF),
+        ),
+        "outcome": ctx.title_text(outcome),
+        "figure": in_sentence(ctx.words.headline(rate)),
+    }
+    if rate.level == "published":
+        time = rate.follow_up or ctx.say("not stated")
+        return ctx.say("{marks} {outcome}: {figure}. Time in the study: {time}.", **values, time=time)
+    time = ctx.words.watching(outcome.watch_days)
+    return ctx.say("{marks} {outcome}: {figure}, watched for {time}.", **values, time=time)
 
 
 def _elsewhere(ctx: Context, published: Rate) -> Paragraph:

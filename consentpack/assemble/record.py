@@ -191,11 +191,11 @@ def record_done(ctx: Context) -> list[Node]:
     if done is None:
         fields = (
             Field(ctx.say("Date"), "date"),
-            Field(ctx.say("Techniques used")),
-            Field(ctx.say("Materials, with name, size and lot")),
-            Field(ctx.say("What differed from the plan, and why")),
+            Field(ctx.say("Techniques used"), tag="techniques"),
+            _materials(ctx),
+            Field(ctx.say("What differed from the plan, and why"), tag="differed"),
         )
-        return [Fields(ctx.say("To be filled in on the day"), fields)]
+        return [Fields(ctx.say("To be filled in on the day"), fields, tag="done")]
     planned, made = set(plan.planned), set(done.techniques)
     agreed = planned | set(plan.may_become_necessary)
     pairs = [(ctx.say("Done on"), ctx.words.day(done.day))]
@@ -206,7 +206,11 @@ def record_done(ctx: Context) -> list[Node]:
         (ctx.say("Done without being agreed beforehand"), made - agreed),
     )
     pairs += [(label, ", ".join(sorted(ids)) or ctx.say("none")) for label, ids in listed]
-    return [Facts(tuple(pairs))]
+    return [Facts(tuple(pairs)), Fields("", (_materials(ctx),), tag="done")]
+
+
+def _materials(ctx: Context) -> Field:
+    return Field(ctx.say("Materials, with name, maker, size and lot"), tag="materials")
 
 
 def record_checklist(ctx: Context) -> list[Node]:
@@ -224,9 +228,11 @@ def record_checklist(ctx: Context) -> list[Node]:
         ("Aftercare, warning signs and whom to ring at any hour", "aftercare"),
         ("The patient said it back in their own words (teach-back)", "teach-back"),
         ("Capacity and free choice: no doubt, or assessed", "capacity"),
+        ("Mood, self-image and pressure from others: no concern, or help offered", "wellbeing"),
         ("Time to think was enough; a copy was given", "time"),
         ("Local law and codes on waiting time were followed", "law"),
     )
     ticks: list[Node] = [Choice((Run(ctx.say(words)),), tag=tag) for words, tag in messages]
-    notes = Fields("", (Field(ctx.say("Questions asked, and answers")), Field(ctx.say("Notes"))))
+    asked = Field(ctx.say("Questions asked, and answers"), tag="questions")
+    notes = Fields("", (asked, Field(ctx.say("Notes"), tag="notes")), tag="talk")
     return [*ticks, notes]

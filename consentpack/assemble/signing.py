@@ -5,6 +5,7 @@ edit."""
 from __future__ import annotations
 
 from consentpack.assemble.context import Context
+from consentpack.library.schema import UNDER_AGE
 from consentpack.tree import Choice, Facts, Field, Fields, Node, Paragraph, Run
 
 
@@ -32,17 +33,26 @@ def agreement(ctx: Context) -> list[Node]:
         ("I know what may go wrong, and how often as far as it is known.", "risks"),
         ("I know my other choices, and that I can choose no treatment.", "options"),
         ("I know that no one can promise how my skin will look.", "no-promise"),
+        ("I know who will do it. If that must change, you will ask me first.", "who"),
         ("I know I can change my mind at any time.", "change-mind"),
+        ("I know you will do more than this form says only to save my life or stop grave harm.", "only-if"),
+        *_when(bool(ctx.matches.anaesthetics), "I could ask how the area is numbed.", "numbing"),
         ("I agree to the treatment set out in this form.", "agree"),
+        *_when(
+            bool(ctx.plan.may_become_necessary),
+            "I agree to the extra steps in this form, if they are needed on the day.",
+            "agree-extra",
+        ),
+        ("I want more time to think.", "more-time"),
+        ("I want to ask another clinician first (a second opinion).", "second-opinion"),
         ("I do not agree to the treatment.", "refuse"),
     )
-    found: list[Node] = [_choice(ctx, message, tag) for message, tag in choices]
-    if ctx.plan.may_become_necessary:
-        message = "I agree to the extra steps in this form, if they are needed on the day."
-        found.insert(len(found) - 1, _choice(ctx, message, "agree-extra"))
-    limits = Field(ctx.say("What I do not want to be done"))
-    found.append(Fields("", (limits,)))
-    return found
+    limits = Field(ctx.say("What I do not want to be done"), tag="not-wanted")
+    return [*(_choice(ctx, message, tag) for message, tag in choices), Fields("", (limits,))]
+
+
+def _when(condition: bool, message: str, tag: str) -> tuple[tuple[str, str], ...]:
+    return ((message, tag),) if condition else ()
 
 
 def _signed(ctx: Context) -> tuple[Field, ...]:
@@ -58,12 +68,45 @@ def signatures(ctx: Context) -> list[Node]:
         "I have explained the treatment, what it may gain, what can go wrong and the other "
         "choices, with no treatment among them. I have given a copy of this form."
     )
-    patient = (Field(ctx.say("Name")), *_signed(ctx))
-    clinician = (Field(ctx.say("Name and role")), *_signed(ctx))
+    born = Field(ctx.say("Date of birth"), "date", tag="born")
+    does = Field(ctx.say("I will do it, or be there as it is done (yes or no)"), tag="does-it")
+    given = Field(ctx.say("Leaflets given with this form"), tag="leaflets")
     return [
-        Fields(ctx.say("Patient"), patient),
-        Fields(ctx.say("Clinician who held this talk"), clinician, (Run(stated),)),
+        Fields(ctx.say("Patient"), (_name(ctx), born, *_signed(ctx)), tag="patient"),
+        _choice(ctx, "I have a copy of this form to keep.", "copy"),
+        _choice(ctx, "I do not want a copy.", "no-copy"),
+        Fields(
+            ctx.say("Clinician who held this talk"),
+            (_role(ctx), does, given, *_signed(ctx)),
+            (Run(stated),),
+            tag="clinician",
+        ),
     ]
+
+
+def witness(ctx: Context) -> list[Node]:
+    """For a patient who agrees and cannot sign; and a parent's signature for one under age."""
+    stated = ctx.say("The patient agreed in my presence and could not sign.")
+    lines = (_name(ctx), *_signed(ctx))
+    found: list[Node] = [Fields(ctx.say("Witness"), lines, (Run(stated),), tag="witness")]
+    if UNDER_AGE in ctx.plan.factors:
+        agreed = ctx.say("I have read this form and agree to the treatment of my child.")
+        found.append(Fields(ctx.say("Parent or guardian"), lines, (Run(agreed),), tag="parent"))
+    return found
+
+
+def confirm(ctx: Context) -> list[Node]:
+    """A second signature on the day: consent may have been given weeks before."""
+    stated = ctx.say("I still want this treatment. I have told you what has changed since I signed.")
+    return [Fields(ctx.say("Patient"), (_name(ctx), *_signed(ctx)), (Run(stated),), tag="confirm")]
+
+
+def _name(ctx: Context) -> Field:
+    return Field(ctx.say("Name"), tag="name")
+
+
+def _role(ctx: Context) -> Field:
+    return Field(ctx.say("Name and role"), tag="name-and-role")
 
 
 def interpreter(ctx: Context) -> list[Node]:
@@ -75,23 +118,22 @@ def interpreter(ctx: Context) -> list[Node]:
         "patient understood it."
     )
     fields = (
-        Field(ctx.say("Language")),
-        Field(ctx.say("In person, by phone or by video")),
-        Field(ctx.say("Name or number of the interpreter")),
+        Field(ctx.say("Language"), tag="language"),
+        Field(ctx.say("In person, by phone or by video"), tag="how"),
+        Field(ctx.say("Name or number of the interpreter"), tag="name"),
         *_signed(ctx),
     )
-    return [*found, Fields(ctx.say("Interpreter"), fields, (Run(stated),))]
+    return [*found, Fields(ctx.say("Interpreter"), fields, (Run(stated),), tag="interpreter")]
 
 
 def withdrawal(ctx: Context) -> list[Node]:
-    fields = (Field(ctx.say("Name")), *_signed(ctx))
     stated = ctx.say("I have changed my mind. I do not want this treatment.")
-    return [Fields(ctx.say("Patient"), fields, (Run(stated),))]
+    return [Fields(ctx.say("Patient"), (_name(ctx), *_signed(ctx)), (Run(stated),), tag="withdrawal")]
 
 
 def record_signatures(ctx: Context) -> list[Node]:
-    fields = (Field(ctx.say("Name and role")), *_signed(ctx))
+    fields = (_role(ctx), *_signed(ctx))
     note = Paragraph(
         (Run(ctx.say("A signature is evidence of the talk. It does not replace it.")),), scored=False
     )
-    return [note, Fields(ctx.say("Clinician who held this talk"), fields)]
+    return [note, Fields(ctx.say("Clinician who held this talk"), fields, tag="clinician")]

@@ -28,6 +28,14 @@ SHOWN = ("plan", "matches", "rates", "tree")
     "--draft", is_flag=True, help="Write it, marked as a draft, even when patients may not have it."
 )
 @click.option(
+    "--pdf", is_flag=True, help="Add a PDF of each document for print. Needs LibreOffice on this computer."
+)
+@click.option(
+    "--large-print",
+    is_flag=True,
+    help="Write each document in large print (18 pt) too, as NAME-large-print.docx.",
+)
+@click.option(
     "--show",
     type=click.Choice(SHOWN),
     help="Print one stage and write nothing: to see why the pack says what it says.",
@@ -39,12 +47,15 @@ def build(
     clinic_dir: Path | None,
     out: Path | None,
     draft: bool,
+    pdf: bool,
+    large_print: bool,
     show: str | None,
     as_json: bool,
 ) -> None:
     """Make the pack of one PLAN: consent, aftercare, record and manifest.
 
-    Nothing is written unless the whole pack is right.
+    Each document is a Word file, and a web page for a phone that needs no network. Nothing is
+    written unless the whole pack is right.
 
     Example: consentpack build plans/p-101.toml
     """
@@ -54,7 +65,15 @@ def build(
     if show:
         click.echo(_shown(pipeline.make_pack(place, plan, progress=progress), show))
         return
-    pack, target = pipeline.build(place, plan, allow_draft=draft, folder=out, progress=progress)
+    pack, target = pipeline.build(
+        place,
+        plan,
+        allow_draft=draft,
+        pdf=pdf,
+        large_print=large_print,
+        folder=out,
+        progress=progress,
+    )
     if as_json:
         summary = json.loads(pack.files["manifest.json"])
         click.echo(json.dumps({"folder": str(target), **summary}, indent=2, ensure_ascii=False))

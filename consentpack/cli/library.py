@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from consentpack.cli.edge import clinic_option, counted, guarded, json_option, print_json, start_of
+from consentpack.cli.library_checklists import print_checklists
 from consentpack.cli.library_score import score_library
 from consentpack.errors import ClinicError
 
@@ -113,12 +114,19 @@ def copy(id: str, clinic_dir: Path | None) -> None:
 @library.command()
 @clinic_option
 @click.option("--today", type=_DAY, help="Judge dates as of this day.")
+@click.option("--checklists", is_flag=True, help="Instead: how packs stand to published checklists.")
 @guarded
-def check(clinic_dir: Path | None, today: datetime | None) -> None:
+def check(clinic_dir: Path | None, today: datetime | None, checklists: bool) -> None:
     """Check every module: keys, ids, placeholders, parts, reachability, reading grade, dates.
+
+    With --checklists it goes through published lists item by item, for the plans of the clinic folder;
+    outside of one, for one sample plan for each technique that treats.
 
     Example: consentpack library check
     """
+    if checklists:
+        print_checklists(_clinic_or_none(clinic_dir))
+        return
     from consentpack import pipeline  # noqa: PLC0415
     from consentpack.check import check_library  # noqa: PLC0415
 

@@ -16,6 +16,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "audit": ("consentpack.cli.audit:audit", "Import the audit and look at its figures."),
     "library": ("consentpack.cli.library:library", "Look at, check and approve the modules."),
     "score": ("consentpack.cli.score:score", "Show how hard the documents are to read."),
+    "accessible": ("consentpack.cli.accessible:accessible", "Check whether Word files are accessible."),
 }
 """Command -> where it is, and its line in the help."""
 

@@ -1,49 +1,91 @@
 """The empty Word package every document starts from: python-docx's own, with our styles, without
-the parts that are dead weight. Made once per process."""
+the parts that are dead weight. Made once per look and process."""
 
 from __future__ import annotations
 
+import copy
 import io
+from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
 from docx import Document
 from docx.document import Document as WordDocument
 from docx.opc.constants import RELATIONSHIP_TYPE
-from docx.oxml import parse_xml
-from docx.shared import Mm
+from docx.opc.packuri import PackURI
+from docx.opc.part import Part
+from docx.shared import Mm, Twips
+
+from consentpack.export._ooxml import w
+from consentpack.export.look import MARGIN, PAPERS, Look, font_table, numbering_xml, styles_xml
+from consentpack.model import Logo
 
 _HERE = Path(__file__).parent
 _DEAD = ("stylesWithEffects", "customXml", "thumbnail")
-
-PAGE_WIDTH, PAGE_HEIGHT, MARGIN = Mm(210), Mm(297), Mm(18)
-TEXT_WIDTH = 9865
-"""Width of the text on the page, in twentieths of a point (A4 less two margins of 18 mm)."""
+_LOOKS = 8
+"""Empty packages that are kept: a process makes packs for one clinic, in two sizes of print."""
 
 
-@lru_cache(maxsize=1)
-def _bytes() -> bytes:
+@dataclass(frozen=True)
+class _Base:
+    document: WordDocument
+    logo: str
+    """The relationship of the first page's header to the logo; '' without one."""
+
+
+@lru_cache(maxsize=_LOOKS)
+def _base(look: Look) -> _Base:
     document = Document()
     _drop_dead_parts(document)
-    document.part._styles_part._element = _part_xml("styles.xml")
-    document.part.numbering_part._element = _part_xml("numbering.xml")
+    document.part._styles_part._element = styles_xml(_text("styles.xml"), look)
+    document.part.numbering_part._element = numbering_xml(_text("numbering.xml"), look)
+    document.part.part_related_by(RELATIONSHIP_TYPE.FONT_TABLE)._blob = font_table(look)
+    _as_of_word_2013(document)
     body = document.element.body
     for child in list(body)[:-1]:
         body.remove(child)
-    section = document.sections[0]
-    section.page_width, section.page_height = PAGE_WIDTH, PAGE_HEIGHT
-    section.left_margin = section.right_margin = MARGIN
-    section.top_margin, section.bottom_margin = Mm(22), Mm(18)
-    section.header_distance = section.footer_distance = Mm(9)
-    for part in (section.header, section.footer):
-        part.is_linked_to_previous = False
+    _page(document, look)
+    logo = _logo_of(document, look.brand.logo) if look.brand.logo else ""
     stream = io.BytesIO()
     document.save(stream)
-    return stream.getvalue()
+    # read again, so that nothing of the template is left behind in a part that is no longer reached
+    return _Base(Document(io.BytesIO(stream.getvalue())), logo)
 
 
-def _part_xml(name: str):  # type: ignore[no-untyped-def] # python-docx's elements are untyped
-    return parse_xml((_HERE / name).read_bytes())
+def _as_of_word_2013(document: WordDocument) -> None:
+    """The template calls itself a file of Word 2010. Word would then say "Compatibility Mode", and set
+    the words of a table, not its edge, at the margin."""
+    for setting in document.settings.element.iter(w("compatSetting")):
+        if setting.get(w("name")) == "compatibilityMode":
+            setting.set(w("val"), "15")
+
+
+def _text(name: str) -> str:
+    return (_HERE / name).read_text(encoding="utf-8")
+
+
+def _page(document: WordDocument, look: Look) -> None:
+    """Paper, margins, and a header and footer that are empty as yet."""
+    section = document.sections[0]
+    section.page_width, section.page_height = (Twips(side) for side in PAPERS[look.brand.paper])
+    section.left_margin = section.right_margin = Twips(MARGIN)
+    section.top_margin, section.bottom_margin = Mm(22), Mm(18)
+    section.header_distance = section.footer_distance = Mm(9)
+    section.different_first_page_header_footer = look.has_first_header
+    parts = [section.header, section.footer]
+    if look.has_first_header:
+        parts += [section.first_page_header, section.first_page_footer]
+    for part in parts:
+        part.is_linked_to_previous = False
+
+
+def _logo_of(document: WordDocument, logo: Logo) -> str:
+    """Put the logo into the package. python-docx's own way knows too few kinds of JPEG."""
+    header = document.sections[0].first_page_header.part
+    kind = "png" if logo.data.startswith(b"\x89PNG") else "jpeg"
+    name = PackURI(f"/word/media/image1.{kind}")
+    picture = Part(name, f"image/{kind}", logo.data, header.package)
+    return header.relate_to(picture, RELATIONSHIP_TYPE.IMAGE)
 
 
 def _drop_dead_parts(document: WordDocument) -> None:
@@ -54,9 +96,10 @@ def _drop_dead_parts(document: WordDocument) -> None:
                 del source.rels[id]
 
 
-def new_document() -> WordDocument:
-    """An empty document with our styles, page, header and footer."""
-    return Document(io.BytesIO(_bytes()))
+def new_document(look: Look) -> tuple[WordDocument, str]:
+    """An empty document with styles, page, header and footer; and how its header refers to the logo."""
+    base = _base(look)
+    return copy.deepcopy(base.document), base.logo
 
 
 HYPERLINK = RELATIONSHIP_TYPE.HYPERLINK

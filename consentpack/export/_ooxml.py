@@ -10,7 +10,12 @@ from xml.sax.saxutils import escape, quoteattr
 W = "http://schemas.openxmlformats.org/wordprocessingml/2006/main"
 W14 = "http://schemas.microsoft.com/office/word/2010/wordml"
 R = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
+WP = "http://schemas.openxmlformats.org/drawingml/2006/wordprocessingDrawing"
+A = "http://schemas.openxmlformats.org/drawingml/2006/main"
+PIC = "http://schemas.openxmlformats.org/drawingml/2006/picture"
 NAMESPACES = f'xmlns:w="{W}" xmlns:w14="{W14}" xmlns:r="{R}"'
+PICTURES = f'xmlns:wp="{WP}" xmlns:a="{A}" xmlns:pic="{PIC}"'
+"""Beside NAMESPACES where a picture stands."""
 
 _FORBIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff\ud800-\udfff]")
 """Characters XML cannot hold; one of them in a clinic's settings must not break a patient's file."""
@@ -21,28 +26,100 @@ def clean(text: str) -> str:
     return _FORBIDDEN.sub("\ufffd", text)
 
 
+def w(name: str) -> str:
+    """A name of WordprocessingML as lxml has it."""
+    return f"{{{W}}}{name}"
+
+
+_LINES = re.compile("[\t\r\n\x85\u2028\u2029]+")
+_DIRECTION = re.compile("[\u202a-\u202e\u2066-\u2069]")
+_OVERRIDES = "\u202d\u202e"
+_CLOSER = {"\u202a": "\u202c", "\u202b": "\u202c", **dict.fromkeys("\u2066\u2067\u2068", "\u2069")}
+
+
+def level(text: str) -> str:
+    """Text whose marks of direction end where it ends, so that it cannot turn what follows.
+
+    Overrides go: they would show a telephone number backwards (UAX #9, 2.2; W3C advises against them).
+    """
+    if not _DIRECTION.search(text):
+        return text
+    found, awaited = [], []
+    for sign in text:
+        if sign in _CLOSER:
+            awaited.append(_CLOSER[sign])
+        elif sign in _OVERRIDES:
+            continue
+        elif sign in _CLOSER.values():
+            if not awaited or awaited[-1] != sign:
+                continue
+            awaited.pop()
+        found.append(sign)
+    return "".join((*found, *reversed(awaited)))
+
+
+_UNUSUAL = re.compile(f"{_FORBIDDEN.pattern}|{_LINES.pattern}|{_DIRECTION.pattern}|[&<>]")
+
+
+def plain(text: str) -> str:
+    """A value as one line that XML can hold. Tabs and line ends inside it become spaces."""
+    return level(_LINES.sub(" ", clean(text)))
+
+
+def shown(text: str) -> str:
+    """A value as XML text. Most values hold nothing to be changed: one look at them is enough."""
+    return escape(plain(text)) if _UNUSUAL.search(text) else text
+
+
 def text_run(text: str, *, strong: bool = False) -> str:
-    """A run. Tabs and line ends inside values become spaces."""
+    """A run of words."""
     bold = "<w:rPr><w:b/><w:bCs/></w:rPr>" if strong else ""
-    words = escape(re.sub(r"[\t\r\n]+", " ", clean(text)))
-    return f'<w:r>{bold}<w:t xml:space="preserve">{words}</w:t></w:r>'
+    return f'<w:r>{bold}<w:t xml:space="preserve">{shown(text)}</w:t></w:r>'
+
+
+def attribute(text: str, most: int = 0) -> str:
+    """A value as an attribute with its quotes, cut where Word allows no more than `most` characters."""
+    words = plain(text)
+    return quoteattr(words[:most] if most else words)
 
 
 def tab() -> str:
     return "<w:r><w:tab/></w:r>"
 
 
+def line_break() -> str:
+    return "<w:r><w:br/></w:r>"
+
+
+def picture(relationship: str, width: int, height: int, alt: str) -> str:
+    """A picture in line with the text; width and height in English Metric Units."""
+    size = f'cx="{width}" cy="{height}"'
+    return (
+        f'<w:r><w:drawing><wp:inline distT="0" distB="0" distL="0" distR="0"><wp:extent {size}/>'
+        f'<wp:docPr id="1" name="Logo" descr={attribute(alt)}/><a:graphic><a:graphicData uri="{PIC}">'
+        '<pic:pic><pic:nvPicPr><pic:cNvPr id="1" name="Logo"/><pic:cNvPicPr/></pic:nvPicPr>'
+        f'<pic:blipFill><a:blip r:embed="{relationship}"/><a:stretch><a:fillRect/></a:stretch></pic:blipFill>'
+        f'<pic:spPr><a:xfrm><a:off x="0" y="0"/><a:ext {size}/></a:xfrm><a:prstGeom prst="rect">'
+        "<a:avLst/></a:prstGeom></pic:spPr></pic:pic></a:graphicData></a:graphic></wp:inline></w:drawing></w:r>"
+    )
+
+
 def hyperlink(runs: str, relationship: str) -> str:
     return f'<w:hyperlink r:id="{relationship}" w:history="1">{runs}</w:hyperlink>'
 
 
-def paragraph(runs: str, style: str = "", *, keep_next: bool = False, number: int = 0) -> str:
-    """A paragraph in a style. `number` is a numbering instance of its own, for a fresh count."""
+def paragraph(
+    runs: str, style: str = "", *, keep_next: bool = False, number: int = 0, apart: bool = False
+) -> str:
+    """A paragraph in a style. `number` is a numbering instance of its own, for a fresh count; `apart`
+    keeps it off a table above it."""
     properties = f'<w:pStyle w:val="{style}"/>' if style else ""
     if keep_next:
         properties += "<w:keepNext/>"
     if number:
         properties += f'<w:numPr><w:ilvl w:val="0"/><w:numId w:val="{number}"/></w:numPr>'
+    if apart:
+        properties += '<w:spacing w:before="160"/>'
     return f"<w:p>{f'<w:pPr>{properties}</w:pPr>' if properties else ''}{runs}</w:p>"
 
 
@@ -57,18 +134,46 @@ def field(code: str, shown: str = "1") -> str:
     )
 
 
+LONGEST_NAME = 64
+"""Characters of a content control's title and tag in Word."""
+
+
+def _control(id: int, tag: str, title: str, kind: str, content: str) -> str:
+    """A content control: what a click, a tab key or a screen reader finds in a form."""
+    names = f"<w:alias w:val={attribute(title, LONGEST_NAME)}/><w:tag w:val={attribute(tag, LONGEST_NAME)}/>"
+    properties = f'{names}<w:id w:val="{id}"/>{kind}'
+    return f"<w:sdt><w:sdtPr>{properties}</w:sdtPr><w:sdtContent>{content}</w:sdtContent></w:sdt>"
+
+
 def tick_box(id: int, tag: str, label: str) -> str:
     """An empty tick box: a content control on screen, a square on paper."""
-    name = quoteattr(clean(tag or f"choice-{id}"))
-    title = quoteattr(clean(label)[:60])
-    font = '<w:rFonts w:ascii="MS Gothic" w:hAnsi="MS Gothic" w:eastAsia="MS Gothic" w:hint="eastAsia"/>'
-    return (
-        f'<w:sdt><w:sdtPr><w:alias w:val={title}/><w:tag w:val={name}/><w:id w:val="{id}"/>'
+    kind = (
         '<w14:checkbox><w14:checked w14:val="0"/>'
         '<w14:checkedState w14:val="2612" w14:font="MS Gothic"/>'
-        '<w14:uncheckedState w14:val="2610" w14:font="MS Gothic"/></w14:checkbox></w:sdtPr>'
-        f"<w:sdtContent><w:r><w:rPr>{font}</w:rPr><w:t>\u2610</w:t></w:r></w:sdtContent></w:sdt>"
+        '<w14:uncheckedState w14:val="2610" w14:font="MS Gothic"/></w14:checkbox>'
     )
+    box = '<w:r><w:rPr><w:rStyle w:val="TickBox"/></w:rPr><w:t>\u2610</w:t></w:r>'
+    return _control(id, tag or f"choice-{id}", label, kind, box)
+
+
+_RULE = '<w:r><w:rPr><w:rStyle w:val="PlaceholderText"/></w:rPr><w:tab/></w:r>'
+"""What stands in an empty control: the line to write on, drawn by the tab of the style `Field`. Words
+such as "click here" would be printed, in the way of the pen."""
+
+
+def text_box(id: int, tag: str, title: str) -> str:
+    """A line to write on by pen, or to type on."""
+    return _control(id, tag, title, "<w:showingPlcHdr/><w:text/>", _RULE)
+
+
+def date_box(id: int, tag: str, title: str, language: str) -> str:
+    """A line for a date, or a calendar to choose from. The month is shown in words: 3/4 is two days."""
+    kind = (
+        '<w:showingPlcHdr/><w:date><w:dateFormat w:val="d MMMM yyyy"/>'
+        f'<w:lid w:val={attribute(language)}/><w:storeMappedDataAs w:val="dateTime"/>'
+        '<w:calendar w:val="gregorian"/></w:date>'
+    )
+    return _control(id, tag, title, kind, _RULE)
 
 
 def cell(content: str, width: int) -> str:
@@ -76,17 +181,22 @@ def cell(content: str, width: int) -> str:
     return f'<w:tc><w:tcPr><w:tcW w:w="{width}" w:type="dxa"/></w:tcPr>{content}</w:tc>'
 
 
-def row(cells: Iterable[str], *, header: bool = False) -> str:
-    """A row that is never split over a page; a header row is repeated on each page."""
+def row(cells: Iterable[str], *, header: bool = False, splits: bool = False) -> str:
+    """A row that is never split over a page; a header row is repeated on each page.
+
+    `splits` is for a row that no page can hold: kept whole, its end would not be printed.
+    """
+    whole = "" if splits else "<w:cantSplit/>"
     repeat = "<w:tblHeader/>" if header else ""
-    return f"<w:tr><w:trPr><w:cantSplit/>{repeat}</w:trPr>{''.join(cells)}</w:tr>"
+    properties = f"<w:trPr>{whole}{repeat}</w:trPr>" if whole or repeat else ""
+    return f"<w:tr>{properties}{''.join(cells)}</w:tr>"
 
 
 def table(rows: Iterable[str], widths: Iterable[int], *, style: str, summary: str) -> str:
     """A table with one header row; `summary` is read to people who cannot see it."""
     widths = list(widths)
     grid = "".join(f'<w:gridCol w:w="{width}"/>' for width in widths)
-    caption = quoteattr(clean(summary))
+    caption = attribute(summary)
     return (
         f'<w:tbl><w:tblPr><w:tblStyle w:val="{style}"/><w:tblW w:w="{sum(widths)}" w:type="dxa"/>'
         '<w:tblLayout w:type="fixed"/>'

@@ -7,22 +7,28 @@ python-docx keeps what it is good at: the package, its parts and relationships.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from datetime import date, datetime
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from datetime import date
 from itertools import zip_longest
+from urllib.parse import quote
 
 from docx.document import Document as WordDocument
 from docx.oxml import parse_xml
 
 from consentpack.export import _ooxml as x
-from consentpack.export._base import HYPERLINK, TEXT_WIDTH, new_document
+from consentpack.export._base import HYPERLINK, new_document
+from consentpack.export._drawing import Pictures
 from consentpack.export._package import saved
+from consentpack.export._running import properties, running_parts
+from consentpack.export.look import Look
 from consentpack.tree import (
     Box,
     Cell,
     Choice,
     Document,
     Facts,
+    Field,
     Fields,
     Heading,
     Items,
@@ -32,20 +38,30 @@ from consentpack.tree import (
     Runs,
     Section,
     Table,
+    paragraphs,
     text_of,
 )
 
+PLAIN = Look()
+LONGEST_LABEL = 34
+"""Characters before a line to fill in. After a longer label the line begins below it."""
+LONGEST_LABEL_LARGE = 18
+SHORT_ANSWER = 24
+"""Characters of a cell that stand on one line with its column's label, in large print."""
+_URL = "%/:=&?~#+!$,;'@()*[]"
+"""What may stand in a web address as it is."""
 
-def export_docx(document: Document, *, day: date) -> bytes:
+
+def export_docx(document: Document, *, day: date, look: Look = PLAIN) -> bytes:
     """A document as the bytes of a .docx file. `day` goes into its properties."""
-    word = new_document()
-    writer = _Writer(word)
+    word, logo = new_document(look)
+    writer = _Writer(word, look, document.language)
     blocks = "".join(writer.document(document))
     body = word.element.body
     for child in parse_xml(f"<w:body {x.NAMESPACES}>{blocks}</w:body>"):
         body.insert(len(body) - 1, child)
-    _running_parts(word, document)
-    _properties(word, document, day)
+    running_parts(word, document, look, logo)
+    properties(word, document, day)
     return saved(word)
 
 
@@ -54,9 +70,15 @@ class _Writer:
     """Writes nodes as XML and keeps the counters Word wants unique."""
 
     word: WordDocument
+    look: Look
+    language: str
     controls: int = 0
     after_table: bool = False
     links: dict[str, str] = field(default_factory=dict)
+    pictures: Pictures = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.pictures = Pictures(self.word)
 
     def document(self, document: Document) -> list[str]:
         found = [x.paragraph(x.text_run(document.title), "Heading1")]
@@ -83,12 +105,11 @@ class _Writer:
         if follows and self.after_table:
             raise ValueError("two tables in a row: Word would make one of them; put words between")
         if isinstance(node, Paragraph):
-            style = "AfterTable" if follows else ""
-            return x.paragraph(self.runs(node.runs), style, keep_next=keep)
+            return x.paragraph(self.runs(node.runs), keep_next=keep, apart=follows)
         if isinstance(node, Heading):
             return x.paragraph(self.runs(node.runs), f"Heading{node.level}")
         if isinstance(node, Items):
-            return self.items(node)
+            return self.items(node, apart=follows)
         if isinstance(node, Choice):
             return self.choice(node, keep)
         if isinstance(node, Fields):
@@ -108,15 +129,17 @@ class _Writer:
 
     def link(self, href: str) -> str:
         if href not in self.links:
-            self.links[href] = self.word.part.relate_to(href, HYPERLINK, is_external=True)
+            target = quote(x.clean(href), safe=_URL)  # with a space in it Word refuses the file
+            self.links[href] = self.word.part.relate_to(target, HYPERLINK, is_external=True)
         return self.links[href]
 
-    def items(self, items: Items, *, in_cell: bool = False) -> str:
-        if items.numbered:
-            number = self.fresh_count()
-            return "".join(x.paragraph(self.runs(i.runs), "ListNumber", number=number) for i in items.items)
-        style = "CellBullet" if in_cell else "ListBullet"
-        return "".join(x.paragraph(self.runs(i.runs), style) for i in items.items)
+    def items(self, items: Items, *, in_cell: bool = False, apart: bool = False) -> str:
+        number = self.fresh_count() if items.numbered else 0
+        style = "ListNumber" if items.numbered else "CellBullet" if in_cell else "ListBullet"
+        return "".join(
+            x.paragraph(self.runs(item.runs), style, number=number, apart=apart and not index)
+            for index, item in enumerate(items.items)
+        )
 
     def fresh_count(self) -> int:
         """A numbering instance that begins at 1 again; without it Word goes on counting."""
@@ -131,8 +154,7 @@ class _Writer:
         return number
 
     def choice(self, choice: Choice, keep: bool) -> str:
-        self.controls += 1
-        box = x.tick_box(self.controls, choice.tag, text_of(choice.runs))
+        box = x.tick_box(self.fresh_control(), choice.tag, text_of(choice.runs))
         return x.paragraph(f"{box}{x.tab()}{self.runs(choice.runs)}", "Choice", keep_next=keep)
 
     def fields(self, fields: Fields, keep: bool) -> str:
@@ -141,16 +163,38 @@ class _Writer:
             found.append(x.paragraph(self.runs(fields.statement), keep_next=True))
         last = len(fields.lines) - 1
         for index, line in enumerate(fields.lines):
-            runs = x.text_run(f"{line.label}: ") + x.tab()
+            runs = self.line(line, of=fields.title)
             found.append(x.paragraph(runs, "Field", keep_next=keep or index < last))
         return "".join(found)
 
+    def fresh_control(self) -> int:
+        self.controls += 1
+        return self.controls
+
+    def line(self, line: Field, *, of: str) -> str:
+        """A label and its line. A signature is no text: it is written by hand, on paper or tablet."""
+        most = LONGEST_LABEL_LARGE if self.look.large else LONGEST_LABEL
+        below = x.line_break() if len(line.label) > most else ""
+        label = x.text_run(f"{line.label}: ") + below
+        if line.kind == "signature":
+            return label + x.tab()
+        id = self.fresh_control()
+        tag, title = f"{line.kind}-{id}", f"{of}: {line.label}" if of else line.label
+        if line.kind == "date":
+            return label + x.date_box(id, tag, title, self.language)
+        return label + x.text_box(id, tag, title)
+
     def fact(self, label: str, value: str) -> str:
+        if self.look.large:
+            name = x.paragraph(x.text_run(label, strong=True), "CellHead")
+            return name + x.paragraph(x.text_run(value))
         runs = x.text_run(label, strong=True) + x.tab() + x.text_run(value)
         return x.paragraph(runs, "Fact")
 
     def table(self, table: Table) -> str:
-        widths = [TEXT_WIDTH * share // 100 for share in table.widths]
+        if self.look.large:
+            return self.stacked(table)
+        widths = [self.look.text_width * share // 100 for share in table.widths]
         head = [
             x.cell(x.paragraph(x.text_run(words), "CellHead"), width)
             for words, width in zip(table.columns, widths, strict=True)
@@ -158,68 +202,81 @@ class _Writer:
         rows = [x.row(head, header=True)]
         for cells in table.rows:
             made = (self.cell(c, width) for c, width in zip(cells, widths, strict=True))
-            rows.append(x.row(made))
+            rows.append(x.row(made, splits=max(map(self.lines, cells, table.widths)) > self.look.most_lines))
         style = "UrgentTable" if table.urgent else "PackTable"
         return x.table(rows, widths, style=style, summary=table.summary)
 
+    def stacked(self, table: Table) -> str:
+        """A table of one column: each row is one cell, with the column's label before each part.
+
+        Three columns of 18 pt would leave room for two words a line.
+        """
+        width = [self.look.text_width]
+        head = x.cell(x.paragraph(x.text_run(table.columns[0]), "CellHead"), width[0])
+        rows = [x.row([head], header=True)]
+        for first, *others in table.rows:
+            parts = [self.contents(_bold(first))]
+            for label, cell in zip(table.columns[1:], others, strict=True):
+                parts.append(self.labelled(label, cell))
+            lines = sum(self.lines(cell, 100) + 1 for cell in (first, *others))
+            rows.append(x.row([x.cell("".join(parts), width[0])], splits=lines > self.look.most_lines))
+        style = "UrgentTable" if table.urgent else "PackTable"
+        return x.table(rows, width, style=style, summary=table.summary)
+
+    def labelled(self, label: str, cell: Cell) -> str:
+        """One part of a stacked row; a short answer stands beside its label."""
+        name = x.text_run(f"{label}: ", strong=True)
+        only = cell.content[0] if len(cell.content) == 1 else None
+        if isinstance(only, Paragraph) and len(label) + len(text_of(only.runs)) <= SHORT_ANSWER:
+            return x.paragraph(name + self.runs(only.runs), "CellText")
+        return x.paragraph(name, "CellLabel") + self.contents(cell)
+
+    def lines(self, cell: Cell, share: int) -> int:
+        """About how many lines a cell takes, rather too many than too few."""
+        most = max(1, self.look.line_length * share // 100 - 3)
+        return sum(1 + len(words) // most for words in _words(cell))
+
     def cell(self, cell: Cell, width: int) -> str:
-        found = [self.content(content) for content in cell.content]
+        return x.cell(self.contents(cell), width)
+
+    def contents(self, cell: Cell) -> str:
         # a cell without a paragraph makes Word refuse the file
-        return x.cell("".join(found) or x.paragraph("", "CellText"), width)
+        return "".join(map(self.content, cell.content)) or x.paragraph("", "CellText")
 
     def content(self, content: Paragraph | Items | Pictograph) -> str:
-        """What stands in a cell. A picture is given in its words."""
+        """What stands in a cell. A picture stands in a line of its own."""
         if isinstance(content, Items):
             return self.items(content, in_cell=True)
         if isinstance(content, Pictograph):
-            return x.paragraph(x.text_run(content.alt), "CellText")
+            return x.paragraph(self.pictures.run(content), "CellText")
         return x.paragraph(self.runs(content.runs), "CellText")
 
     def box(self, box: Box) -> str:
         """A framed group: a table of one column, its title as the header row."""
-        head = x.cell(x.paragraph(x.text_run(box.title), "CellHead"), TEXT_WIDTH)
-        content = x.cell("".join(self.node(body) for body in box.body), TEXT_WIDTH)
+        width = self.look.text_width
+        head = x.cell(x.paragraph(x.text_run(box.title), "CellHead"), width)
+        content = x.cell("".join(self.node(body) for body in box.body), width)
         rows = [x.row([head], header=True), x.row([content])]
-        return x.table(rows, [TEXT_WIDTH], style="PackTable", summary=box.title)
+        return x.table(rows, [width], style="BoxTable", summary=box.title)
+
+
+def _words(cell: Cell) -> Iterator[str]:
+    """The words of each paragraph of a cell."""
+    for content in cell.content:
+        if isinstance(content, Pictograph):
+            yield content.alt
+        else:
+            yield from (text_of(each.runs) for each in paragraphs(content))
+
+
+def _bold(cell: Cell) -> Cell:
+    """A cell whose first line heads what follows in large print, where no column does."""
+    if not cell.content or not isinstance(first := cell.content[0], Paragraph):
+        return cell
+    runs = tuple(replace(run, strong=True) for run in first.runs)
+    return replace(cell, content=(replace(first, runs=runs), *cell.content[1:]))
 
 
 def _introduces(node: Node, follower: Node) -> bool:
     """Whether a paragraph would look lost at the foot of a page, away from what follows it."""
-    return isinstance(node, Paragraph) and isinstance(follower, Table | Box | Choice | Items)
-
-
-def _running_parts(word: WordDocument, document: Document) -> None:
-    """Header and footer: whose document, which reference, which page, and whether it is a draft."""
-    labels = document.labels
-    head = [x.paragraph(x.text_run(f"{document.clinic_name} · {document.title}"), "Header")]
-    if "invented" in labels:
-        head.append(x.paragraph(x.text_run(labels["invented"]), "Header"))
-    if document.draft:
-        head.append(x.paragraph(x.text_run(labels["draft"]), "DraftMark"))
-    left = f"{labels['reference']} {document.reference} · {labels['version']} · {document.issued}"
-    pages = (
-        x.text_run(f"{labels['page']} ")
-        + x.field("PAGE")
-        + x.text_run(f" {labels['of']} ")
-        + x.field("NUMPAGES")
-    )
-    foot = [x.paragraph(x.text_run(left) + x.tab() + pages, "Footer")]
-    section = word.sections[0]
-    for part, paragraphs in ((section.header, head), (section.footer, foot)):
-        element = part._element
-        for child in list(element):
-            element.remove(child)
-        element.extend(parse_xml(f"<w:body {x.NAMESPACES}>{''.join(paragraphs)}</w:body>"))
-
-
-def _properties(word: WordDocument, document: Document, day: date) -> None:
-    for language in word.styles.element.iter(f"{{{x.W}}}lang"):
-        language.set(f"{{{x.W}}}val", document.language)
-    properties = word.core_properties
-    properties.title = x.clean(f"{document.title} – {document.reference}")
-    properties.author = properties.last_modified_by = x.clean(document.clinic_name)
-    properties.subject = x.clean(document.labels["subject"])
-    properties.comments = properties.keywords = ""
-    properties.language = document.language
-    properties.created = properties.modified = datetime(day.year, day.month, day.day)
-    properties.revision = 1
+    return isinstance(node, Paragraph) and isinstance(follower, Table | Box | Choice | Items | Fields)

@@ -57,6 +57,17 @@ SCARS: Mapping[str, str] = {
 }
 """Kinds of scar by shape: the usual morphological classes of the trade (common practice, no source)."""
 
+REMOVES_TISSUE, LEAVES_MATERIAL, IS_TEST = "removes-tissue", "leaves-material", "is-test"
+TRAITS: Mapping[str, str] = {
+    REMOVES_TISSUE: "something is taken off, and the patient is asked what may be done with it",
+    LEAVES_MATERIAL: "a product stays in the skin, and the patient keeps its name, maker, size and lot",
+    IS_TEST: "it finds something out",
+}
+"""What else is true of a technique, where published lists ask for more in the form."""
+
+UNDER_AGE = "under-18"
+"""The factor that calls for a parent's signature."""
+
 SCHEMA: Mapping[str, Kind] = {
     "techniques": Kind(
         keys={
@@ -70,6 +81,7 @@ SCHEMA: Mapping[str, Kind] = {
             "risks": Key(list, "what it may cause", refers_to="risks"),
             "benefits": Key(list, "what it may gain", refers_to="benefits"),
             "scars": Key(list, "the kinds of scar it is meant for", False, tuple(SCARS)),
+            "traits": Key(list, "what else is true of it, so that the form asks", False, tuple(TRAITS)),
             "waits": Key(dict, "care setting -> the setting whose time it needs, if longer", False),
             "options": Key(list, "what could be done instead", False, refers_to="options"),
             **_CARE_LISTS,
@@ -164,18 +176,26 @@ DIRECTIVES: Mapping[str, str] = {
     "options": "other choices side by side, no treatment first",
     "factors": "the patient's own circumstances",
     "not-good-for": "when the planned techniques do not fit",
+    "my-own-words": "lines for what the patient hopes for, fears, and needs to follow the talk",
+    "around-care": "who else helps, what it costs, who gains, and whether the patient's own doctor is told",
+    "tissue": "what may be done with what is taken off",
     "photographs": "separate choices about photographs",
     "agreement": "tick boxes of the agreement",
     "signatures": "signatures of patient and clinician, with date and time",
     "interpreter": "statement of the interpreter",
+    "witness": "signatures of a witness, and of a parent where the patient is under age",
+    "confirm": "where the patient signs again on the day of treatment",
     "withdrawal": "where a patient signs who changes their mind",
     "contacts": "whom to ring, in and out of hours",
     "words-explained": "clinical words of the document in plain words",
     "figure-sources": "where the figures come from",
+    "about-this-document": "who made it, when its words were checked, and by when they must be again",
+    "paid-by": "a line for who paid for the making of the form",
     "emergency-signs": "the box of emergency signs",
     "same-day-signs": "signs to ring about the same day",
     "tell-us-signs": "signs to tell about at the next visit",
     "done-summary": "what was done, or is planned",
+    "what-was-used": "lines for the products used, and who is with the patient",
     "care-tonight": "aftercare for the first evening",
     "care-tomorrow": "aftercare for the next day",
     "care-first-week": "aftercare for the first week",
@@ -197,6 +217,7 @@ DIRECTIVES: Mapping[str, str] = {
     "record-done": "what was done on the day",
     "record-diary": "which line of the diary is which outcome of the register",
     "record-checklist": "what was discussed, to tick",
+    "record-checklists": "how the documents stand to published checklists",
     "record-signatures": "who held the discussion, and when",
 }
 """Directives of document files; each must be built by the assembler (a test holds to it)."""
@@ -206,6 +227,7 @@ CONDITIONS: Mapping[str, str] = {
     "may-become-necessary": "the plan names techniques that may become necessary",
     "newer-planned": "a newer technique is planned or may become necessary",
     "factors-present": "the plan names circumstances of the patient",
+    "tissue-removed": "a technique of the plan takes something off",
 }
 """Conditions a document section may have; a section without one is always printed."""
 

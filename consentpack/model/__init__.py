@@ -1,6 +1,8 @@
 """The values that flow between the stages. All are frozen; none does any work beyond checking
 itself."""
 
+from consentpack.model.brand import Brand, Logo, Paper, TextStyle
+from consentpack.model.checklists import STATUSES, ItemResult, Status
 from consentpack.model.content import (
     Aftercare,
     Approval,
@@ -50,11 +52,13 @@ from consentpack.model.results import (
 
 __all__ = [
     "LEVELS",
+    "STATUSES",
     "Aftercare",
     "Approval",
     "ApprovalState",
     "Benefit",
     "Bounds",
+    "Brand",
     "CareSetting",
     "Clinic",
     "ConsentRule",
@@ -68,7 +72,9 @@ __all__ = [
     "HouseStyle",
     "IfNeeded",
     "Interval",
+    "ItemResult",
     "Level",
+    "Logo",
     "Match",
     "Matches",
     "Measured",
@@ -76,6 +82,7 @@ __all__ = [
     "OneName",
     "Option",
     "Outcome",
+    "Paper",
     "Plan",
     "PublishedRate",
     "Rate",
@@ -89,8 +96,10 @@ __all__ = [
     "SectionScore",
     "Sentence",
     "Spoken",
+    "Status",
     "Technique",
     "Term",
+    "TextStyle",
     "Verdict",
     "Wait",
     "Warning",

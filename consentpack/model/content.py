@@ -40,6 +40,8 @@ class Technique(Module):
     anaesthetics: tuple[str, ...] = ()
     scars: tuple[str, ...] = ()
     """The kinds of scar it is meant for."""
+    traits: tuple[str, ...] = ()
+    """What else is true of it, of `library.schema.TRAITS`."""
     waits: Mapping[str, str] = field(default_factory=dict)
     """Care setting -> the setting whose time this technique needs, where that is longer."""
     risks: tuple[str, ...] = ()

@@ -46,5 +46,7 @@ class Matches:
     warnings: tuple[Match, ...]
     diary: tuple[Match, ...] = ()
     """Outcomes of what was done, for the patient's diary."""
+    tissue: tuple[Match, ...] = ()
+    """Techniques that take something off, planned, possible or done."""
     waits: tuple[Wait, ...] = ()
     """Times that are longer than the usual; of several techniques the longest counts."""

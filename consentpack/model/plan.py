@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
+from consentpack.model.brand import Brand
 from consentpack.model.results import ReadingRules
 
 
@@ -63,6 +64,8 @@ class Clinic:
     consent: ConsentRules = field(default_factory=ConsentRules)
     watch: WatchRules | None = None
     """None when the clinic has not said by which rules."""
+    brand: Brand = field(default_factory=Brand)
+    """How its papers look."""
     invented: bool = False
     """True for the demo: every page then says that clinic and people are invented."""
 

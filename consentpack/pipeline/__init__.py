@@ -12,6 +12,7 @@ from consentpack.pipeline.audit import (
     save_columns,
     take_back,
 )
+from consentpack.pipeline.checklists import checklists_of_library, checklists_of_plans
 from consentpack.pipeline.library import copy_module, find_module
 from consentpack.pipeline.packs import (
     Pack,
@@ -40,6 +41,8 @@ __all__ = [
     "add",
     "approve",
     "build",
+    "checklists_of_library",
+    "checklists_of_plans",
     "compare_techniques",
     "copy_demo",
     "copy_module",

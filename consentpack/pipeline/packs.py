@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import shutil
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -13,6 +13,7 @@ from consentpack import readability, shipped
 from consentpack.approvals import APPROVALS_FILE, not_approved, tables
 from consentpack.assemble import Context, assemble, make_context
 from consentpack.catalogues import Catalogue, load
+from consentpack.check.checklists import Held, report
 from consentpack.clinic import SETTINGS_FILE
 from consentpack.consent_rules import broken
 from consentpack.errors import (
@@ -25,10 +26,13 @@ from consentpack.errors import (
     TranslationError,
 )
 from consentpack.export.docx import export_docx
+from consentpack.export.html import export_html
+from consentpack.export.look import Look
+from consentpack.export.pdf import export_pdf
 from consentpack.files import write_folder
-from consentpack.manifest import digest_of, manifest
+from consentpack.manifest import digest_of, documents_in, manifest, with_documents
 from consentpack.match import match
-from consentpack.model import ApprovalState, Matches, Plan, RateAnswer, Score
+from consentpack.model import ApprovalState, ItemResult, Matches, Plan, RateAnswer, Score
 from consentpack.pipeline.audit import audit_digests, audit_source
 from consentpack.pipeline.place import Workplace
 from consentpack.pipeline.sign_off import states_of
@@ -37,6 +41,9 @@ from consentpack.rates import answer_all, compare_newer
 from consentpack.tree import Document
 
 PATIENT_DOCUMENTS = ("consent", "aftercare")
+MANIFEST = "manifest.json"
+LARGE_PRINT = "-large-print.docx"
+"""How the name of a document in large print ends."""
 
 
 Progress = Callable[[str], None]
@@ -57,6 +64,8 @@ class Pack:
     refusal: type[ConsentpackError]
     """The kind of error it is to ask for the pack all the same, if there are problems."""
     files: Mapping[str, bytes]
+    checklists: tuple[ItemResult, ...] = ()
+    """How the documents stand to published checklists."""
 
 
 def make_pack(
@@ -64,11 +73,13 @@ def make_pack(
     plan_path: Path,
     *,
     today: date | None = None,
+    large_print: bool = False,
     progress: Progress = lambda _: None,
 ) -> Pack:
     """Match, rate, assemble, score and export one plan. Writes nothing.
 
-    `today` decides which approvals hold; without it, the day it is.
+    `large_print` adds every document in 18 pt. `today` decides which approvals hold; without it, the
+    day it is.
     """
     plan = load_plan(plan_path, place.library, place.clinic)
     catalogue = _catalogue(place, plan.language, where=plan.file)
@@ -89,10 +100,12 @@ def make_pack(
     ctx.scores = scores
     refusal = TranslationError if untranslated else ConsentRuleError if against else ReadabilityError
     draft = (*not_approved(ctx.states), *(problem.what for problem in problems))
+    ctx.checklists = report(held(ctx, patient, _record(place, ctx, catalogue)))
     record = _record(place, ctx, catalogue)
     documents = tuple(replace(document, draft=draft) for document in (*patient, record))
-    progress("writing Word files")
-    files = {f"{d.kind}.docx": export_docx(d, day=plan.prepared) for d in documents}
+    progress("writing the documents")
+    files = _word_files(place, documents, plan.prepared, large_print)
+    files |= {f"{d.kind}.html": export_html(d) for d in documents}
     text = manifest(
         plan,
         inputs=_inputs(place, ctx, plan_path),
@@ -102,9 +115,49 @@ def make_pack(
         scores=scores,
         states={_named(place, file): state for file, state in ctx.states.items()},
         draft=draft,
+        checklists=ctx.checklists,
     )
-    files["manifest.json"] = text.encode()
-    return Pack(plan, matches, rates, documents, scores, draft, tuple(problems), refusal, files)
+    files[MANIFEST] = text.encode()
+    return Pack(
+        plan,
+        matches,
+        rates,
+        documents,
+        scores,
+        draft,
+        tuple(problems),
+        refusal,
+        files,
+        ctx.checklists,
+    )
+
+
+def held(ctx: Context, patient: Sequence[Document], record: Document) -> Held:
+    """A pack as published checklists look at it; `patient` are consent form and aftercare sheet."""
+    consent, aftercare = patient
+    return Held(
+        consent=consent,
+        aftercare=aftercare,
+        record=record,
+        plan=ctx.plan,
+        matches=ctx.matches,
+        library=ctx.library,
+        clinic=ctx.clinic,
+        scores=ctx.scores,
+        rates=ctx.rates,
+    )
+
+
+def _word_files(
+    place: Workplace, documents: tuple[Document, ...], day: date, large_print: bool
+) -> dict[str, bytes]:
+    """File name -> content, in the clinic's look."""
+    look = Look(place.clinic.brand)
+    files = {f"{d.kind}.docx": export_docx(d, day=day, look=look) for d in documents}
+    if large_print:
+        large = replace(look, large=True)
+        files |= {f"{d.kind}{LARGE_PRINT}": export_docx(d, day=day, look=large) for d in documents}
+    return files
 
 
 def _states(place: Workplace, ctx: Context, today: date) -> dict[str, ApprovalState]:
@@ -135,7 +188,7 @@ def _record(place: Workplace, ctx: Context, catalogue: Catalogue) -> Document:
         _catalogue(place, own, where=SETTINGS_FILE),
         beside=ctx.beside,
     )
-    record.states, record.scores = ctx.states, ctx.scores
+    record.states, record.scores, record.checklists = ctx.states, ctx.scores, ctx.checklists
     return assemble("record", record)
 
 
@@ -163,6 +216,7 @@ def _inputs(place: Workplace, ctx: Context, plan_path: Path) -> dict[str, str]:
         f"plan: {plan_path.name}": plan_path,
         SETTINGS_FILE: place.folder / SETTINGS_FILE,
         APPROVALS_FILE: place.folder / APPROVALS_FILE,
+        **{f"brand: {name}": place.folder / name for name in place.clinic.brand.files},
     }
     found = {name: digest_of(path.read_bytes()) for name, path in files.items() if path.is_file()}
     tables = {name: d for name, d in place.library.digests.items() if not name.endswith(".md")}
@@ -190,6 +244,8 @@ def build(
     plan_path: Path,
     *,
     allow_draft: bool = False,
+    pdf: bool = False,
+    large_print: bool = False,
     folder: Path | None = None,
     today: date | None = None,
     progress: Progress = lambda _: None,
@@ -199,12 +255,41 @@ def build(
     Raises TranslationError, ConsentRuleError or ReadabilityError, with nothing written, when
     patients must not have it and no draft was asked for.
     """
-    pack = make_pack(place, plan_path, today=today, progress=progress)
+    pack = make_pack(place, plan_path, today=today, large_print=large_print, progress=progress)
     if pack.problems and not allow_draft:
         raise pack.refusal(pack.problems)
     target = folder or pack_folder(place, pack.plan)
-    write_folder(target, pack.files, mark="manifest.json")
+    if pdf:
+        progress("drawing PDFs")
+        pack = _with_pdf(pack)
+    _refuse_their_pdfs(target, pack.files)
+    write_folder(target, pack.files, mark=MANIFEST, outdated=_ours(target))
     return pack, target
+
+
+def _with_pdf(pack: Pack) -> Pack:
+    """The pack with a PDF beside each Word file, named in the manifest too."""
+    drawn = export_pdf({name: data for name, data in pack.files.items() if name.endswith(".docx")})
+    listed = with_documents(pack.files[MANIFEST].decode(), drawn)
+    return replace(pack, files={**pack.files, **drawn, MANIFEST: listed.encode()})
+
+
+def _ours(folder: Path) -> set[str]:
+    """Files of an old pack that are as we wrote them. One left behind would be printed with old figures."""
+    old = folder / MANIFEST
+    listed = documents_in(old.read_bytes()) if old.is_file() else {}
+    there = {name: folder / name for name in listed if (folder / name).is_file()}
+    return {name for name, path in there.items() if digest_of(path.read_bytes()) == listed[name]}
+
+
+def _refuse_their_pdfs(folder: Path, files: Mapping[str, bytes]) -> None:
+    """A PDF that we did not make may be the scan of a signed form; it must not be written over."""
+    ours = _ours(folder)
+    theirs = [n for n in files if n.endswith(".pdf") and n not in ours and (folder / n).exists()]
+    what = "this PDF was not made by consentpack, or was changed since. Nothing was written."
+    problems = [Problem(str(folder / n), what, "Give it another name, then build again.") for n in theirs]
+    if problems:
+        raise OutputError(problems)
 
 
 def score_plans(

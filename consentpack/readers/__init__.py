@@ -35,7 +35,7 @@ def read_file(path: Path, *, shown: str = "", language: str = "en-GB") -> Docume
     Raises ReadError when the file is not there, is of another kind, or cannot be read.
     """
     name = shown or path.name
-    parts = _reader(path, name)(_bytes(path, name), name)
+    parts = _reader(path, name)(read_bytes(path, name), name)
     return Document(
         kind=name,
         title=parts.title or path.stem,
@@ -58,7 +58,7 @@ def _reader(path: Path, name: str) -> Callable[[bytes, str], Parts]:
     return reader
 
 
-def _bytes(path: Path, name: str) -> bytes:
+def read_bytes(path: Path, name: str) -> bytes:
     try:
         if path.stat().st_size > MOST_BYTES:
             what = f"the file has more than {MOST_BYTES // 1_000_000} million bytes."

@@ -27,7 +27,7 @@ def read_word(data: bytes, file: str) -> Parts:
     try:
         return _parts(document, file)
     except SyntaxError:  # lxml's kind of error for a part that is no XML
-        raise _damaged(file) from None
+        raise damaged(file) from None
 
 
 def _parts(document: Any, file: str) -> Parts:
@@ -60,21 +60,21 @@ def _opened(data: bytes, file: str) -> Any:
 
     if not data:
         raise empty(file)
-    _check_zip(data, file)
+    check_zip(data, file)
     try:
         return docx.Document(io.BytesIO(data))
     except (PackageNotFoundError, zipfile.BadZipFile, zlib.error, SyntaxError, EOFError, OSError):
-        raise _damaged(file) from None
+        raise damaged(file) from None
     except (KeyError, ValueError, AttributeError):
         raise ReadError(Problem(file, "this is not a Word document (.docx).", _SAVE)) from None
 
 
-def _damaged(file: str) -> ReadError:
+def damaged(file: str) -> ReadError:
     fix = "Let Word repair it (File, Open, Open and Repair) and save it, or get it again from where it came."
     return ReadError(Problem(file, "the file is damaged: what is inside cannot be unpacked.", fix))
 
 
-def _check_zip(data: bytes, file: str) -> None:
+def check_zip(data: bytes, file: str) -> None:
     """Say what a file is that is no Word file, before anything is unpacked."""
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as package:
@@ -89,7 +89,7 @@ def _check_zip(data: bytes, file: str) -> None:
             fix = "Open it in Word, take the password off (File, Info, Protect Document) and save it."
             raise ReadError(Problem(file, f"the file is {found}.", fix)) from None
         if not found or data.startswith(b"PK"):
-            raise _damaged(file) if data.startswith(b"PK") else _none(file, "not a Word document") from None
+            raise damaged(file) if data.startswith(b"PK") else _none(file, "not a Word document") from None
         raise _none(file, found) from None
 
 

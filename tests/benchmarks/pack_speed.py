@@ -18,8 +18,10 @@ from datetime import datetime
 from pathlib import Path
 
 from docx import Document as WordDocument
+from docx.shared import Mm
 
 from consentpack import pipeline
+from consentpack.export.pictograph import png
 from consentpack.tree import (
     Box,
     Choice,
@@ -30,6 +32,7 @@ from consentpack.tree import (
     Items,
     Node,
     Paragraph,
+    Pictograph,
     Table,
     text_of,
 )
@@ -86,7 +89,15 @@ def _naive_table(word, node: Table) -> None:
             for content in cell.content:
                 parts = content.items if isinstance(content, Items) else (content,)
                 for part in parts:
-                    target.add_paragraph(text_of(part.runs))
+                    _naive_part(target.add_paragraph(), part)
+
+
+def _naive_part(paragraph, part: Paragraph | Pictograph) -> None:
+    """The pictures are handed over drawn: the plain way only puts them in."""
+    if isinstance(part, Pictograph):
+        paragraph.add_run().add_picture(io.BytesIO(png(part, 600)), width=Mm(22))
+    else:
+        paragraph.add_run(text_of(part.runs))
 
 
 def measure(rounds: int) -> tuple[list[float], list[float]]:

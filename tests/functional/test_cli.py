@@ -81,7 +81,8 @@ def test_build_as_json_gives_folder_documents_rates_and_scores(run, clinic_copy)
     result = run(clinic_copy, "build", "plans/p-101.toml", "--json")
     answer = json.loads(result.stdout)
     assert result.exit_code == 0
-    assert set(answer["documents"]) == {"consent.docx", "aftercare.docx", "record.docx"}
+    kinds = ("consent", "aftercare", "record")
+    assert set(answer["documents"]) == {f"{kind}.{end}" for kind in kinds for end in ("docx", "html")}
     assert {rate["outcome"] for rate in answer["rates"]} >= {"bruising", "nerve-injury"}
     assert [score["document"] for score in answer["scores"]] == ["consent", "aftercare"]
 

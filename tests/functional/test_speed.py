@@ -10,6 +10,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[1] / "benchmarks"))
 
 import cold_start
+import export_speed
 import pack_speed
 import score_speed
 
@@ -42,3 +43,26 @@ def test_memory_does_not_grow_over_ten_thousand_documents():
         scorer.score(score_speed.invented(number), target)
     grown = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before
     assert grown < 3_000, f"{grown} kB more"  # a kept text of each would be over 8,000 kB
+
+
+def test_writing_takes_a_small_part_of_what_other_ways_take_and_memory_stays_flat():
+    """Limits on a quiet machine: a tenth of naive python-docx, half of docxtpl. Here with some room."""
+    documents, look = export_speed.demo()
+    each = export_speed.ways(export_speed.four_pages(documents[0]), look, pandoc=False)
+    times = export_speed.measure(each, 7)
+    assert export_speed.ratio(times, "consentpack", "naive python-docx") < 0.15
+    assert export_speed.ratio(times, "consentpack", "docxtpl") < 0.5
+    _, grown = export_speed.memory_growth(documents, look, 100)
+    assert grown < 20_000, f"{grown} kB more"  # what 300 documents hold would be far over it
+
+
+def test_all_ways_write_the_same_words():
+    """Or the comparison would be of different work. docxtpl sets the words of a cell in one paragraph."""
+    documents, look = export_speed.demo()
+    each = export_speed.ways(export_speed.four_pages(documents[0]), look, pandoc=False)
+    ours, naive, templated = (
+        "".join(sorted("".join(export_speed.words_of(each[name]()))))
+        for name in ("consentpack", "naive python-docx", "docxtpl")
+    )
+    assert ours == naive
+    assert set(ours) == set(templated) and abs(len(ours) - len(templated)) <= 0.02 * len(ours)

@@ -260,7 +260,8 @@ def test_asked_for_as_a_draft_it_is_written_and_marked(clinic_copy):
         pipeline.open_workplace(clinic_copy), hard_plan(clinic_copy), allow_draft=True
     )
     assert sorted(p.name for p in folder.iterdir()) == [
-        "aftercare.docx", "consent.docx", "manifest.json", "record.docx",
+        "aftercare.docx", "aftercare.html", "consent.docx", "consent.html", "manifest.json",
+        "record.docx", "record.html",
     ]  # fmt: skip
     assert any("reading grade" in reason for reason in pack.draft)
 

@@ -38,8 +38,10 @@ def words(text: str) -> str:
 
 @every_document
 def test_the_file_says_exactly_what_the_tree_says(packs, plan, kind):
+    """Words in their order, and those of a picture at its place."""
     body = opened(packs, plan, kind).element.body
-    in_file = "".join(node.text or "" for node in body.iter(qn("w:t")))
+    found = body.iter(qn("w:t"), qn("wp:docPr"))
+    in_file = "".join(node.get("descr") or node.text or "" for node in found)
     in_tree = export_text(tree_of(packs, plan, kind))
     without_numbers = re.sub(r"^\d+\. ", "", in_tree, flags=re.M).replace("/ 1. ", "/ ")
     assert words(in_file) == words(without_numbers)

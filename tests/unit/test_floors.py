@@ -19,8 +19,19 @@ import consentpack
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("errors", "shipped", "tree", "model"),
     ("strict", "markdown", "fill", "catalogues", "files"),
-    ("clinic", "library", "register", "wording", "readers"),
-    ("plans", "match", "rates", "assemble", "readability", "advice", "check", "approvals", "consent_rules"),
+    ("clinic", "brand", "library", "register", "wording", "readers"),
+    (
+        "plans",
+        "match",
+        "rates",
+        "assemble",
+        "readability",
+        "advice",
+        "accessibility",
+        "check",
+        "approvals",
+        "consent_rules",
+    ),
     ("export", "manifest"),
     ("pipeline",),
     ("cli", "__main__"),
@@ -31,6 +42,7 @@ SAME_FLOOR: dict[str, set[str]] = {
     "shipped": {"errors"},
     "tree": {"errors", "shipped"},
     "model": {"errors", "shipped", "tree"},
+    "clinic": {"brand"},
     "rates": {"match"},
     "assemble": {"match", "rates", "consent_rules", "approvals"},
     "advice": {"readability"},
@@ -46,6 +58,8 @@ THIRD_PARTY: dict[str, set[str]] = {
     "sqlalchemy": {"register"},
     "textstat": {"readability"},
     "docx": {"export", "readers"},
+    "PIL": {"export"},
+    "lxml": {"accessibility"},
     "lemminflect": {"advice"},
     "scipy": {"rates"},
     "numpy": {"rates"},
@@ -57,7 +71,7 @@ THIRD_PARTY: dict[str, set[str]] = {
 
 CLI_TALKS_TO = {
     "pipeline", "advice", "errors", "model", "manifest", "readability", "wording", "export.text", "clinic",
-    "check",
+    "check", "accessibility",
 }  # fmt: skip
 """The command line is a skin: what its functions may import, beside its own modules."""
 

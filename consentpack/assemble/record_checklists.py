@@ -1,0 +1,40 @@
+"""How the documents stand to published checklists, in the clinician's record."""
+
+from __future__ import annotations
+
+from consentpack.assemble.context import Context, cell
+from consentpack.model import STATUSES, ItemResult
+from consentpack.tree import Cell, Items, Node, Paragraph, Run, Table
+
+
+def record_checklists(ctx: Context) -> list[Node]:
+    """One row for each list, then every failing item by name; nothing before there are results."""
+    if not ctx.checklists:
+        return []
+    lists = dict.fromkeys(each.checklist for each in ctx.checklists)
+    columns = (
+        ctx.say("List"),
+        ctx.say("Holds"),
+        ctx.say("Fails"),
+        ctx.say("Does not apply"),
+        ctx.say("A person must judge"),
+    )
+    rows = tuple(_row([each for each in ctx.checklists if each.checklist == id]) for id in lists)
+    said = ctx.say("Published checklists, by how many items hold.")
+    return [Table(columns, rows, (40, 12, 12, 16, 20), said), *_failing(ctx)]
+
+
+def _row(found: list[ItemResult]) -> tuple[Cell, ...]:
+    counts = (sum(each.status == status for each in found) for status in STATUSES)
+    return cell(found[0].title, head=True), *(cell(str(number)) for number in counts)
+
+
+def _failing(ctx: Context) -> list[Node]:
+    failing = [each for each in ctx.checklists if each.status == "fails"]
+    if not failing:
+        return [ctx.para("Every item that applies and that a program can check holds.")]
+    lines = (f"{each.title}, {each.item}: {each.says}. {each.why}." for each in failing)
+    return [
+        ctx.para("These items do not hold."),
+        Items(tuple(Paragraph((Run(line),)) for line in lines)),
+    ]

@@ -1,0 +1,67 @@
+"""Why an item of a list does not apply to a pack; '' where it does."""
+
+from __future__ import annotations
+
+from consentpack.check.checklists.item import Held
+from consentpack.library.schema import IS_TEST, LEAVES_MATERIAL, UNDER_AGE
+
+
+def _trait(held: Held, trait: str, what: str) -> str:
+    return "" if any(trait in t.traits for t in held.agreed) else f"nothing in the plan {what}"
+
+
+def no_numbing(held: Held) -> str:
+    return "" if held.matches.anaesthetics else "no numbing medicine is planned"
+
+
+def no_extra_steps(held: Held) -> str:
+    return "" if held.matches.may_become_necessary else "the plan names nothing that may become necessary"
+
+
+def none_newer(held: Held) -> str:
+    return "" if held.matches.newer else "no newer technique is planned"
+
+
+def no_factors(held: Held) -> str:
+    return "" if held.matches.factors else "the plan names no circumstances of the patient"
+
+
+def nothing_removed(held: Held) -> str:
+    return "" if held.matches.tissue else "nothing in the plan takes anything off"
+
+
+def nothing_left_in(held: Held) -> str:
+    return _trait(held, LEAVES_MATERIAL, "leaves a product in the skin")
+
+
+def no_test(held: Held) -> str:
+    return _trait(held, IS_TEST, "is a test")
+
+
+def of_age(held: Held) -> str:
+    return "" if UNDER_AGE in held.plan.factors else "the plan does not say that the patient is under 18"
+
+
+def no_emergency(held: Held) -> str:
+    tiers = {held.library.warnings[match.id].tier for match in held.matches.warnings}
+    return "" if "emergency" in tiers else "no emergency signs belong to the plan"
+
+
+def no_pictures(held: Held) -> str:
+    """The tree of a document has no kind of node for a picture."""
+    return "our documents have no pictures"
+
+
+def no_measure(held: Held) -> str:
+    """Without a measure for the language nothing can be said by a program."""
+    lacking = sorted({score.language for score in held.scores if score.target is None})
+    return f"no reading measure was made for {', '.join(lacking)}; a person must judge" if lacking else ""
+
+
+def no_figures(held: Held) -> str:
+    return "" if any(answer.rate for answer in held.rates.values()) else "no figure is quoted"
+
+
+def nothing_published(held: Held) -> str:
+    rates = [answer.rate for answer in held.rates.values() if answer.rate]
+    return "" if any(r.level == "published" for r in rates) else "no published figure is quoted"

@@ -1,0 +1,142 @@
+"""What a published list is made of, and what its items look at."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+from consentpack.library import Library
+from consentpack.model import Clinic, Matches, Plan, RateAnswer, Score, Technique
+from consentpack.tree import Document
+
+Where = Literal["consent form", "aftercare sheet", "record", "all three"]
+
+
+@dataclass(frozen=True)
+class Published:
+    """Whose list it is, and how far we have seen it."""
+
+    body: str
+    document: str
+    year: str
+    mark: Literal["S", "S2", "M"]
+    """S: seen on the issuer's page; S2: in a secondary account; M: from memory, to be verified."""
+
+    def __str__(self) -> str:
+        return f"{self.body}, {self.document}, {self.year} [{self.mark}]"
+
+
+@dataclass(frozen=True)
+class Finding:
+    """What one item found."""
+
+    holds: bool
+    why: str
+    """What was found, or what lacks and where."""
+
+
+@dataclass(frozen=True)
+class Held:
+    """One pack as it is judged: its documents, and what they were made from."""
+
+    consent: Document
+    aftercare: Document
+    record: Document
+    plan: Plan
+    matches: Matches
+    library: Library
+    clinic: Clinic
+    scores: tuple[Score, ...]
+    rates: Mapping[str, RateAnswer]
+
+    @cached_property
+    def written(self) -> Mapping[tuple[str, int], str]:
+        """File and line -> the words that stand there, before translation and filling."""
+        return {
+            (module.file, item.line): item.text
+            for _, module in self.library.modules()
+            for blocks in module.sections.values()
+            for block in blocks
+            for item in block.items
+        }
+
+    @property
+    def techniques(self) -> tuple[Technique, ...]:
+        """All that is planned: treating first, then numbing."""
+        found = (*self.matches.techniques, *self.matches.anaesthetics)
+        return tuple(self.library.techniques[match.id] for match in found)
+
+    @property
+    def agreed(self) -> tuple[Technique, ...]:
+        """Planned, and what may become necessary on the day."""
+        more = (self.library.techniques[match.id] for match in self.matches.may_become_necessary)
+        return (*self.techniques, *more)
+
+
+Needs = Callable[[Held], Finding]
+Unless = Callable[[Held], str]
+"""Why an item does not apply to a pack; '' where it does."""
+
+
+@dataclass(frozen=True)
+class Item:
+    """One item of a published list."""
+
+    id: str
+    says: str
+    """In our own words, one line."""
+    source: Published
+    judged_by: Literal["machine", "person"]
+    needs: Needs | None
+    unless: Unless | None = None
+    where: Where = "consent form"
+    """The document of ours that holds it."""
+
+    def __post_init__(self) -> None:
+        if (self.judged_by == "machine") != (self.needs is not None):
+            raise ValueError(f"{self.id}: judged by a {self.judged_by}, needs {self.needs}")
+
+
+@dataclass(frozen=True)
+class Checklist:
+    """One published list."""
+
+    id: str
+    title: str
+    items: tuple[Item, ...]
+
+
+@dataclass(frozen=True)
+class ListOf:
+    """Makes the items of one source, so that a list reads as a table."""
+
+    source: Published
+
+    def machine(
+        self,
+        id: str,
+        says: str,
+        needs: Needs,
+        *,
+        unless: Unless | None = None,
+        where: Where = "consent form",
+    ) -> Item:
+        """An item that can be found in the documents alone."""
+        return Item(id, says, self.source, "machine", needs, unless, where)
+
+    def person(self, id: str, says: str, *, unless: Unless | None = None) -> Item:
+        """An item that only a person can judge. It is never passed."""
+        return Item(id, says, self.source, "person", None, unless, "all three")
+
+
+def lacking(missing: Iterable[str], *, where: str, what: str) -> Finding:
+    """Holds when nothing is missing; else names all that is."""
+    names = list(dict.fromkeys(missing))
+    return Finding(not names, f"{where}: no {', '.join(names)}" if names else f"{where}: {what}")
+
+
+def there(holds: object, *, where: str, what: str) -> Finding:
+    """Holds when something is there."""
+    return Finding(bool(holds), f"{where}: {what}" if holds else f"{where}: no {what}")

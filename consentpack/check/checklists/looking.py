@@ -1,0 +1,138 @@
+"""How an item looks at a document: by what its parts are, never by the words of one language."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from consentpack.check.checklists.item import Finding, Held, lacking
+from consentpack.model import Module
+from consentpack.tree import (
+    Body,
+    Cell,
+    Choice,
+    Document,
+    Facts,
+    Field,
+    Fields,
+    Heading,
+    Node,
+    Paragraph,
+    Pictograph,
+    Source,
+    Table,
+    bodies,
+    paragraphs,
+)
+
+SIGNED = ("signature", "date", "time")
+
+
+def part(document: Document, directive: str) -> tuple[Node, ...]:
+    """The nodes of the section that a directive built; none where there is no such section."""
+    return tuple(n for s in document.sections if directive in s.parts for n in s.nodes)
+
+
+def everything(document: Document) -> tuple[Node, ...]:
+    return (*document.lead, *(node for section in document.sections for node in section.nodes))
+
+
+def flat(nodes: Iterable[Node]) -> Iterator[Body]:
+    for node in nodes:
+        yield from bodies(node)
+
+
+def tags(nodes: Iterable[Node]) -> set[str]:
+    """Tags of the tick boxes."""
+    return {body.tag for body in flat(nodes) if isinstance(body, Choice)}
+
+
+def lines(nodes: Iterable[Node]) -> list[Field]:
+    """Every line to fill in."""
+    return [line for body in flat(nodes) if isinstance(body, Fields) for line in body.lines]
+
+
+def line_tags(nodes: Iterable[Node]) -> set[str]:
+    return {line.tag for line in lines(nodes)}
+
+
+def fields(document: Document, tag: str) -> Fields | None:
+    """The lines of one person or purpose."""
+    found = (b for b in flat(everything(document)) if isinstance(b, Fields) and b.tag == tag)
+    return next(found, None)
+
+
+def values(nodes: Iterable[Node]) -> list[str]:
+    """The values of labelled facts."""
+    return [value for body in flat(nodes) if isinstance(body, Facts) for _, value in body.pairs]
+
+
+def tables(nodes: Iterable[Node]) -> list[Table]:
+    return [body for body in flat(nodes) if isinstance(body, Table)]
+
+
+def sources(nodes: Iterable[Node]) -> list[Source]:
+    """Where the printed words came from."""
+    words = [paragraph.source for node in nodes for paragraph in paragraphs(node)]
+    return words + [body.source for body in flat(nodes) if isinstance(body, Heading)]
+
+
+def modules(nodes: Iterable[Node]) -> set[str]:
+    """Ids of the modules whose words are printed."""
+    return {source.module for source in sources(nodes)}
+
+
+def row_of(nodes: Iterable[Node], module: str) -> tuple[Cell, ...]:
+    """The table row that prints a module's words; empty where there is none."""
+    for table in tables(nodes):
+        for row in table.rows:
+            said = (c for cell in row for c in cell.content if not isinstance(c, Pictograph))
+            if module in {p.source.module for content in said for p in paragraphs(content)}:
+                return row
+    return ()
+
+
+def unsaid(held: Held, nodes: Iterable[Node], module: Module, *labels: str) -> list[str]:
+    """Sections of a module that are not printed whole, named as 'id: label'.
+
+    What two modules say in the same words is printed once, so words count, not places.
+    """
+    printed = {held.written.get((source.file, source.line)) for source in sources(nodes)}
+    return [f"“{label}” of {module.id}" for label in labels if not _texts(module, label) <= printed]
+
+
+def _texts(module: Module, label: str) -> set[str | None]:
+    blocks = module.sections.get(label, ())
+    return {item.text for block in blocks if block.kind != "heading" for item in block.items}
+
+
+def signed(document: Document, tag: str, *, where: str, wanted: tuple[str, ...] = SIGNED) -> Finding:
+    """Whether somebody's lines hold a signature, a date and a time, or what else is wanted."""
+    found = fields(document, tag)
+    have = {line.kind for line in found.lines} | {line.tag for line in found.lines} if found else set()
+    missing = [f"{each} line for the {tag}" for each in wanted if each not in have]
+    return lacking(missing, where=where, what=f"lines for the {tag}: {', '.join(wanted)}")
+
+
+def ticked(document: Document, *wanted: str, where: str) -> Finding:
+    """Whether tick boxes are there, by their tags."""
+    missing = [f"tick box “{tag}”" for tag in wanted if tag not in tags(everything(document))]
+    return lacking(missing, where=where, what=f"tick box {', '.join(wanted)}")
+
+
+def to_fill(document: Document, *wanted: str, where: str) -> Finding:
+    """Whether lines to fill in are there, by their tags."""
+    missing = [f"line “{tag}”" for tag in wanted if tag not in line_tags(everything(document))]
+    return lacking(missing, where=where, what=f"line {', '.join(wanted)}")
+
+
+def stated(document: Document, *wanted: str, where: str) -> Finding:
+    """Whether values known from plan or clinic are printed as facts."""
+    printed = values(everything(document))
+    missing = [each for each in wanted if not any(each in value for value in printed)]
+    return lacking(missing, where=where, what=", ".join(wanted))
+
+
+def prose(document: Document, section: str) -> list[Paragraph]:
+    """What the document file itself says in one of its sections."""
+    nodes = (n for s in document.sections if s.id == section for n in s.nodes)
+    return [p for node in nodes for p in paragraphs(node) if p.source.module == document.kind]

@@ -1,0 +1,49 @@
+"""All lists, judged for one pack."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+
+from consentpack.check.checklists import clear_index, consent, discharge, gmc, gmc_cosmetic, ipdas, pemat, us
+from consentpack.check.checklists.item import Checklist, Held, Item
+from consentpack.model import ItemResult, Status
+
+CHECKLISTS: tuple[Checklist, ...] = (
+    consent.MODEL_FORM,
+    us.MINIMUM,
+    gmc.CONSENT_2020,
+    gmc_cosmetic.COSMETIC_2016,
+    ipdas.IPDAS,
+    pemat.PEMAT,
+    clear_index.CLEAR_INDEX,
+    discharge.DISCHARGE,
+)
+
+
+def report(held: Held) -> tuple[ItemResult, ...]:
+    """Every item of every list, in order."""
+    return tuple(_result(each, item, held) for each in CHECKLISTS for item in each.items)
+
+
+def _result(checklist: Checklist, item: Item, held: Held) -> ItemResult:
+    status, why = judged(item, held)
+    return ItemResult(checklist.id, checklist.title, item.id, item.says, str(item.source), status, why)
+
+
+def judged(item: Item, held: Held) -> tuple[Status, str]:
+    """How one item stands, with the reason."""
+    if item.unless and (reason := item.unless(held)):
+        return "does not apply", reason
+    if item.needs is None:
+        return "a person must judge", "a program cannot tell"
+    found = item.needs(held)
+    return ("holds" if found.holds else "fails"), found.why
+
+
+def summary(results: Iterable[ItemResult]) -> Mapping[str, Counter[Status]]:
+    """List id -> how many items hold, fail, do not apply or need a person."""
+    counts: dict[str, Counter[Status]] = {}
+    for each in results:
+        counts.setdefault(each.checklist, Counter())[each.status] += 1
+    return counts

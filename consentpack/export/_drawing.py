@@ -1,0 +1,59 @@
+"""Pictures inside a Word document: DrawingML as a string, beside the parts that hold the pictures."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass, field
+from xml.sax.saxutils import quoteattr
+
+from docx.document import Document as WordDocument
+
+from consentpack.export._ooxml import clean
+from consentpack.export.pictograph import drawing, png
+from consentpack.tree import Pictograph
+
+_DRAWINGML = "http://schemas.openxmlformats.org/drawingml/2006"
+_EMU_PER_MM = 36_000
+_DPI = 600
+"""What office printers print; black and white alone has no soft edges to hide coarser dots."""
+
+
+@dataclass
+class Pictures:
+    """The pictures of one document. Word wants each to have an id of its own."""
+
+    word: WordDocument
+    ids: int = 0
+    parts: dict[tuple[int, int], str] = field(default_factory=dict)
+    """(marked, total) -> relationship: a picture that occurs twice is kept once."""
+
+    def run(self, pictograph: Pictograph) -> str:
+        """A run that holds a pictograph, in line with the text, with its words for who cannot see it."""
+        self.ids += 1
+        width, height = (round(side * _EMU_PER_MM) for side in drawing(pictograph).size_mm)
+        return _inline(self.ids, clean(pictograph.alt), self._part(pictograph), width, height)
+
+    def _part(self, pictograph: Pictograph) -> str:
+        key = pictograph.marked, pictograph.total
+        if key not in self.parts:
+            self.parts[key], _ = self.word.part.get_or_add_image(io.BytesIO(png(pictograph, _DPI)))
+        return self.parts[key]
+
+
+def _inline(id: int, alt: str, relationship: str, width: int, height: int) -> str:
+    """Children in the order of the schema (ECMA-376 part 1, 20.4.2.8 and 20.2.2)."""
+    size = f'cx="{width}" cy="{height}"'
+    named = f'id="{id}" name="pictograph {id}"'
+    return (
+        f'<w:r><w:drawing><wp:inline xmlns:wp="{_DRAWINGML}/wordprocessingDrawing" '
+        f'xmlns:a="{_DRAWINGML}/main" distT="0" distB="0" distL="0" distR="0">'
+        f"<wp:extent {size}/><wp:docPr {named} descr={quoteattr(alt)}/>"
+        '<wp:cNvGraphicFramePr><a:graphicFrameLocks noChangeAspect="1"/></wp:cNvGraphicFramePr>'
+        f'<a:graphic><a:graphicData uri="{_DRAWINGML}/picture">'
+        f'<pic:pic xmlns:pic="{_DRAWINGML}/picture"><pic:nvPicPr><pic:cNvPr {named}/><pic:cNvPicPr/>'
+        f'</pic:nvPicPr><pic:blipFill><a:blip r:embed="{relationship}"/>'
+        "<a:stretch><a:fillRect/></a:stretch></pic:blipFill>"
+        f'<pic:spPr><a:xfrm><a:off x="0" y="0"/><a:ext {size}/></a:xfrm>'
+        '<a:prstGeom prst="rect"><a:avLst/></a:prstGeom></pic:spPr></pic:pic>'
+        "</a:graphicData></a:graphic></wp:inline></w:drawing></w:r>"
+    )

@@ -1,0 +1,66 @@
+"""HTML as strings: text that cannot break out of its place, and strings for style rules."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from html import escape
+
+_DROPPED = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff"  # no place in HTML
+    "\u202a-\u202e\u2066-\u2069]"  # one without its end would turn round the words after it
+)
+_SPACES = re.compile("[\t\r\n\u2028\u2029]+")
+_SAFE_LINK = re.compile(r"(?:https?://|mailto:|tel:)", re.I)
+
+_RIGHT_TO_LEFT = {"R": "f", "AL": "f", "AN": "f", "L": "o", "EN": "n"}
+_LEFT_TO_RIGHT = {"L": "f", "EN": "f", "ET": "s", "ES": "s", "R": "o", "AL": "o", "AN": "o"}
+"""Bidirectional class (UAX #9) -> foreign, own, or a sign that goes with a number beside it."""
+_FOREIGN = re.compile("f(?:[^o]*f)?")
+_FOREIGN_WITH_SIGNS = re.compile("s*f(?:[^o]*f)?s*")
+
+
+def clean(words: str) -> str:
+    """Words without control characters, on one line."""
+    return _SPACES.sub(" ", _DROPPED.sub("", words))
+
+
+def plain(words: str) -> str:
+    """Words where there can be no elements: in a title or an attribute."""
+    return escape(clean(words))
+
+
+def attribute(words: str) -> str:
+    """Words as the value of an attribute, with its quotes."""
+    return f'"{plain(words)}"'
+
+
+def text(words: str, *, rtl: bool = False) -> str:
+    """Words as HTML. What runs against the document's direction is isolated.
+
+    Without that a telephone number in an Arabic line is drawn with its groups in the wrong order, and an
+    Arabic name in an English line takes the number after it along.
+    """
+    words = clean(words)
+    if words.isascii() and not rtl:
+        return escape(words)
+    kinds = _LEFT_TO_RIGHT if rtl else _RIGHT_TO_LEFT
+    pattern, direction = (_FOREIGN_WITH_SIGNS, "ltr") if rtl else (_FOREIGN, "rtl")
+    shape = "".join(kinds.get(unicodedata.bidirectional(letter), "n") for letter in words)
+    found, done = [], 0
+    for match in pattern.finditer(shape):
+        start, end = match.span()
+        found.append(f'{escape(words[done:start])}<bdi dir="{direction}">{escape(words[start:end])}</bdi>')
+        done = end
+    return "".join(found) + escape(words[done:])
+
+
+def link(made: str, href: str) -> str:
+    """Words already made into HTML, as a link; the bare words where the address might run a script."""
+    return f"<a href={attribute(href)}>{made}</a>" if _SAFE_LINK.match(href) else made
+
+
+def css_string(words: str) -> str:
+    """A string for a style rule. Everything but letters and digits as its number: `</style>` stays words."""
+    letters = (c if c.isascii() and c.isalnum() else f"\\{ord(c):06x}" for c in clean(words))
+    return f'"{"".join(letters)}"'

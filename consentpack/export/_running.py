@@ -1,0 +1,109 @@
+"""What stands around the body: header, footer, and the file's properties."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from docx.document import Document as WordDocument
+from docx.oxml import parse_xml
+
+from consentpack.export import _ooxml as x
+from consentpack.export.look import Look
+from consentpack.model import Logo
+from consentpack.tree import Document
+
+LONGEST_RUNNING = 160
+"""Characters of one line of a header or footer: an endless name would leave no room for the page."""
+LONGEST_PROPERTY = 255
+"""What Word allows in a property of a file."""
+BESIDE_LOGO = 64
+"""Characters of an address that fit on one line with the widest logo."""
+LOGO_HEIGHT, LOGO_WIDTH = 540_000, 1_980_000
+"""15 mm high, or as high as 55 mm of width allow; in English Metric Units, as Word counts."""
+
+
+def running_parts(word: WordDocument, document: Document, look: Look, logo: str) -> None:
+    """Whose document, which reference, which page, and whether it is a draft: on every page.
+
+    `logo` is the relationship to the logo, which stands on page one with the address.
+    """
+    section = word.sections[0]
+    head, foot = _head(document, look), _foot(document, look)
+    _fill(section.header, head)
+    _fill(section.footer, foot)
+    if look.has_first_header:
+        _fill(section.first_page_header, [*_letterhead(look, logo), *head])
+        _fill(section.first_page_footer, foot)
+
+
+def _fill(part, paragraphs: list[str]) -> None:  # type: ignore[no-untyped-def] # python-docx is untyped
+    element = part._element
+    for child in list(element):
+        element.remove(child)
+    element.extend(parse_xml(f"<w:body {x.NAMESPACES} {x.PICTURES}>{''.join(paragraphs)}</w:body>"))
+
+
+def _head(document: Document, look: Look) -> list[str]:
+    labels = document.labels
+    clinic, title = _short(document.clinic_name), _short(document.title)
+    whose = (clinic, title) if look.large else (f"{x.level(clinic)} · {x.level(title)}",)
+    head = [x.paragraph(x.text_run(line), "Header") for line in whose]
+    if "invented" in labels:
+        head.append(x.paragraph(x.text_run(_short(labels["invented"])), "Header"))
+    if document.draft:
+        head.append(x.paragraph(x.text_run(_short(labels["draft"])), "DraftMark"))
+    return head
+
+
+def _foot(document: Document, look: Look) -> list[str]:
+    """Reference, version and day; and which page of how many, on a line of its own in large print."""
+    labels = document.labels
+    parts = (f"{labels['reference']} {document.reference}", labels["version"], document.issued)
+    left = x.text_run(" · ".join(x.level(_short(part)) for part in parts))
+    page = x.text_run(f"{_short(labels['page'])} ") + x.field("PAGE")
+    pages = page + x.text_run(f" {_short(labels['of'])} ") + x.field("NUMPAGES")
+    lines = [left, pages] if look.large else [left + x.tab() + pages]
+    return [x.paragraph(line, "Footer") for line in lines]
+
+
+def _letterhead(look: Look, logo: str) -> list[str]:
+    """Logo and address, above the header that every page has."""
+    brand = look.brand
+    mark = x.picture(logo, *_fitted(brand.logo), brand.logo.alt) if brand.logo else ""
+    lines = [_short(line) for line in brand.letterhead]
+    together = " · ".join(lines)
+    if mark and lines and len(together) <= BESIDE_LOGO and not look.large:
+        return [x.paragraph(mark + x.tab() + x.text_run(together), "Letterhead")]
+    marks = [mark] if mark else []
+    return [x.paragraph(each, "Letterhead") for each in (*marks, *map(x.text_run, lines))]
+
+
+def _fitted(logo: Logo) -> tuple[int, int]:
+    """Width and height on paper, in the logo's own proportion."""
+    width = LOGO_HEIGHT * logo.width // logo.height
+    if width <= LOGO_WIDTH:
+        return width, LOGO_HEIGHT
+    return LOGO_WIDTH, LOGO_WIDTH * logo.height // logo.width
+
+
+def properties(word: WordDocument, document: Document, day: date) -> None:
+    """Language, title, author and day of the file."""
+    for language in word.styles.element.iter(x.w("lang")):
+        language.set(x.w("val"), x.clean(document.language))
+    found = word.core_properties
+    found.title = _property(f"{document.title} – {document.reference}")
+    found.author = found.last_modified_by = _property(document.clinic_name)
+    found.subject = _property(document.labels["subject"])
+    found.comments = found.keywords = ""
+    found.language = _property(document.language)
+    found.created = found.modified = datetime(day.year, day.month, day.day)
+    found.revision = 1
+
+
+def _property(text: str) -> str:
+    return x.clean(text)[:LONGEST_PROPERTY]
+
+
+def _short(text: str) -> str:
+    """A value that fits into a header; the body has it whole."""
+    return text if len(text) <= LONGEST_RUNNING else f"{text[: LONGEST_RUNNING - 1]}…"

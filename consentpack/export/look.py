@@ -1,0 +1,156 @@
+"""How a document looks: the clinic's brand and large print, laid over our own styles.
+
+`styles.xml` is written for A4, 12 pt and our own colour. Everything else is worked out from it here,
+once per look, so that a body never carries a size, a font or a colour of its own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import Any
+from xml.sax.saxutils import quoteattr
+
+from docx.oxml import parse_xml
+
+from consentpack.brand.colours import mixed
+from consentpack.export import _ooxml as x
+from consentpack.model import Brand, TextStyle
+
+PAPERS = {"A4": (11906, 16838), "Letter": (12240, 15840)}
+"""Width and height in twentieths of a point."""
+MARGIN = 1021
+"""18 mm."""
+LARGE = 1.5
+"""12 pt becomes 18 pt: the size RNIB and UKAAF (G003 2019) ask for; footers and labels too."""
+
+_COLOUR, _TINT, _WIDTH = "1B3A4B", "E6ECEF", "9865"
+"""As styles.xml has them: headings and lines, the head of a table, the width of the text."""
+_TINT_PERCENT = 12
+_PLAIN_FONTS = ("Arial", "Liberation Sans")
+
+
+@dataclass(frozen=True)
+class Look:
+    """What decides how a document looks, whatever it says."""
+
+    brand: Brand = field(default_factory=Brand)
+    large: bool = False
+
+    @property
+    def text_width(self) -> int:
+        return PAPERS[self.brand.paper][0] - 2 * MARGIN
+
+    @property
+    def line_length(self) -> int:
+        """Characters on a line of Arial, about: half as wide as high."""
+        return self.text_width // (180 if self.large else 120)
+
+    @property
+    def most_lines(self) -> int:
+        """Lines of a table's row that fit on one page for certain, below header and head of the table."""
+        return 26 if self.large else 42
+
+    @property
+    def has_first_header(self) -> bool:
+        return bool(self.brand.logo or self.brand.letterhead)
+
+    @property
+    def fonts(self) -> tuple[str, ...]:
+        """The preferred font, then what stands for it: Arial at last, which every Word has."""
+        return tuple(dict.fromkeys((*self.brand.fonts, *_PLAIN_FONTS)))
+
+
+def styles_xml(text: str, look: Look) -> Any:
+    """Our styles in a look."""
+    if look.brand.colour:
+        text = text.replace(_COLOUR, look.brand.colour)
+        text = text.replace(_TINT, mixed(look.brand.colour, "FFFFFF", _TINT_PERCENT))
+    text = text.replace(f'"{_WIDTH}"', f'"{look.text_width}"').replace('"Arial"', quoteattr(look.fonts[0]))
+    styles = parse_xml(text.encode())
+    for name, style in look.brand.styles:
+        _adopt(styles, name, style)
+    if look.large:
+        _enlarge(styles)
+    return styles
+
+
+def numbering_xml(text: str, look: Look) -> Any:
+    numbering = parse_xml(text.encode())
+    if look.large:
+        _enlarge(numbering)
+    return numbering
+
+
+def font_table(look: Look) -> bytes:
+    """Tells Word what may stand for a font that is not there (ECMA-376 part 1, 17.8.3.1)."""
+    first, *others = look.fonts
+    names = quoteattr(", ".join(others))
+    return (
+        f'<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n<w:fonts {x.NAMESPACES}>'
+        f'<w:font w:name={quoteattr(first)}><w:altName w:val={names}/><w:family w:val="swiss"/>'
+        '<w:pitch w:val="variable"/></w:font></w:fonts>'
+    ).encode()
+
+
+def _adopt(styles: Any, name: str, taken: TextStyle) -> None:
+    """Lay what a designer's style sets over ours. What holds lines together stays ours."""
+    if name == "Normal":
+        # words stand on dark fills too, where the table's white must win
+        taken = replace(taken, colour="", bold=None)
+    style = next(s for s in styles.iter(x.w("style")) if s.find(x.w("name")).get(x.w("val")) == name)
+    properties = _child(style, "rPr")
+    if taken.font:
+        fonts = dict.fromkeys(("ascii", "hAnsi", "eastAsia", "cs"), taken.font)
+        _put(properties, "rFonts", fonts)
+    if taken.bold is not None:
+        for tag in ("b", "bCs"):
+            _put(properties, tag, {"val": "1" if taken.bold else "0"})
+    if taken.colour:
+        _put(properties, "color", {"val": taken.colour})
+    if taken.size:
+        for tag in ("sz", "szCs"):
+            _put(properties, tag, {"val": str(taken.size)})
+    space = {"before": taken.before, "after": taken.after, "line": taken.line}
+    wanted = {key: str(value) for key, value in space.items() if value is not None}
+    if wanted:
+        _put(_child(style, "pPr"), "spacing", wanted)
+
+
+_ORDER = {
+    "style": ("name", "basedOn", "next", "uiPriority", "semiHidden", "qFormat", "pPr", "rPr"),
+    "rPr": ("rFonts", "b", "bCs", "color", "sz", "szCs", "lang"),
+    "pPr": ("keepNext", "keepLines", "numPr", "pBdr", "tabs", "spacing", "ind", "jc", "outlineLvl"),
+}
+"""Children as the schema orders them: those that occur in styles.xml, or are put there."""
+
+
+def _child(parent: Any, tag: str) -> Any:
+    found = parent.find(x.w(tag))
+    return _put(parent, tag, {}) if found is None else found
+
+
+def _put(parent: Any, tag: str, attributes: dict[str, str]) -> Any:
+    """Set attributes of a child, which is put in its place if it is not there."""
+    child = parent.find(x.w(tag))
+    if child is None:
+        order = _ORDER[parent.tag.split("}")[1]]
+        child = parent.makeelement(x.w(tag))
+        later = order[order.index(tag) + 1 :]
+        follower = next((node for node in parent if node.tag.split("}")[1] in later), None)
+        if follower is None:
+            parent.append(child)
+        else:
+            follower.addprevious(child)
+    for name, value in attributes.items():
+        child.set(x.w(name), value)
+    return child
+
+
+def _enlarge(part: Any) -> None:
+    """Every size and every indent by the same share."""
+    for tag in ("sz", "szCs"):
+        for size in part.iter(x.w(tag)):
+            size.set(x.w("val"), str(2 * round(int(size.get(x.w("val"))) * LARGE / 2)))
+    for indent in part.iter(x.w("ind")):
+        for name, value in indent.attrib.items():
+            indent.set(name, str(round(int(value) * LARGE)))

@@ -1,0 +1,106 @@
+"""Word files to PDF, drawn by LibreOffice: an office program knows how pages break, we do not."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+
+from consentpack.errors import OutputError, Problem
+
+SECONDS = 180
+"""LibreOffice takes two seconds, with a new profile some more; one that asks something waits for ever."""
+
+_USUAL_PLACES = (
+    "/Applications/LibreOffice.app/Contents/MacOS/soffice",
+    r"C:\Program Files\LibreOffice\program\soffice.exe",
+)
+"""Where its own installers put it without telling the system (common practice, no source)."""
+
+_FILTER = (
+    'pdf:writer_pdf_Export:{"UseTaggedPDF":{"type":"boolean","value":"true"},'
+    '"UseLosslessCompression":{"type":"boolean","value":"true"}}'
+)
+"""Tagged, so that a screen reader finds headings and tables; pictures without loss."""
+
+_PRINT_WORD = "The Word files can be printed as they are: leave out --pdf."
+
+
+def find_office() -> str | None:
+    """LibreOffice's command, or None where it is not installed."""
+    usual = (place for place in _USUAL_PLACES if Path(place).is_file())
+    return shutil.which("soffice") or shutil.which("libreoffice") or next(usual, None)
+
+
+def export_pdf(word_files: Mapping[str, bytes], *, seconds: float = SECONDS) -> dict[str, bytes]:
+    """File name -> PDF, for each Word file given by its name. One start of LibreOffice draws all.
+
+    Raises OutputError when it is not installed, takes too long, fails, or leaves a file out.
+    """
+    office = find_office()
+    if office is None:
+        what = "PDFs are drawn by LibreOffice, and it is not installed here."
+        fix = f"Install LibreOffice (Debian, Ubuntu: apt-get install libreoffice-writer). {_PRINT_WORD}"
+        raise OutputError(Problem("--pdf", what, fix))
+    # a profile of its own: LibreOffice refuses to start twice on one, and somebody may have it open
+    with tempfile.TemporaryDirectory(prefix="consentpack-", ignore_cleanup_errors=True) as made:
+        folder = Path(made)
+        for name, content in word_files.items():
+            (folder / name).write_bytes(content)
+        said = _convert(office, folder, list(word_files), seconds)
+        return {pdf: _read(folder / pdf, said) for pdf in (Path(n).stem + ".pdf" for n in word_files)}
+
+
+def _convert(office: str, folder: Path, names: list[str], seconds: float) -> str:
+    """Run LibreOffice and give back what it said."""
+    command = [office, f"-env:UserInstallation={(folder / 'profile').as_uri()}", "--headless"]
+    command += ["--convert-to", _FILTER, "--outdir", str(folder), *(str(folder / name) for name in names)]
+    log = folder / "log.txt"
+    with log.open("wb") as output:
+        try:
+            running = subprocess.Popen(
+                command, stdin=subprocess.DEVNULL, stdout=output, stderr=output, start_new_session=True
+            )
+        except OSError as error:
+            raise _failed(f"LibreOffice did not start ({error.strerror}).") from None
+        _wait(running, seconds)
+    return log.read_text(encoding="utf-8", errors="replace")
+
+
+def _wait(running: subprocess.Popen[bytes], seconds: float) -> None:
+    try:
+        running.wait(seconds)
+    except subprocess.TimeoutExpired:
+        raise _failed(f"LibreOffice had not finished after {seconds:g} seconds and was stopped.") from None
+    finally:
+        _stop(running)
+
+
+def _stop(running: subprocess.Popen[bytes]) -> None:
+    """End it with all it started: the command is a script, and what it started would live on."""
+    if running.poll() is not None:
+        return
+    if sys.platform == "win32":
+        running.kill()
+    else:
+        os.killpg(running.pid, signal.SIGKILL)
+    running.wait()
+
+
+def _read(path: Path, said: str) -> bytes:
+    """A PDF that was made. LibreOffice ends with 0 even when it made none."""
+    content = path.read_bytes() if path.is_file() else b""
+    if not content.startswith(b"%PDF-"):
+        last = next((line.strip() for line in reversed(said.splitlines()) if line.strip()), "nothing")
+        raise _failed(f"LibreOffice made no {path.name}. The last it said: {last}")
+    return content
+
+
+def _failed(what: str) -> OutputError:
+    fix = f"Open a Word file of the pack in LibreOffice to see whether it works at all. {_PRINT_WORD}"
+    return OutputError(Problem("--pdf", what, fix))

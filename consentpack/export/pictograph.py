@@ -1,0 +1,125 @@
+"""Pictographs: as many marks as the denominator, the events filled, drawn as SVG and as PNG.
+
+The rules are those of the literature on icon arrays: the whole denominator is shown; events stand
+together and are not scattered (Zikmund-Fisher 2012, doi 10.2196/jmir.2030); filling begins at the
+bottom left and goes by row, upwards, so that the height is a cue too (the convention of the Michigan
+group); no mark is filled in part, since people read it as a whole one (Schapira 2001). Filled and
+empty marks differ by being filled, not by colour.
+"""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+from functools import lru_cache
+from html import escape
+from typing import TYPE_CHECKING
+
+from consentpack.tree import Pictograph
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+_COLUMNS = {100: 10, 1000: 40}
+_PITCH_MM = {100: 2.2, 1000: 1.5}
+"""From mark to mark. One size for one denominator: two pictures side by side have the same scale."""
+
+_MARK, _LINE = 0.8, 0.1
+"""Width of a mark and of its line, as shares of the pitch. Thinner lines fade on a fax."""
+_MM_PER_INCH = 25.4
+
+
+@dataclass(frozen=True)
+class Mark:
+    """One mark. Columns count from the left and rows from the top, as they are drawn."""
+
+    column: int
+    row: int
+    filled: bool
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """What both kinds of file show. The marks stand in the order in which they are filled."""
+
+    columns: int
+    rows: int
+    pitch_mm: float
+    marks: tuple[Mark, ...]
+
+    @property
+    def size_mm(self) -> tuple[float, float]:
+        return self.columns * self.pitch_mm, self.rows * self.pitch_mm
+
+
+def drawing(pictograph: Pictograph) -> Drawing:
+    """The marks of a pictograph, from the bottom left, row by row."""
+    total = pictograph.total
+    columns = _COLUMNS[total]
+    rows = total // columns
+    marks = tuple(
+        Mark(number % columns, rows - 1 - number // columns, number < pictograph.marked)
+        for number in range(total)
+    )
+    return Drawing(columns, rows, _PITCH_MM[total], marks)
+
+
+def svg(pictograph: Pictograph) -> str:
+    """A picture that needs nothing from outside. Its title is what a screen reader says.
+
+    There is no description beside the title: it would be read out as well, and say the same again.
+    """
+    drawn = drawing(pictograph)
+    width, height = drawn.size_mm
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" width="{width:g}mm" height="{height:g}mm" '
+        f'viewBox="0 0 {10 * drawn.columns} {10 * drawn.rows}"><title>{escape(pictograph.alt)}</title>'
+        # white behind the marks: on a dark page black ones would not be seen
+        '<rect width="100%" height="100%" fill="#fff"/>'
+        f"{_circles(drawn, filled=True)}{_circles(drawn, filled=False)}</svg>"
+    )
+
+
+def _circles(drawn: Drawing, *, filled: bool) -> str:
+    """All marks of one kind, in the order of filling. Lines are drawn half outside a circle's radius."""
+    radius = 5 * (_MARK - _LINE)
+    circles = "".join(
+        f'<circle cx="{10 * mark.column + 5}" cy="{10 * mark.row + 5}" r="{radius:g}"/>'
+        for mark in drawn.marks
+        if mark.filled == filled
+    )
+    fill = "#000" if filled else "#fff"
+    return f'<g fill="{fill}" stroke="#000" stroke-width="{10 * _LINE:g}">{circles}</g>'
+
+
+def png(pictograph: Pictograph, dpi: int = 300) -> bytes:
+    """A picture in black and white for print, the same bytes each time."""
+    return _png(pictograph.marked, pictograph.total, dpi)
+
+
+@lru_cache(maxsize=256)
+def _png(marked: int, total: int, dpi: int) -> bytes:
+    """The words of a picture are not in its bytes, so one picture serves many figures."""
+    from PIL import Image  # noqa: PLC0415 # only needed where a picture is drawn
+
+    drawn = drawing(Pictograph(marked, total, ""))
+    pitch = round(drawn.pitch_mm * dpi / _MM_PER_INCH)
+    stamps = {filled: _stamp(pitch, filled=filled) for filled in (True, False)}
+    image = Image.new("1", (pitch * drawn.columns, pitch * drawn.rows), 1)
+    for mark in drawn.marks:
+        image.paste(stamps[mark.filled], (pitch * mark.column, pitch * mark.row))
+    stream = io.BytesIO()
+    image.save(stream, "PNG", optimize=True, dpi=(dpi, dpi))
+    return stream.getvalue()
+
+
+def _stamp(pitch: int, *, filled: bool) -> Image:
+    """One mark, drawn once: stamped copies cannot differ by a pixel."""
+    from PIL import Image, ImageDraw  # noqa: PLC0415
+
+    edge = round(pitch * (1 - _MARK) / 2)
+    image = Image.new("1", (pitch, pitch), 1)
+    box = (edge, edge, pitch - 1 - edge, pitch - 1 - edge)
+    line = max(1, round(pitch * _LINE))
+    ImageDraw.Draw(image).ellipse(box, fill=0 if filled else 1, outline=0, width=line)
+    return image

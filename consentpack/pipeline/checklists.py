@@ -1,0 +1,86 @@
+"""Published checklists: how the plans of a clinic stand to them, or the shipped library by itself."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from consentpack import readability, shipped
+from consentpack.assemble import assemble, make_context
+from consentpack.catalogues import load
+from consentpack.check.checklists import report
+from consentpack.library import Library
+from consentpack.match import match
+from consentpack.model import Clinic, ItemResult, Plan, ReadingRules, Technique
+from consentpack.pipeline.packs import PATIENT_DOCUMENTS, held, make_pack, plan_files
+from consentpack.pipeline.place import Workplace, scorer_of
+from consentpack.rates import answer_all, compare_newer
+
+SAMPLE_CLINIC = Clinic(
+    name="Sample clinic (invented)",
+    address=("1 Sample Street",),
+    phone="020 7946 0001",
+    phone_out_of_hours="020 7946 0002",
+    hours="Monday to Friday, 9 to 5",
+    emergency_number="999",
+    language="en-GB",
+    reading=ReadingRules(),
+    window_months=36,
+    site_groups={},
+    skin_groups={},
+    care={},
+    audit_columns={},
+    audit_words={},
+    list_covers=(),
+    date_order="day-first",
+    register_url="",
+    invented=True,
+)
+"""An invented clinic without an audit; its numbers are of the range kept for drama in the UK."""
+
+
+def checklists_of_plans(place: Workplace) -> Iterator[tuple[str, tuple[ItemResult, ...]]]:
+    """Every plan of a clinic folder by its reference, with how its pack stands."""
+    for path in plan_files(place):
+        pack = make_pack(place, path)
+        yield pack.plan.reference, pack.checklists
+
+
+def checklists_of_library(library: Library) -> Iterator[tuple[str, tuple[ItemResult, ...]]]:
+    """Every technique that treats, with how a pack for it alone stands. No clinic is needed."""
+    for id in library.treating:
+        yield id, _judged(library, sample_plan(library.techniques[id]))
+
+
+def sample_plan(technique: Technique) -> Plan:
+    """One technique with the first anaesthetic it names, for nobody in particular."""
+    return Plan(
+        reference=f"SAMPLE-{technique.id}",
+        prepared=technique.reviewed,
+        language=SAMPLE_CLINIC.language,
+        planned=(technique.id, *technique.anaesthetics[:1]),
+        site="left cheek",
+        skin_type="III",
+        sessions=1,
+        scar="a scar",
+        scar_kind=technique.scars[0] if technique.scars else "",
+        reason="You want your scar to show less.",
+        clinician="Dr Sample",
+        clinician_role="skin doctor",
+        experience="Dr Sample has done it 10 times." if technique.standing == "newer" else "",
+        follow_up="8 weeks after the treatment",
+        file="sample plan",
+    )
+
+
+def _judged(library: Library, plan: Plan) -> tuple[ItemResult, ...]:
+    matches = match(plan, library)
+    rates = answer_all(plan, library, SAMPLE_CLINIC, matches, None)
+    beside = compare_newer(plan, library, SAMPLE_CLINIC, matches, None)
+    catalogue = load(plan.language, (shipped.locales(),), where=plan.file)
+    ctx = make_context(plan, library, SAMPLE_CLINIC, matches, rates, catalogue, beside=beside)
+    patient = [assemble(kind, ctx) for kind in PATIENT_DOCUMENTS]
+    rules, scorer = SAMPLE_CLINIC.reading, scorer_of(library)
+    ctx.scores = tuple(
+        scorer.score(d, readability.target_for(d.kind, d.language, rules, library.targets)) for d in patient
+    )
+    return report(held(ctx, patient, assemble("record", ctx)))

@@ -1,0 +1,188 @@
+"""The pages as a browser shows and prints them: on a phone and a screen, in light and dark."""
+
+from __future__ import annotations
+
+import base64
+import json
+import os
+import shutil
+import subprocess
+from importlib.util import find_spec
+from pathlib import Path
+
+import pytest
+
+from consentpack.export.html import export_html
+from consentpack.tree import Cell, Document, Field, Fields, Paragraph, Run, Section, Table
+
+pytestmark = pytest.mark.browser
+
+PLANS = ("p-101", "p-102", "p-103", "p-104")
+KINDS = ("consent", "aftercare", "record")
+PHONE, SCREEN = 320, 1280
+"""320 px is WCAG 1.4.10's width: a screen of 1280 px at 400%."""
+RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+every_document = pytest.mark.parametrize(("plan", "kind"), [(plan, kind) for plan in PLANS for kind in KINDS])
+
+_FLAGS = (
+    "--headless=new", "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync", "--disable-dev-shm-usage",
+)  # fmt: skip
+
+
+class Browser:
+    """Chromium with one page open."""
+
+    def __init__(self, driver, axe: str):
+        self.driver, self.axe = driver, axe
+
+    def show(self, path: Path, *, width: int, scheme: str = "light") -> None:
+        size = {"width": width, "height": 800, "deviceScaleFactor": 1, "mobile": width == PHONE}
+        self.driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
+        feature = {"name": "prefers-color-scheme", "value": scheme}
+        self.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": [feature]})
+        self.driver.get(path.as_uri())
+
+    def ask(self, script: str):
+        return self.driver.execute_script(f"return {script}")
+
+    def faults(self) -> list[str]:
+        """What axe-core finds wrong, and where it could not tell contrast."""
+        self.driver.execute_script(self.axe)
+        run = f"axe.run(document, {{runOnly: {json.dumps(RULES)}}}).then(arguments[0])"
+        found = self.driver.execute_async_script(run)
+        assert len(found["passes"]) > 20
+        unsure = [each for each in found["incomplete"] if each["id"] == "color-contrast"]
+        return [f"{v['id']}: {v['nodes'][0]['html']}" for v in (*found["violations"], *unsure)]
+
+    def pages(self, folder: Path) -> list[str]:
+        """The text of each page as printed."""
+        printed = self.driver.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
+        (folder / "page.pdf").write_bytes(base64.b64decode(printed["data"]))
+        command = ["pdftotext", "-layout", str(folder / "page.pdf"), "-"]
+        done = subprocess.run(command, check=True, capture_output=True, text=True)
+        return done.stdout.rstrip("\f").split("\f")
+
+
+@pytest.fixture(scope="module")
+def browser():
+    """Where there is no browser the test is skipped, but never in CI."""
+    programs = [shutil.which(name) for name in ("chromium", "chromedriver", "pdftotext")]
+    spec = find_spec("selenium_axe_python")
+    if not (all(programs) and spec and spec.origin):
+        message = "needs chromium, chromium-driver, poppler and selenium-axe-python"
+        pytest.fail(f"CI {message}; see .ci/run") if os.environ.get("CI") else pytest.skip(message)
+    from selenium import webdriver
+
+    options = webdriver.ChromeOptions()
+    options.binary_location = programs[0]
+    for flag in _FLAGS:
+        options.add_argument(flag)
+    driver = webdriver.Chrome(options, webdriver.ChromeService(programs[1]))
+    driver.set_script_timeout(60)
+    axe = Path(spec.origin).parent / "axe-core" / "axe.min.js"
+    yield Browser(driver, axe.read_text(encoding="utf-8"))
+    driver.quit()
+
+
+@pytest.fixture(scope="module")
+def files(packs, tmp_path_factory) -> dict[tuple[str, str], Path]:
+    """Plan and kind -> its page in a folder by itself."""
+    folder = tmp_path_factory.mktemp("pages")
+    found = {(plan, kind): folder / f"{plan}-{kind}.html" for plan in PLANS for kind in KINDS}
+    for (plan, kind), path in found.items():
+        path.write_bytes(packs[plan].files[f"{kind}.html"])
+    return found
+
+
+def saved(folder: Path, *nodes, **more) -> Path:
+    labels = {"page": "Page", "of": "of", "reference": "Ref", "version": "1", "draft": "DRAFT"}
+    sections = (Section("part", "Part", nodes),)
+    values = {"clinic_name": "Clinic", "reference": "R-1", "issued": "today"} | more
+    made = Document("consent", "Title", "en-GB", "patient", sections=sections, labels=labels, **values)
+    (folder / "page.html").write_bytes(export_html(made))
+    return folder / "page.html"
+
+
+@every_document
+def test_axe_finds_nothing_and_nothing_is_wider_than_the_screen(browser, files, plan, kind):
+    """axe-core: WCAG 2.0, 2.1 and 2.2, A and AA, and its own best practices."""
+    for width in (PHONE, SCREEN):
+        for scheme in ("light", "dark"):
+            browser.show(files[plan, kind], width=width, scheme=scheme)
+            assert browser.faults() == [], (width, scheme)
+            assert browser.ask("document.documentElement.scrollWidth") <= width
+
+
+def test_axe_would_find_a_fault(browser, files, tmp_path):
+    """A page with its labels cut from its fields, pale words and a level of heading left out."""
+    page = files["p-101", "consent"].read_text(encoding="utf-8")
+    broken = page.replace(" for=", " data-for=").replace("#1b2430", "#aaaaaa").replace("<h3>", "<h5>")
+    (tmp_path / "page.html").write_text(broken, encoding="utf-8")
+    browser.show(tmp_path / "page.html", width=SCREEN)
+    assert {fault.split(":")[0] for fault in browser.faults()} == {"label", "color-contrast", "heading-order"}
+
+
+def test_dark_is_dark_and_light_is_light(browser, files):
+    shades = []
+    for scheme in ("light", "dark"):
+        browser.show(files["p-101", "consent"], width=PHONE, scheme=scheme)
+        shades.append(browser.ask("getComputedStyle(document.body).backgroundColor"))
+    assert shades == ["rgb(255, 255, 255)", "rgb(20, 24, 29)"]
+
+
+def test_on_a_phone_cells_stand_below_each_other_each_under_its_columns_name(browser, files):
+    label = "getComputedStyle(document.querySelectorAll('tbody tr > *')[1], '::before').content"
+    beside = "new Set([...document.querySelectorAll('tbody tr')[0].children].map(c => c.offsetTop)).size"
+    browser.show(files["p-101", "aftercare"], width=PHONE)
+    assert (browser.ask(label), browser.ask(beside)) == ('"Do this at once"', 2)
+    browser.show(files["p-101", "aftercare"], width=SCREEN)
+    assert (browser.ask(label), browser.ask(beside)) == ("none", 1)
+
+
+def test_cards_are_still_a_table_for_screen_readers(browser, files):
+    browser.show(files["p-101", "aftercare"], width=PHONE)
+    tree = browser.driver.execute_cdp_cmd("Accessibility.getFullAXTree", {})["nodes"]
+    roles = [node["role"]["value"] for node in tree if not node["ignored"]]
+    assert {"table", "row", "columnheader", "rowheader", "cell"} <= set(roles)
+    names = [n["name"]["value"] for n in tree if not n["ignored"] and n["role"]["value"] == "table"]
+    assert names[0] == "Emergency signs, and what to do at once."
+
+
+def test_words_without_a_break_do_not_widen_the_page(browser, tmp_path):
+    endless = "x" * 400
+    table = Table((endless, endless), ((Cell((Paragraph((Run(endless),)),)),) * 2,), (50, 50), endless)
+    path = saved(tmp_path, table, Fields(endless, (Field(endless),)), clinic_name=endless)
+    for width in (PHONE, SCREEN):
+        browser.show(path, width=width)
+        assert browser.ask("document.documentElement.scrollWidth") <= width
+
+
+def test_numbers_in_an_arabic_page_are_drawn_from_left_to_right(browser, tmp_path):
+    path = saved(tmp_path, Paragraph((Run("اتصل 020 7946 0101 الآن"),)), rtl=True, issued="اليوم")
+    browser.show(path, width=SCREEN)
+    place = (
+        "(from => { const r = document.createRange();"
+        "const t = document.querySelector('main p bdi').firstChild;"
+        "r.setStart(t, from); r.setEnd(t, from + 1); return r.getBoundingClientRect().left })"
+    )
+    assert browser.ask(f"{place}(0)") < browser.ask(f"{place}(4)") < browser.ask(f"{place}(9)")
+
+
+@every_document
+def test_print_names_pack_page_and_draft_on_every_page(browser, files, tmp_path, plan, kind):
+    browser.show(files[plan, kind], width=SCREEN, scheme="dark")
+    pages = browser.pages(tmp_path)
+    for number, page in enumerate(pages, 1):
+        assert "DRAFT – not approved for patients" in page.splitlines()[2]
+        assert f"Page {number} of {len(pages)}" in page and f"Reference HS-P-{plan[2:]}" in page
+
+
+@pytest.mark.parametrize("plan", PLANS)
+def test_all_emergency_signs_are_printed_on_page_one(browser, files, packs, tmp_path, plan):
+    browser.show(files[plan, "aftercare"], width=SCREEN)
+    first, second, *_ = browser.pages(tmp_path)
+    table = next(d for d in packs[plan].documents if d.kind == "aftercare").lead[0]
+    for row in table.rows:
+        assert row[0].content[0].runs[0].text.split()[0] in first
+    assert "Get help now" in first and "Get help now" not in second
