@@ -63,7 +63,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
     },
     "consent": {
         "rules": Key(str, "the law or body the clinic works under, by its name"),
-        "wait_days": Key(int, "days to think, if more than that asks", required=False),
+        "wait_days": Key(int, "days to think, if more than that asks", required=False, least=0),
         "minimum_age": Key(int, "lowest age, if higher than that asks", required=False),
         "taken_by": Key(
             str, "who takes consent, if stricter than that asks", False, allowed=("operator", "trained")

@@ -23,14 +23,14 @@ def print_score(name: str, document: Document, result: Score, scorer: Scorer, *,
     for section in result.sections:
         over = "  OVER" if section.id in result.over else ""
         click.echo(f"  {_grade(section.grade):>10}  {section.heading} ({section.words} words){over}")
-    for sentence in scorer.worst_sentences(document, worst):
+    for sentence in scorer.worst_sentences(document, worst if result.measures else 0):
         click.echo(f"  hardest: {described(sentence)}")
 
 
 def headline(result: Score) -> str:
     """The value that decides and its target, in a few words."""
     if not result.measures:
-        return f"no validated measure exists for '{result.language}'; nothing is judged"
+        return f"we have no validated measure for '{result.language}'; nothing is judged"
     if result.target is None:
         return f"{result.measure} {_grade(result.grade)} (no target)"
     over = "  OVER" if "" in result.over and result.grade is not None else ""
@@ -91,4 +91,4 @@ def _effect(remark: Remark) -> str:
 
 
 def _grade(grade: float | None) -> str:
-    return "not scored" if grade is None else f"{grade:.1f}"
+    return "not scored" if grade is None else f"{grade:.1f}".replace("-0.0", "0.0")

@@ -216,3 +216,8 @@ def test_reading_targets_are_names_of_published_ones_or_grades(loaded, written, 
 )
 def test_a_wrong_reading_target_is_refused(refused, written, said):
     assert said in "\n".join(refused(f"{GOOD}\n[readability]\n{written}\n"))
+
+
+def test_no_waiting_time_may_be_said_where_the_rule_asks_for_none(loaded):
+    written = "[consent]\nrules = 'us-general'\nwait_days = 0\n"
+    assert loaded(f"{GOOD}\n{written}").consent.wait_days == 0
