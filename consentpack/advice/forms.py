@@ -28,6 +28,8 @@ def inflected(words: str, tag: str) -> str:
     """A verb with what belongs to it in another form: 'put in' -> 'putting in'."""
     import lemminflect  # noqa: PLC0415
 
+    if ", " in words:  # several choices, each a verb of its own
+        return ", ".join(inflected(each, tag) for each in words.split(", "))
     first, space, rest = words.partition(" ")
     found = lemminflect.getInflection(first, tag=tag) or lemminflect.getInflection(first, tag="VBD")
     best = next((each for each in found if each.endswith(_DOUBLED)), found[0] if found else first)

@@ -13,16 +13,15 @@ from consentpack.pipeline.audit import (
     take_back,
 )
 from consentpack.pipeline.checklists import checklists_of_library, checklists_of_plans
+from consentpack.pipeline.demo import copy_demo
 from consentpack.pipeline.library import copy_module, find_module
 from consentpack.pipeline.packs import (
     Pack,
     build,
-    copy_demo,
     make_pack,
-    plan_files,
     score_plans,
 )
-from consentpack.pipeline.place import Workplace, open_library, open_workplace, scorer_of
+from consentpack.pipeline.place import Workplace, open_library, open_workplace, plan_files, scorer_of
 from consentpack.pipeline.reading import ReportRow, library_report, remarks_on, score_file, write_score_report
 from consentpack.pipeline.sign_off import StatusRow, approve, library_status
 from consentpack.pipeline.watching import (

@@ -11,8 +11,8 @@ from consentpack.check.checklists import report
 from consentpack.library import Library
 from consentpack.match import match
 from consentpack.model import Clinic, ItemResult, Plan, ReadingRules, Technique
-from consentpack.pipeline.packs import PATIENT_DOCUMENTS, held, make_pack, plan_files
-from consentpack.pipeline.place import Workplace, scorer_of
+from consentpack.pipeline.packs import PATIENT_DOCUMENTS, held, make_pack
+from consentpack.pipeline.place import Workplace, plan_files, scorer_of
 from consentpack.rates import answer_all, compare_newer
 
 SAMPLE_CLINIC = Clinic(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import shutil
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -20,7 +19,6 @@ from consentpack.errors import (
     ConsentpackError,
     ConsentRuleError,
     OutputError,
-    PlanError,
     Problem,
     ReadabilityError,
     TranslationError,
@@ -298,23 +296,3 @@ def score_plans(
     """The scores of the patient documents of some plans."""
     packs = [make_pack(place, path) for path in paths]
     return [(pack.plan, pack.documents, pack.scores) for pack in packs]
-
-
-def plan_files(place: Workplace) -> list[Path]:
-    """All plans of the clinic folder. Raises PlanError when there is none."""
-    found = sorted((place.folder / "plans").glob("*.toml"))
-    if not found:
-        raise PlanError(Problem("plans/", "there is no plan here.", "Name a plan file."))
-    return found
-
-
-def copy_demo(folder: Path) -> Path:
-    """Copy the invented clinic to a new folder. Raises OutputError when something is there."""
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        what = "there is something here already; the demo needs an empty or new folder."
-        raise OutputError(Problem(str(folder), what, "Give another name: `consentpack demo NAME`."))
-    try:
-        shutil.copytree(shipped.demo_clinic(), folder, dirs_exist_ok=True)
-    except OSError as error:
-        raise OutputError(Problem(str(folder), f"it cannot be written ({error.strerror}).")) from None
-    return folder

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from consentpack import shipped
 from consentpack.clinic import find_clinic, load_clinic
+from consentpack.errors import PlanError, Problem
 from consentpack.library import Library, load_library
 from consentpack.model import Clinic, Term
 from consentpack.readability import Scorer
@@ -49,3 +50,11 @@ def scorer_of(library: Library) -> Scorer:
 @lru_cache(2)
 def _scorer(lexicon: tuple[tuple[str, int], ...], terms: tuple[Term, ...]) -> Scorer:
     return Scorer(dict(lexicon), terms)
+
+
+def plan_files(place: Workplace) -> list[Path]:
+    """All plans of the clinic folder. Raises PlanError when there is none."""
+    found = sorted((place.folder / "plans").glob("*.toml"))
+    if not found:
+        raise PlanError(Problem("plans/", "there is no plan here.", "Name a plan file."))
+    return found

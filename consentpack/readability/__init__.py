@@ -13,9 +13,9 @@ from consentpack.readability.scoring import (
     parts,
     scored_paragraphs,
     scored_text,
-    textstat_grade,
 )
 from consentpack.readability.targets import target_for
+from consentpack.readability.textstats_own import textstat_grade
 
 __all__ = [
     "FEWEST_WORDS",

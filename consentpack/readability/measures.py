@@ -34,10 +34,6 @@ class Measure:
             return None
         return self.formula(counts)
 
-    def within(self, value: float, limit: float) -> bool:
-        """Whether a value is at or on the easy side of a limit."""
-        return value <= limit if self.high_is_hard else value >= limit
-
 
 def _ease(id: str, name: str, language: str, formula: Callable[[Counts], float], source: str) -> Measure:
     """A measure whose high values are easy."""

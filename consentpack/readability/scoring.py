@@ -13,6 +13,7 @@ from consentpack.readability.measures import Measure, measures_for, root
 from consentpack.readability.plain_terms import PlainTerms
 from consentpack.readability.prepare import prepare, split, words_of
 from consentpack.readability.syllables import Syllables
+from consentpack.readability.textstats_own import forget, textstat_grade, textstat_value
 from consentpack.tree import (
     Choice,
     Document,
@@ -215,49 +216,6 @@ def left_out(document: Document) -> dict[str, int]:
                 not p.scored for p in paragraphs(node) if not isinstance(node, Choice)
             )
     return {kind: number for kind, number in found.items() if number}
-
-
-def textstat_grade(prepared: str) -> float:
-    """textstat's own Flesch-Kincaid grade of prepared English text."""
-    from textstat.backend.metrics import flesch_kincaid_grade  # noqa: PLC0415
-
-    return float(flesch_kincaid_grade(prepared, "en_US"))
-
-
-def forget() -> None:
-    """Empty textstat's caches of whole texts, and the hyphenation's of words, which has no bound: a
-    patient's words must not stay in memory.
-
-    The dictionary and the hyphenation tables stay; loading them takes half a second.
-    """
-    from textstat.backend import counts, metrics, selections, transformations, utils  # noqa: PLC0415
-
-    utils.get_pyphen("en_US").hd.cache.clear()
-
-    for room in (counts, metrics, selections, transformations):
-        for name in room.__all__:
-            getattr(getattr(room, name), "cache_clear", lambda: None)()
-
-
-_TEXTSTAT_NAMES = {
-    "flesch-kincaid": "flesch_kincaid_grade",
-    "smog": "smog_index",
-    "fog": "gunning_fog",
-    "coleman-liau": "coleman_liau_index",
-    "ari": "automated_readability_index",
-    "dale-chall": "dale_chall_readability_score",
-}
-
-
-def textstat_value(measure: str, prepared: str) -> float | None:
-    """textstat's own number for an English measure; None where it has none."""
-    from textstat.backend import metrics  # noqa: PLC0415
-
-    if measure not in _TEXTSTAT_NAMES or not prepared:
-        return None
-    function = getattr(metrics, _TEXTSTAT_NAMES[measure])
-    arguments = (prepared,) if measure in ("coleman-liau", "ari") else (prepared, "en_US")
-    return float(function(*arguments))
 
 
 def _deciding(counts: Counts, language: str, own: float | None) -> float | None:

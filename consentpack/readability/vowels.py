@@ -10,7 +10,6 @@ import re
 import unicodedata
 from functools import lru_cache
 
-_STRONG = "aeoáéóàèòâêôäöãõ"
 _SPANISH = re.compile(
     # a stressed í or ú never joins its neighbour; otherwise i, u and a final y glide onto it
     r"[íú]|[iuüy]?[aeoáéó](?:[iuü](?![aeoáéóíú])|y(?![aeiouáéíóú]))?|[iuü]+"
@@ -22,7 +21,7 @@ _PATTERNS: dict[str, re.Pattern[str]] = {
     "fr": re.compile(r"[aàâæeéèêëiîïoôœuùûüyÿ]+"),
     "de": re.compile(r"ei|ai|au|eu|äu|ie|aa|ee|oo|[aeiouyäöü]"),
     "nl": re.compile(r"aai|oei|ooi|eeuw|ieuw|aa|ee|oo|uu|ie|oe|eu|ui|ei|ij|ou|au|[aeiouyëïé]"),
-    "pl": re.compile(r"i(?=[aeouóąęy])|[aeiouyóąę]"),
+    "pl": re.compile(r"[aeiouyóąę]"),
     "sv": re.compile(r"[aeiouyåäö]"),
     "da": re.compile(r"[aeiouyåæø]+"),
     "nb": re.compile(r"[aeiouyåæø]+"),

@@ -20,7 +20,7 @@ from consentpack.readability import words_of
 from consentpack.readability.counts import Counts
 from consentpack.readability.formulas import DALE_CHALL_ADDED, DALE_CHALL_FROM
 from consentpack.readability.measures import Measure, measures_for
-from consentpack.readability.scoring import textstat_value
+from consentpack.readability.textstats_own import textstat_value
 
 Formula = Callable[[Counts], float]
 TEXTSTAT, SECOND = "textstat", "readability"

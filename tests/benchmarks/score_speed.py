@@ -21,7 +21,7 @@ from consentpack.library import load_library
 from consentpack.model import ReadingRules, ReadingTarget
 from consentpack.pipeline import scorer_of
 from consentpack.readability import Scorer, parts, root, scored_text, target_for
-from consentpack.readability.scoring import forget
+from consentpack.readability.textstats_own import forget
 from consentpack.tree import Document, Paragraph, Run, Section
 
 SIX = (

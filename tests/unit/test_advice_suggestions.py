@@ -230,3 +230,11 @@ def test_too_short_a_text_has_no_grade_to_change():
     (remark,) = help_with(read)
     assert (remark.instead, remark.before, remark.after) == ("Treatment will start at noon.", None, None)
     assert mended([remark], read, SCORER) is None
+
+
+@pytest.mark.parametrize(
+    ("words", "tag", "form"),
+    [("put in", "VBG", "putting in"), ("need, make you need", "VBG", "needing, making you need")],
+)
+def test_each_of_several_choices_is_put_into_the_form_of_the_hard_word(words, tag, form):
+    assert inflected(words, tag) == form

@@ -15,7 +15,7 @@ from consentpack import shipped
 from consentpack.library import load_library
 from consentpack.pipeline import scorer_of
 from consentpack.readability import measures_for, prepare, root, scored_text, split, textstat_grade
-from consentpack.readability.scoring import forget
+from consentpack.readability.textstats_own import forget
 from consentpack.readability.vowels import nuclei
 from consentpack.tree import Document, Heading, Items, Paragraph, Run, Section
 
