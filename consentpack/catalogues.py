@@ -13,8 +13,10 @@ from pathlib import Path
 from typing import Literal
 
 from babel import Locale, UnknownLocaleError
+from babel.core import get_global
 from babel.messages.catalog import Catalog
 from babel.messages.pofile import PoFileError, read_po
+from babel.numbers import format_decimal
 
 from consentpack.errors import Problem, TranslationError
 
@@ -29,6 +31,26 @@ class Translated:
 
     text: str
     status: Status
+
+
+@dataclass(frozen=True)
+class Made:
+    """Who made a translation, as the comment at the head of its file says."""
+
+    by: str = ""
+    """'' for a machine."""
+    checked: tuple[str, ...] = ()
+    """Who else has read all of it against the original (ISO 17100 asks for a second person)."""
+
+    @property
+    def by_machine(self) -> bool:
+        """Whether patients must be warned: a machine's words that two people have not yet read."""
+        return not self.by and len(self.checked) < PERSONS
+
+
+PERSONS = 2
+"""Who must have read a machine's translation before a patient relies on it (45 CFR 92.201(c)(3); ISO
+17100:2015, 5.3.1 and 5.3.3: the translator's own check and another person's revision)."""
 
 
 @dataclass
@@ -52,6 +74,17 @@ class Catalogue:
     def rtl(self) -> bool:
         return self.locale.text_direction == "rtl"
 
+    @property
+    def made(self) -> Made | None:
+        """Who made the translation; None for the language the content is written in."""
+        found = [made_of(catalog) for catalog in self.catalogs]
+        return max(found, key=lambda made: made.by_machine, default=None)
+
+    @property
+    def name_in_both(self) -> str:
+        """The language in its own words and in English: 'polski (Polish)'."""
+        return f"{self.locale.get_display_name()} ({self.locale.get_display_name(SOURCE_LANGUAGE)})"
+
     def block(self, text: str) -> Translated:
         """The translation of one block of content."""
         if self.is_source:
@@ -72,8 +105,9 @@ class Catalogue:
 
     def phrases(self, one: str, many: str, number: int, **values: object) -> str:
         """A phrase that depends on a number, by the plural rule of this language."""
+        values = {"number": format_decimal(number, locale=self.locale), **values}
         if self.is_source:
-            return (one if number == 1 else many).format(number=number, **values)
+            return (one if number == 1 else many).format(**values)
         for catalog in self.catalogs:
             message = catalog.get(one)
             forms = message.string if message and message.pluralizable else ()
@@ -81,9 +115,9 @@ class Catalogue:
                 if message.fuzzy:
                     self.lacking[one] = "needs review"
                 form = str(forms[_plural_form(catalog, number)])
-                return self._filled(form, one, {"number": number, **values})
+                return self._filled(form, one, values)
         self.lacking[one] = "missing"
-        return many.format(number=number, **values)
+        return many.format(**values)
 
     def _filled(self, text: str, message: str, values: Mapping[str, object]) -> str:
         """A phrase with its values. A translation that names a value there is not is an error."""
@@ -93,6 +127,24 @@ class Catalogue:
             what = f"the translation of “{message[:60]}” cannot be filled ({error})."
             known = ", ".join(f"{{{name}}}" for name in values) or "none"
             raise TranslationError(Problem(self.language, what, f"Its values are: {known}.")) from None
+
+
+_BY, _CHECKED = "Translated by:", "Checked by:"
+MACHINE = "a machine"
+
+
+def made_of(catalog: Catalog) -> Made:
+    """Who made a catalogue. Its header comment has the lines 'Translated by: …' and 'Checked by: …'."""
+    lines = [line.strip(" #") for line in catalog.header_comment.splitlines()]
+    by = [line.removeprefix(_BY).strip() for line in lines if line.startswith(_BY)]
+    checked = [line.removeprefix(_CHECKED).strip() for line in lines if line.startswith(_CHECKED)]
+    human = [name for name in by if name and not name.startswith(MACHINE)]
+    return Made(", ".join(human), tuple(dict.fromkeys(name for name in checked if name)))
+
+
+def N_(message: str) -> str:
+    """A phrase that is looked up later, by `phrase`: marked here so that it is extracted."""
+    return message
 
 
 def _plural_form(catalog: Catalog, number: int) -> int:
@@ -133,8 +185,21 @@ def available(folders: Iterable[Path]) -> list[str]:
 
 
 def _po_files(folder: Path, locale: Locale) -> list[Path]:
-    names = dict.fromkeys((str(locale), str(locale).replace("_", "-"), locale.language))
+    # a region says which script: zh-CN is written as zh-Hans is, and must not be served zh-Hant
+    likely = Locale.parse(str(locale)) if locale.script else _likely(locale)
+    scripted = f"{locale.language}_{likely.script}"
+    names = dict.fromkeys((str(locale), scripted, locale.language))
+    names |= dict.fromkeys(name.replace("_", "-") for name in names)
     return [path for name in names for path in sorted((folder / name).glob("LC_MESSAGES/*.po"))]
+
+
+def _likely(locale: Locale) -> Locale:
+    """The locale with the script that CLDR finds likely: zh-TW -> zh-Hant-TW."""
+    full = get_global("likely_subtags")
+    for name in (str(locale), locale.language):
+        if name in full:
+            return Locale.parse(full[name])
+    return locale
 
 
 def _read(path: Path, locale: Locale) -> Catalog:

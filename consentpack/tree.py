@@ -7,6 +7,7 @@ sentence or a wrong figure can be named by file and line.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Literal
@@ -198,6 +199,15 @@ class Section:
     """True where splitting would do harm: a signature must stay with what is signed."""
     parts: tuple[str, ...] = ()
     """The directives it was built from: what it is, whatever its heading and language."""
+
+
+PAGE, PAGES = "{page}", "{pages}"
+"""Stand in the label `page` for numbers that only a finished page has."""
+
+
+def page_parts(label: str) -> list[str]:
+    """The label `page` taken apart: its words, and PAGE and PAGES where the numbers go."""
+    return [part for part in re.split(f"({re.escape(PAGE)}|{re.escape(PAGES)})", label) if part]
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ word alone, never "1 in X", and zero seen is never "no risk".
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
@@ -15,8 +16,9 @@ from babel.dates import format_date
 from babel.lists import format_list
 from babel.numbers import format_decimal
 
-from consentpack.catalogues import Catalogue
+from consentpack.catalogues import N_, Catalogue
 from consentpack.model import Bounds, Counts, Rate
+from consentpack.signs import signs_of
 
 OUT_OF = 100
 """The one denominator of a document."""
@@ -76,6 +78,12 @@ def frequency_band(events: int, n: int) -> str:
     return next((word for one_in, word in BANDS if events * one_in >= n), "very rare")
 
 
+UNITS = (
+    "treatments", "people", "face sides", "syringes", "blocks", "procedures", "moles", "keloids", "visits",
+)  # fmt: skip
+"""What figures may count; each has its words in every language."""
+
+
 def in_sentence(words: str) -> str:
     """A title or figure inside a sentence: without its capital letter."""
     return words[:1].lower() + words[1:]
@@ -98,14 +106,14 @@ class Words:
 
     def span(self, number: int, unit: str) -> str:
         """A number with its unit of time: '2 days'."""
-        say = self.catalogue.phrases
+        phrases = self.catalogue.phrases
         return {
-            "minutes": lambda: say("{number} minute", "{number} minutes", number),
-            "hours": lambda: say("{number} hour", "{number} hours", number),
-            "days": lambda: say("{number} day", "{number} days", number),
-            "weeks": lambda: say("{number} week", "{number} weeks", number),
-            "months": lambda: say("{number} month", "{number} months", number),
-            "years": lambda: say("{number} year", "{number} years", number),
+            "minutes": lambda: phrases("{number} minute", "{number} minutes", number),
+            "hours": lambda: phrases("{number} hour", "{number} hours", number),
+            "days": lambda: phrases("{number} day", "{number} days", number),
+            "weeks": lambda: phrases("{number} week", "{number} weeks", number),
+            "months": lambda: phrases("{number} month", "{number} months", number),
+            "years": lambda: phrases("{number} year", "{number} years", number),
         }[unit]()
 
     def watching(self, days: int) -> str:
@@ -118,36 +126,53 @@ class Words:
             return self.span(days // 7, "weeks")
         return self.span(days, "days")
 
-    def unit(self, unit: str) -> str:
-        """What is counted, as a plural noun."""
-        say = self.catalogue.phrase
-        known = {
-            "treatments": say("treatments"),
-            "people": say("people"),
-            "face sides": say("sides of the face"),
-            "syringes": say("syringes of gel"),
-            "blocks": say("numbing blocks"),
-            "procedures": say("operations"),
-        }
-        return known.get(unit, unit)
+    def counted(self, number: int, unit: str = "treatments") -> str:
+        """A number with what is counted: '100 treatments'.
+
+        One message for each unit, because languages bend the noun by the number before it. Raises
+        KeyError for a unit that is not of UNITS.
+        """
+        phrases = self.catalogue.phrases
+        return {
+            "treatments": lambda: phrases("{number} treatment", "{number} treatments", number),
+            "people": lambda: phrases("{number} person", "{number} people", number),
+            "face sides": lambda: phrases("{number} side of the face", "{number} sides of the face", number),
+            "syringes": lambda: phrases("{number} syringe of gel", "{number} syringes of gel", number),
+            "blocks": lambda: phrases("{number} numbing block", "{number} numbing blocks", number),
+            "procedures": lambda: phrases("{number} operation", "{number} operations", number),
+            "moles": lambda: phrases("{number} mole", "{number} moles", number),
+            "keloids": lambda: phrases("{number} raised scar", "{number} raised scars", number),
+            "visits": lambda: phrases("{number} visit", "{number} visits", number),
+        }[unit]()
+
+    def sentences(self, *parts: str) -> str:
+        """Sentences one after the other; empty ones are left out."""
+        return signs_of(self.catalogue.locale.language).gap.join(filter(None, parts))
+
+    def series(self, items: Iterable[str]) -> str:
+        """Names in a row that may hold commas themselves: 'a; b'."""
+        return signs_of(self.catalogue.locale.language).semicolon.join(items)
+
+    def sentence(self, words: str) -> str:
+        """A figure as a sentence of its own, with a full stop."""
+        return words + signs_of(self.catalogue.locale.language).stop
 
     def headline(self, rate: Rate) -> str:
         """The figure itself: 'About 12 in every 100 treatments'."""
-        say, unit = self.catalogue.phrase, self.unit(rate.unit)
-        shown = natural(rate.events, rate.n)
-        values = {"number": self.number(shown.number), "of": self.number(OUT_OF), "unit": unit}
-        study = rate.level == "published"
+        say, study = self.catalogue.phrase, rate.level == "published"
         if rate.events == 0:
-            message = "None in {n} {unit}" if study else "None in {n} {unit} so far"
-            return say(message, n=self.number(rate.n), unit=unit)
+            message = N_("None in {total}") if study else N_("None in {total} so far")
+            return say(message, total=self.counted(rate.n, rate.unit))
         if rate.events == rate.n:
-            message = "All of {n} {unit}" if study else "All of {n} {unit} so far"
-            return say(message, n=self.number(rate.n), unit=unit)
+            message = N_("All of {total}") if study else N_("All of {total} so far")
+            return say(message, total=self.counted(rate.n, rate.unit))
+        shown = natural(rate.events, rate.n)
+        values = {"number": self.number(shown.number), "total": self.counted(OUT_OF, rate.unit)}
         if shown.above:
-            return say("More than {number} in every {of} {unit}", **values)
+            return say("More than {number} in every {total}", **values)
         if not shown.below:
-            return say("About {number} in every {of} {unit}", **values)
-        fewer = say("Fewer than {number} in every {of} {unit}", **values)
+            return say("About {number} in every {total}", **values)
+        fewer = say("Fewer than {number} in every {total}", **values)
         rare = self._rare(rate)
         return say("{fewer} ({rare})", fewer=fewer, rare=rare) if rare else fewer
 
@@ -165,15 +190,30 @@ class Words:
 
     def other_frame(self, rate: Rate) -> str:
         """The same figure from the other side: 'About 88 in every 100 did not have it.'"""
-        say, shown = self.catalogue.phrase, natural(rate.events, rate.n)
+        phrases, shown, of = self.catalogue.phrases, natural(rate.events, rate.n), self.number(OUT_OF)
         if rate.events in (0, rate.n):
             return ""
-        values = {"rest": self.number(shown.rest), "of": self.number(OUT_OF)}
+        # the verb follows the number in many languages, so these too have plural forms
         if shown.below:
-            return say("More than {rest} in every {of} did not have it.", **values)
+            return phrases(
+                "More than {number} in every {of} did not have it.",
+                "More than {number} in every {of} did not have it.",
+                shown.rest,
+                of=of,
+            )
         if shown.above:
-            return say("Fewer than {rest} in every {of} did not have it.", **values)
-        return say("About {rest} in every {of} did not have it.", **values)
+            return phrases(
+                "Fewer than {number} in every {of} did not have it.",
+                "Fewer than {number} in every {of} did not have it.",
+                shown.rest,
+                of=of,
+            )
+        return phrases(
+            "About {number} in every {of} did not have it.",
+            "About {number} in every {of} did not have it.",
+            shown.rest,
+            of=of,
+        )
 
     def honest_range(self, rate: Rate) -> str:
         """How far the true figure may lie from the one shown."""
@@ -203,16 +243,13 @@ class Words:
 
     def so_far(self, counts: Counts, *, harm: bool) -> str:
         """A figure too thin to quote, when it is worse than the published one."""
-        number, total = self.number(counts.events), self.number(counts.watched)
         seen = self.catalogue.phrase(
-            "In our own clinic we saw it in {number} of {total} treatments so far. That is too few "
-            "to be sure.",
-            number=number,
-            total=total,
+            "In our own clinic we saw it in {number} of {total} so far. That is too few to be sure.",
+            number=self.number(counts.events),
+            total=self.counted(counts.watched),
         )
-        if harm:
-            return f"{seen} {self.catalogue.phrase('But it is more than the study found.')}"
-        return f"{seen} {self.catalogue.phrase('But it is less than the study found.')}"
+        more, less = N_("But it is more than the study found."), N_("But it is less than the study found.")
+        return self.sentences(seen, self.catalogue.phrase(more if harm else less))
 
 
 def percent(rate: Rate) -> str:

@@ -74,7 +74,7 @@ def done_summary(ctx: Context) -> list[Node]:
         what = say("What we plan")
         day = ctx.words.day(plan.treatment_date) if plan.treatment_date else say("to be agreed")
     pairs = [
-        (what, "; ".join(titles)),
+        (what, ctx.words.series(titles)),
         (say("Where"), plan.site),
         (say("Day"), day),
         (say("Who"), f"{plan.clinician}, {plan.clinician_role}"),

@@ -4,6 +4,7 @@ taken off, and who made the form. Mostly empty lines and boxes: only clinic and 
 from __future__ import annotations
 
 from consentpack.assemble.context import Context
+from consentpack.catalogues import N_
 from consentpack.tree import Choice, Facts, Field, Fields, Node, Run
 
 
@@ -25,9 +26,9 @@ def my_own_words(ctx: Context) -> list[Node]:
 def around_care(ctx: Context) -> list[Node]:
     """Who else takes part, money, interests, and the patient's own doctor. Nothing is ticked."""
     choices = (
-        ("Yes, a student may be there.", "students"),
-        ("Yes, you may write to my own doctor (GP).", "gp-letter"),
-        ("No, do not write to my own doctor.", "gp-no-letter"),
+        (N_("Yes, a student may be there."), "students"),
+        (N_("Yes, you may write to my own doctor (GP)."), "gp-letter"),
+        (N_("No, do not write to my own doctor."), "gp-no-letter"),
     )
     lines = (
         Field(ctx.say("Other doctors who help, and what they do"), tag="other-doctors"),
@@ -43,8 +44,8 @@ def around_care(ctx: Context) -> list[Node]:
 def tissue(ctx: Context) -> list[Node]:
     """What becomes of tissue (Department of Health 2009 gives it a heading of its own)."""
     choices = (
-        ("Yes, you may send it to be tested.", "tissue-test"),
-        ("Yes, you may keep what is left to teach or to learn from.", "tissue-kept"),
+        (N_("Yes, you may send it to be tested."), "tissue-test"),
+        (N_("Yes, you may keep what is left to teach or to learn from."), "tissue-kept"),
     )
     line = Field(ctx.say("What we will do with it"), tag="tissue")
     return [*ticks(ctx, choices), Fields("", (line,), tag="tissue")]
@@ -60,7 +61,20 @@ def about_this_document(ctx: Context) -> list[Node]:
         (ctx.say("Words last checked"), ctx.words.day(checked)),
         (ctx.say("To be checked again by"), ctx.words.day(again)),
     )
-    return [Facts(pairs)]
+    return [Facts((*pairs, *_translation(ctx)))]
+
+
+def _translation(ctx: Context) -> tuple[tuple[str, str], ...]:
+    """Whose words they are in this language (ISO 17100: who translated, and who else checked)."""
+    made = ctx.catalogue.made
+    if made is None:
+        return ()
+    return (
+        (ctx.say("Language"), ctx.catalogue.name_in_both),
+        (ctx.say("Translated from"), ctx.say("English")),
+        (ctx.say("Translated by"), made.by or ctx.say("a machine")),
+        (ctx.say("Checked by"), ctx.words.listed(list(made.checked)) or ctx.say("nobody yet")),
+    )
 
 
 def paid_by(ctx: Context) -> list[Node]:

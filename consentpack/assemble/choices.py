@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.figures import short_figures
+from consentpack.catalogues import N_
 from consentpack.model import Technique
 from consentpack.tree import Box, Cell, Node, Paragraph, Table
 from consentpack.wording import in_sentence
@@ -64,9 +65,9 @@ def _side_by_side(ctx: Context) -> list[Node]:
 def _beside(ctx: Context, established: Technique) -> Paragraph:
     title = ctx.title_text(established)
     if established.id in ctx.plan.planned:
-        message = "The longer-known treatment is part of your plan: {title}."
+        message = N_("The longer-known treatment is part of your plan: {title}.")
     else:
-        message = "You can have the longer-known treatment instead: {title}. Ask us about it."
+        message = N_("You can have the longer-known treatment instead: {title}. Ask us about it.")
     return ctx.para(message, title=in_sentence(title))
 
 
@@ -110,7 +111,7 @@ def _established(ctx: Context) -> list[Node]:
     for match in ctx.matches.established:
         technique = ctx.library.techniques[match.id]
         title = ctx.title_text(technique)
-        said = "You can also choose a longer-known treatment: {title}."
+        said = N_("You can also choose a longer-known treatment: {title}.")
         found.append(ctx.para(said, title=in_sentence(title)))
         body = ctx.section(technique, "What it may gain")
         body += ctx.section(technique, "How sure we are")

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.figures import figure_cell, pictographs
+from consentpack.catalogues import N_
 from consentpack.match import GROUPS
-from consentpack.model import Match
+from consentpack.model import Match, Module
 from consentpack.tree import (
     Body,
     Cell,
@@ -30,8 +31,8 @@ def plan_summary(ctx: Context) -> list[Node]:
     treatment_day = ctx.words.day(plan.treatment_date) if plan.treatment_date else ""
     pairs = [
         (say("What we treat"), say("{scar}, {site}", scar=plan.scar, site=plan.site)),
-        (say("What we plan"), "; ".join(treating)),
-        (say("How we numb the area"), "; ".join(numbing) or say("No numbing medicine is planned")),
+        (say("What we plan"), ctx.words.series(treating)),
+        (say("How we numb the area"), ctx.words.series(numbing) or say("No numbing medicine is planned")),
         (say("Number of visits"), ctx.words.number(plan.sessions)),
         (say("Who will do it"), f"{plan.clinician}, {plan.clinician_role}"),
         (say("Day of treatment"), treatment_day or say("to be agreed")),
@@ -39,6 +40,29 @@ def plan_summary(ctx: Context) -> list[Node]:
         (say("Our reference"), plan.reference),
     ]
     return [Facts(tuple(pairs))]
+
+
+def in_short(ctx: Context) -> list[Node]:
+    """The whole choice on one page, by name: who is frightened by twenty pages reads this first."""
+    by_group = {
+        group: [ctx.library.risks[m.id] for m in ctx.matches.risks if ctx.library.risks[m.id].group == group]
+        for group in GROUPS
+    }
+    listed: list[tuple[str, Sequence[Module]]] = [
+        (ctx.say("What you may gain"), [ctx.library.benefits[m.id] for m in ctx.matches.benefits]),
+        *((title, by_group[group]) for group, title in _group_titles(ctx).items()),
+        (ctx.say("Your other choices"), [ctx.library.options[m.id] for m in ctx.matches.options]),
+    ]
+    pairs = ((label, ctx.words.series(map(ctx.title_text, modules))) for label, modules in listed if modules)
+    return [Facts(tuple(pairs))]
+
+
+def _group_titles(ctx: Context) -> dict[str, str]:
+    return {
+        "expected": ctx.say("What we expect after treatment"),
+        "possible": ctx.say("What may happen"),
+        "serious": ctx.say("What may happen that is serious"),
+    }
 
 
 def reason(ctx: Context) -> list[Node]:
@@ -155,11 +179,7 @@ def figures_explained(ctx: Context) -> list[Node]:
 
 
 def risk_table(ctx: Context) -> list[Node]:
-    titles = {
-        "expected": ctx.say("What we expect after treatment"),
-        "possible": ctx.say("What may happen"),
-        "serious": ctx.say("What may happen that is serious"),
-    }
+    titles = _group_titles(ctx)
     found: list[Node] = []
     for group in GROUPS:
         matches = [m for m in ctx.matches.risks if ctx.library.risks[m.id].group == group]
@@ -195,7 +215,7 @@ def _risk_row(ctx: Context, match: Match) -> tuple[Cell, Cell]:
     if match.only_if_needed:
         technique = ctx.library.techniques[match.techniques[0]]
         name = ctx.title_text(technique)
-        said = "This is only a risk if we need this on the day: {technique}."
+        said = N_("This is only a risk if we need this on the day: {technique}.")
         what.append(ctx.para(said, technique=in_sentence(name)))
     return cell(*what, head=True), figure_cell(ctx, match.id)
 

@@ -22,10 +22,11 @@ from consentpack.assemble import (
 )
 from consentpack.assemble.context import Context
 from consentpack.model import DocumentPlan, DocumentSection
-from consentpack.tree import Block, Document, Node, Section, Source
+from consentpack.tree import PAGE, PAGES, Block, Document, Node, Section, Source
 
 PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "plan-summary": consent.plan_summary,
+    "in-short": consent.in_short,
     "reason": consent.reason,
     "what-happens": on_the_day.what_happens,
     "anaesthetics": consent.anaesthetics,
@@ -80,7 +81,7 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "record-diary": diary.record_diary,
     "record-checklist": record.record_checklist,
     "record-checklists": record_checklists.record_checklists,
-    "record-signatures": signing.record_signatures,
+    "record-signatures": record.record_signatures,
 }
 """Directive -> the part it stands for. The library's schema names the same ones (a test holds)."""
 
@@ -147,13 +148,14 @@ def _section(part: DocumentSection, nodes: tuple[Node, ...], plan: DocumentPlan,
 def _labels(ctx: Context, plan: DocumentPlan) -> dict[str, str]:
     say = ctx.say
     labels = {
-        "page": say("Page"),
-        "of": say("of"),
+        "page": say("Page {page} of {pages}", page=PAGE, pages=PAGES),
         "reference": say("Reference"),
         "version": say("Version {version}", version=plan.version),
         "draft": say("DRAFT – not approved for patients"),
         "subject": say("Made for {clinic}", clinic=ctx.clinic.name),
     }
+    if (made := ctx.catalogue.made) and made.by_machine:
+        labels["machine"] = say("A machine helped to put this into your language. Ask us before you rely on it.")
     if ctx.clinic.invented:
         labels["invented"] = say("Invented clinic, invented people, invented figures")
     return labels

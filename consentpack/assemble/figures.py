@@ -20,9 +20,9 @@ def figure_cell(ctx: Context, id: str) -> Cell:
         harm = id in ctx.library.risks
         return cell(unknown, *([ctx.para("That does not mean it cannot happen.")] if harm else []))
     rate, words = answer.rate, ctx.words
-    around = " ".join(filter(None, (words.other_frame(rate), words.honest_range(rate))))
+    around = words.sentences(words.other_frame(rate), words.honest_range(rate))
     paragraphs: list[Paragraph | Pictograph] = [
-        Paragraph((Run(f"{words.headline(rate)}.", strong=True),)),
+        Paragraph((Run(words.sentence(words.headline(rate)), strong=True),)),
         *pictographs(ctx, rate),
         Paragraph((Run(around),)),
         Paragraph((Run(_origin(ctx, answer)),)),
@@ -50,11 +50,16 @@ def short_figures(ctx: Context, rates: tuple[Rate, ...]) -> list[Cell]:
     pictures = [pictographs(ctx, rate) for rate in rates]
     return [
         cell(
-            Paragraph((Run(f"{ctx.words.headline(rate)}. {ctx.words.honest_range(rate)}"),)),
+            Paragraph((Run(_in_short(ctx, rate)),)),
             *(picture if all(pictures) else ()),
         )
         for rate, picture in zip(rates, pictures, strict=True)
     ]
+
+
+def _in_short(ctx: Context, rate: Rate) -> str:
+    words = ctx.words
+    return words.sentences(words.sentence(words.headline(rate)), words.honest_range(rate))
 
 
 def pictographs(ctx: Context, rate: Rate) -> list[Pictograph]:
@@ -114,25 +119,24 @@ def _origin(ctx: Context, answer: RateAnswer) -> str:
     if rate.level == "published":
         return say("This is from a study, not our clinic. It was in {who}.", who=rate.who)
     values = {
-        "number": ctx.words.number(rate.n),
+        "total": ctx.words.counted(rate.n),
         "time": ctx.words.watching(ctx.library.outcome(rate.outcome).watch_days),
     }
     if rate.level == "same-site-and-skin":
         return say(
-            "From {number} treatments here like yours, in the same kind of place and skin, watched "
-            "for {time}.",
+            "From {total} here like yours, in the same kind of place and skin, watched for {time}.",
             **values,
         )
     if rate.level == "same-techniques":
-        return say("From {number} treatments here like yours, watched for {time}.", **values)
+        return say("From {total} here like yours, watched for {time}.", **values)
     if answer.technique == ctx.plan.planned[0]:
         return say(
-            "From {number} treatments here with the same main step as yours, watched for {time}.",
+            "From {total} here with the same main step as yours, watched for {time}.",
             **values,
         )
     technique = ctx.title_text(ctx.library.techniques[answer.technique])
     return say(
-        "From {number} treatments here with this step: {technique}. They were watched for {time}.",
+        "From {total} here with this step: {technique}. They were watched for {time}.",
         technique=in_sentence(technique),
         **values,
     )

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from consentpack.approvals import ending
 from consentpack.assemble.context import Context, cell
+from consentpack.assemble.signing import name_and_role, signed
 from consentpack.consent_rules import waited
 from consentpack.tree import (
     Choice,
@@ -236,3 +237,11 @@ def record_checklist(ctx: Context) -> list[Node]:
     asked = Field(ctx.say("Questions asked, and answers"), tag="questions")
     notes = Fields("", (asked, Field(ctx.say("Notes"), tag="notes")), tag="talk")
     return [*ticks, notes]
+
+
+def record_signatures(ctx: Context) -> list[Node]:
+    fields = (name_and_role(ctx), *signed(ctx))
+    note = Paragraph(
+        (Run(ctx.say("A signature is evidence of the talk. It does not replace it.")),), scored=False
+    )
+    return [note, Fields(ctx.say("Clinician who held this talk"), fields, tag="clinician")]

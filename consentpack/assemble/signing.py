@@ -5,6 +5,7 @@ edit."""
 from __future__ import annotations
 
 from consentpack.assemble.context import Context
+from consentpack.catalogues import N_
 from consentpack.library.schema import UNDER_AGE
 from consentpack.tree import Choice, Facts, Field, Fields, Node, Paragraph, Run
 
@@ -17,35 +18,35 @@ def photographs(ctx: Context) -> list[Node]:
     """One choice per purpose, none made in advance (GMC, Making and using
     recordings of patients, 2011: each purpose by itself; from memory)."""
     asked = {
-        "notes": "Yes, you may take photos for my notes.",
-        "teaching": "Yes, you may show my photos to teach staff.",
-        "publication": "Yes, you may use my photos in a talk or a journal.",
-        "publicity": "Yes, you may show my photos on your website or in an advert.",
+        "notes": N_("Yes, you may take photos for my notes."),
+        "teaching": N_("Yes, you may show my photos to teach staff."),
+        "publication": N_("Yes, you may use my photos in a talk or a journal."),
+        "publicity": N_("Yes, you may show my photos on your website or in an advert."),
     }
     wanted = [(asked[purpose], f"photo-{purpose}") for purpose in ctx.clinic.consent.photographs]
-    return [_choice(ctx, *each) for each in (*wanted, ("No, I do not want photos.", "photo-none"))]
+    return [_choice(ctx, *each) for each in (*wanted, (N_("No, I do not want photos."), "photo-none"))]
 
 
 def agreement(ctx: Context) -> list[Node]:
     choices = (
-        ("I have read this form, or it was read to me.", "read"),
-        ("I could ask questions, and I understood the answers.", "questions"),
-        ("I know what may go wrong, and how often as far as it is known.", "risks"),
-        ("I know my other choices, and that I can choose no treatment.", "options"),
-        ("I know that no one can promise how my skin will look.", "no-promise"),
-        ("I know who will do it. If that must change, you will ask me first.", "who"),
-        ("I know I can change my mind at any time.", "change-mind"),
-        ("I know you will do more than this form says only to save my life or stop grave harm.", "only-if"),
-        *_when(bool(ctx.matches.anaesthetics), "I could ask how the area is numbed.", "numbing"),
-        ("I agree to the treatment set out in this form.", "agree"),
+        (N_("I have read this form, or it was read to me."), "read"),
+        (N_("I could ask questions, and I understood the answers."), "questions"),
+        (N_("I know what may go wrong, and how often as far as it is known."), "risks"),
+        (N_("I know my other choices, and that I can choose no treatment."), "options"),
+        (N_("I know that no one can promise how my skin will look."), "no-promise"),
+        (N_("I know who will do it. If that must change, you will ask me first."), "who"),
+        (N_("I know I can change my mind at any time."), "change-mind"),
+        (N_("I know you will do more than this form says only to save my life or stop grave harm."), "only-if"),
+        *_when(bool(ctx.matches.anaesthetics), N_("I could ask how the area is numbed."), "numbing"),
+        (N_("I agree to the treatment set out in this form."), "agree"),
         *_when(
             bool(ctx.plan.may_become_necessary),
-            "I agree to the extra steps in this form, if they are needed on the day.",
+            N_("I agree to the extra steps in this form, if they are needed on the day."),
             "agree-extra",
         ),
-        ("I want more time to think.", "more-time"),
-        ("I want to ask another clinician first (a second opinion).", "second-opinion"),
-        ("I do not agree to the treatment.", "refuse"),
+        (N_("I want more time to think."), "more-time"),
+        (N_("I want to ask another clinician first (a second opinion)."), "second-opinion"),
+        (N_("I do not agree to the treatment."), "refuse"),
     )
     limits = Field(ctx.say("What I do not want to be done"), tag="not-wanted")
     return [*(_choice(ctx, message, tag) for message, tag in choices), Fields("", (limits,))]
@@ -55,7 +56,8 @@ def _when(condition: bool, message: str, tag: str) -> tuple[tuple[str, str], ...
     return ((message, tag),) if condition else ()
 
 
-def _signed(ctx: Context) -> tuple[Field, ...]:
+def signed(ctx: Context) -> tuple[Field, ...]:
+    """The lines of one signature."""
     return (
         Field(ctx.say("Signature"), "signature"),
         Field(ctx.say("Date"), "date"),
@@ -72,12 +74,12 @@ def signatures(ctx: Context) -> list[Node]:
     does = Field(ctx.say("I will do it, or be there as it is done (yes or no)"), tag="does-it")
     given = Field(ctx.say("Leaflets given with this form"), tag="leaflets")
     return [
-        Fields(ctx.say("Patient"), (_name(ctx), born, *_signed(ctx)), tag="patient"),
-        _choice(ctx, "I have a copy of this form to keep.", "copy"),
-        _choice(ctx, "I do not want a copy.", "no-copy"),
+        Fields(ctx.say("Patient"), (_name(ctx), born, *signed(ctx)), tag="patient"),
+        _choice(ctx, N_("I have a copy of this form to keep."), "copy"),
+        _choice(ctx, N_("I do not want a copy."), "no-copy"),
         Fields(
             ctx.say("Clinician who held this talk"),
-            (_role(ctx), does, given, *_signed(ctx)),
+            (name_and_role(ctx), does, given, *signed(ctx)),
             (Run(stated),),
             tag="clinician",
         ),
@@ -87,7 +89,7 @@ def signatures(ctx: Context) -> list[Node]:
 def witness(ctx: Context) -> list[Node]:
     """For a patient who agrees and cannot sign; and a parent's signature for one under age."""
     stated = ctx.say("The patient agreed in my presence and could not sign.")
-    lines = (_name(ctx), *_signed(ctx))
+    lines = (_name(ctx), *signed(ctx))
     found: list[Node] = [Fields(ctx.say("Witness"), lines, (Run(stated),), tag="witness")]
     if UNDER_AGE in ctx.plan.factors:
         agreed = ctx.say("I have read this form and agree to the treatment of my child.")
@@ -98,14 +100,14 @@ def witness(ctx: Context) -> list[Node]:
 def confirm(ctx: Context) -> list[Node]:
     """A second signature on the day: consent may have been given weeks before."""
     stated = ctx.say("I still want this treatment. I have told you what has changed since I signed.")
-    return [Fields(ctx.say("Patient"), (_name(ctx), *_signed(ctx)), (Run(stated),), tag="confirm")]
+    return [Fields(ctx.say("Patient"), (_name(ctx), *signed(ctx)), (Run(stated),), tag="confirm")]
 
 
 def _name(ctx: Context) -> Field:
     return Field(ctx.say("Name"), tag="name")
 
 
-def _role(ctx: Context) -> Field:
+def name_and_role(ctx: Context) -> Field:
     return Field(ctx.say("Name and role"), tag="name-and-role")
 
 
@@ -121,19 +123,11 @@ def interpreter(ctx: Context) -> list[Node]:
         Field(ctx.say("Language"), tag="language"),
         Field(ctx.say("In person, by phone or by video"), tag="how"),
         Field(ctx.say("Name or number of the interpreter"), tag="name"),
-        *_signed(ctx),
+        *signed(ctx),
     )
     return [*found, Fields(ctx.say("Interpreter"), fields, (Run(stated),), tag="interpreter")]
 
 
 def withdrawal(ctx: Context) -> list[Node]:
     stated = ctx.say("I have changed my mind. I do not want this treatment.")
-    return [Fields(ctx.say("Patient"), (_name(ctx), *_signed(ctx)), (Run(stated),), tag="withdrawal")]
-
-
-def record_signatures(ctx: Context) -> list[Node]:
-    fields = (_role(ctx), *_signed(ctx))
-    note = Paragraph(
-        (Run(ctx.say("A signature is evidence of the talk. It does not replace it.")),), scored=False
-    )
-    return [note, Fields(ctx.say("Clinician who held this talk"), fields, tag="clinician")]
+    return [Fields(ctx.say("Patient"), (_name(ctx), *signed(ctx)), (Run(stated),), tag="withdrawal")]

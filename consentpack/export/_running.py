@@ -10,7 +10,7 @@ from docx.oxml import parse_xml
 from consentpack.export import _ooxml as x
 from consentpack.export.look import Look
 from consentpack.model import Logo
-from consentpack.tree import Document
+from consentpack.tree import PAGE, PAGES, Document, page_parts
 
 LONGEST_RUNNING = 160
 """Characters of one line of a header or footer: an endless name would leave no room for the page."""
@@ -60,8 +60,10 @@ def _foot(document: Document, look: Look) -> list[str]:
     labels = document.labels
     parts = (f"{labels['reference']} {document.reference}", labels["version"], document.issued)
     left = x.text_run(" · ".join(x.level(_short(part)) for part in parts))
-    page = x.text_run(f"{_short(labels['page'])} ") + x.field("PAGE")
-    pages = page + x.text_run(f" {_short(labels['of'])} ") + x.field("NUMPAGES")
+    pages = "".join(
+        {PAGE: x.field("PAGE"), PAGES: x.field("NUMPAGES")}.get(part) or x.text_run(part)
+        for part in page_parts(_short(labels["page"]))
+    )
     lines = [left, pages] if look.large else [left + x.tab() + pages]
     return [x.paragraph(line, "Footer") for line in lines]
 

@@ -16,6 +16,8 @@ from pathlib import Path
 
 from consentpack.export._html import attribute, clean, css_string, link, plain, text
 from consentpack.tree import (
+    PAGE,
+    PAGES,
     Box,
     Cell,
     Choice,
@@ -31,6 +33,7 @@ from consentpack.tree import (
     Runs,
     Section,
     Table,
+    page_parts,
 )
 
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
@@ -80,8 +83,8 @@ def _page_rules(document: Document) -> str:
     labels = document.labels
     head = [f"{document.clinic_name} · {document.title}", *_marks(document)]
     lines = ' "\\A" '.join(css_string(line) for line in head)
-    before, between = css_string(f"{labels['page']} "), css_string(f" {labels['of']} ")
-    page = f"{before} counter(page) {between} counter(pages)"
+    counters = {PAGE: "counter(page)", PAGES: "counter(pages)"}
+    page = " ".join(counters.get(part) or css_string(part) for part in page_parts(labels["page"]))
     font = "font: 12pt Arial, sans-serif;"
     return (
         "@page {\n  size: A4; margin: 26mm 18mm 20mm;\n"

@@ -205,6 +205,7 @@ DIRECTIVES: Mapping[str, str] = {
     "diary": "questions to answer day by day until the next visits",
     "medicines": "lines for the clinic to fill in about medicines",
     "follow-up": "the next visit",
+    "in-short": "gains, harms and other choices by name, before each is set out",
     "record-plan": "the plan as the clinic keeps it",
     "record-techniques": "techniques with standing and reason",
     "record-figures": "each figure with counts, interval, period, closeness and source",

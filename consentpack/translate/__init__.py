@@ -1,0 +1,1 @@
+"""Translations: what there is to translate, and how what has been translated stands."""

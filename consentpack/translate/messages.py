@@ -1,0 +1,179 @@
+"""What there is to translate: every piece of text a patient may read, with where it stands.
+
+Content is taken piece by piece, as it is printed, so that an edit of one paragraph touches that
+paragraph alone. Phrases of the program are found by Babel in the code that writes for patients.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from importlib.resources import files
+from pathlib import Path
+
+from babel.messages.extract import extract
+
+from consentpack.fill import placeholders
+from consentpack.library import Library
+from consentpack.library.modules import blocks_of
+from consentpack.library.schema import PLACEHOLDERS
+from consentpack.model import DocumentPlan, Module
+
+KEYWORDS = {"say": None, "para": None, "phrase": None, "N_": None, "phrases": (1, 2)}
+"""Calls whose words are looked up, with which arguments they are (None: the first)."""
+CODE = ("wording.py", "assemble")
+"""Where the program writes for patients."""
+CLINIC_ONLY_CODE = "record"
+"""Modules whose names begin so write the clinic's own record, in the clinic's own language."""
+CLINIC_ONLY_SECTIONS = ("For the clinician",)
+
+
+@dataclass
+class Message:
+    """One text to translate."""
+
+    id: str
+    """The English text; for a text that depends on a number, the one for one."""
+    plural: str = ""
+    """The English text for many; '' where there is no number."""
+    places: list[tuple[str, int]] = field(default_factory=list)
+    """File and line of each use."""
+    comments: list[str] = field(default_factory=list)
+    """What a translator should know."""
+
+
+def messages_of(library: Library, *, shipped: bool = True) -> list[Message]:
+    """Every message once, in the order of the content; a clinic's own modules without ours.
+
+    `shipped` says whose: what ships with the program, its phrases included, or what the clinic added.
+    """
+    found: dict[str, Message] = {}
+    pieces = [*_content(library, shipped), *(_phrases() if shipped else ())]
+    for id, plural, file, line, comments in pieces:
+        message = found.setdefault(id, Message(id, plural))
+        message.plural = message.plural or plural
+        if (file, line) not in message.places:
+            message.places.append((file, line))
+        message.comments += [c for c in comments if c not in message.comments]
+    for message in found.values():
+        message.comments += _values_in(message.id, library)
+    return list(found.values())
+
+
+Piece = tuple[str, str, str, int, list[str]]
+
+
+def _content(library: Library, shipped: bool) -> Iterator[Piece]:
+    for folder in ("documents", "techniques", "risks", "benefits", "options", "factors", "aftercare", "warnings"):
+        for module in library.kind(folder).values():
+            if module.file.startswith("content/") == shipped and not _for_clinic(module):
+                yield from _module(module)
+    if not shipped:
+        return
+    for term in library.terms:
+        yield term.clinical, "", "content/glossary.toml", 1, ["A word of the trade. Title of a row."]
+        yield term.explain, "", "content/glossary.toml", 1, [f"What “{term.clinical}” means."]
+    for rate in library.published:
+        if rate.quotable:
+            file = "content/published_rates.csv"
+            yield rate.population, "", file, 1, ["Who was in a study. Stands after “It was in”."]
+            yield rate.follow_up, "", file, 1, ["How long a study watched people."]
+
+
+def _for_clinic(module: Module) -> bool:
+    return isinstance(module, DocumentPlan) and module.audience != "patient"
+
+
+def _module(module: Module) -> Iterator[Piece]:
+    """The texts of one module in reading order, each with its section as a hint."""
+    file, title = module.file, module.title_line
+    yield module.title, "", file, title, [_title_hint(module)]
+    if phrase := getattr(module, "phrase", ""):
+        yield phrase, "", file, title, ["Stands inside a sentence: “We plan to use …”."]
+    if isinstance(module, DocumentPlan):
+        for part in module.parts:
+            yield part.heading, "", file, part.line, ["Heading of a section."]
+        sections = {"": blocks_of(module)}
+    else:
+        sections = {label: list(blocks) for label, blocks in module.sections.items()}
+    for label, blocks in sections.items():
+        if label in CLINIC_ONLY_SECTIONS:
+            continue
+        for block in blocks:
+            if block.kind != "directive":
+                hint = [f"{label}: {block.kind}" if label else block.kind]
+                yield from ((item.text, "", file, item.line, hint) for item in block.items)
+
+
+def _title_hint(module: Module) -> str:
+    return "Title. Also stands inside sentences, then with a small first letter."
+
+
+def _phrases() -> Iterator[Piece]:
+    """The phrases of the program's own code."""
+    root = Path(str(files("consentpack")))
+    for path in sorted(_code_files(root)):
+        name = path.relative_to(root.parent).as_posix()
+        with path.open("rb") as stream:
+            for line, text, comments, _ in extract("python", stream, KEYWORDS, ("Translators:",)):
+                one, plural = (text[0], text[1]) if isinstance(text, tuple) else (text, "")
+                yield str(one), str(plural), name, line, list(comments)
+
+
+def _code_files(root: Path) -> Iterable[Path]:
+    for name in CODE:
+        path = root / name
+        there = path.glob("*.py") if path.is_dir() else (path,)
+        yield from (file for file in there if not file.name.startswith(CLINIC_ONLY_CODE))
+
+
+VALUES = {
+    "number": "a whole number",
+    "of": "the number 100, or 1,000 or 10,000",
+    "total": "a number with what is counted: “100 treatments”, by the messages below; it stands in the "
+    "form for naming, so put it where no other case is asked for",
+    "low": "the lower end of a range, a whole number",
+    "high": "the upper end of a range, a whole number",
+    "time": "a number with its unit: “2 weeks”, in the form for naming",
+    "figure": "a figure such as “about 12 in every 100 treatments”",
+    "fewer": "“Fewer than 1 in every 100 treatments”",
+    "rare": "the same figure out of 1,000 or 10,000",
+    "marks": "a sentence: “12 of 100 marks are filled.”",
+    "outcome": "the title of a risk or benefit",
+    "who": "who was in a study: “people with acne scars …”",
+    "technique": "the title of a technique",
+    "title": "a title",
+    "risks": "titles of risks, listed",
+    "factors": "titles of the patient's circumstances, listed",
+    "what": "a technique in plain words",
+    "words": "the clinician's own words, in the patient's language",
+    "first": "a date",
+    "last": "a date",
+    "page": "the number of this page",
+    "pages": "how many pages there are",
+    "version": "a version such as “1”",
+    "clinic": "the clinic's name",
+    "scar": "the kind of scar, in the clinician's words",
+    "site": "the place on the body",
+    "phone": "a telephone number",
+    "hours": "the clinic's opening hours",
+    "yes": "the letter for yes",
+    "no": "the letter for no",
+}
+"""What stands in the values of phrases."""
+
+
+def _values_in(text: str, library: Library) -> list[str]:
+    """What each placeholder of a text will be, for the translator."""
+    named = []
+    for found in dict.fromkeys(placeholders(text)) if "{{" in text else ():
+        if found.name.startswith("care."):
+            setting = library.settings[found.name.removeprefix("care.")]
+            named.append(f"{{{{ {found} }}}}: “{setting.value} {setting.unit}”, in the form for naming")
+        elif found.name in PLACEHOLDERS:
+            named.append(f"{{{{ {found} }}}}: {PLACEHOLDERS[found.name]}")
+        else:
+            named.append(f"{{{{ {found} }}}}: a figure inside a sentence")
+    if "{{" not in text:
+        named += [f"{{{name}}}: {VALUES[name]}" for name in VALUES if f"{{{name}}}" in text]
+    return named
