@@ -80,11 +80,6 @@ class Catalogue:
         found = [made_of(catalog) for catalog in self.catalogs]
         return max(found, key=lambda made: made.by_machine, default=None)
 
-    @property
-    def name_in_both(self) -> str:
-        """The language in its own words and in English: 'polski (Polish)'."""
-        return f"{self.locale.get_display_name()} ({self.locale.get_display_name(SOURCE_LANGUAGE)})"
-
     def block(self, text: str) -> Translated:
         """The translation of one block of content."""
         if self.is_source:
@@ -151,6 +146,17 @@ def _plural_form(catalog: Catalog, number: int) -> int:
     return int(c2py(catalog.plural_expr)(number))
 
 
+def name_in_both(tag: str) -> str:
+    """A language in its own words and in English: 'polski (Polish)'. Raises TranslationError."""
+    locale = parse_tag(tag, where=tag)
+    return f"{locale.get_display_name()} ({locale.get_display_name(SOURCE_LANGUAGE)})"
+
+
+def root(tag: str) -> str:
+    """The language itself: 'en-GB' -> 'en'."""
+    return tag.replace("_", "-").split("-")[0].lower()
+
+
 def parse_tag(tag: str, *, where: str) -> Locale:
     """The locale of a language tag. Raises TranslationError when it is no known tag."""
     try:
@@ -170,12 +176,12 @@ def load(tag: str, folders: Iterable[Path], *, where: str) -> Catalogue:
     if locale.language == SOURCE_LANGUAGE:
         return Catalogue(tag, locale)
     folders = list(folders)
-    paths = [path for folder in folders for path in _po_files(folder, locale)]
+    paths = [path for folder in folders for path in po_files(folder, locale)]
     if not paths:
         there = sorted({*available(folders), SOURCE_LANGUAGE})
         what = f"there is no translation for '{tag}' yet."
         raise TranslationError(Problem(where, what, f"Languages to be had: {', '.join(there)}."))
-    return Catalogue(tag, locale, tuple(_read(path, locale) for path in paths), tuple(paths))
+    return Catalogue(tag, locale, tuple(read_catalogue(path, locale) for path in paths), tuple(paths))
 
 
 def available(folders: Iterable[Path]) -> list[str]:
@@ -184,7 +190,7 @@ def available(folders: Iterable[Path]) -> list[str]:
     return sorted({c.name.replace("_", "-") for c in children if (c / "LC_MESSAGES").is_dir()})
 
 
-def _po_files(folder: Path, locale: Locale) -> list[Path]:
+def po_files(folder: Path, locale: Locale) -> list[Path]:
     # a region says which script: zh-CN is written as zh-Hans is, and must not be served zh-Hant
     likely = Locale.parse(str(locale)) if locale.script else _likely(locale)
     scripted = f"{locale.language}_{likely.script}"
@@ -202,7 +208,8 @@ def _likely(locale: Locale) -> Locale:
     return locale
 
 
-def _read(path: Path, locale: Locale) -> Catalog:
+def read_catalogue(path: Path, locale: Locale) -> Catalog:
+    """One PO file. Raises TranslationError when it cannot be read."""
     try:
         with path.open("rb") as stream:
             return read_po(stream, locale=locale, abort_invalid=True)

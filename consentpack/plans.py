@@ -38,12 +38,18 @@ KEYS: Mapping[str, Key] = {
     "information_given": Key(date, "the day this information is given", False),
     "interpreter_language": Key(str, "the language of an interpreter, if one helps", False),
     "follow_up": Key(str, "when the next visit is, in words", False),
+    "translated": Key(dict, "your own words in the patient's language, where it is not yours", False),
     "done": Key(dict, "what was done, where it differs from the plan", False),
 }
 DONE_KEYS: Mapping[str, Key] = {
     "date": Key(date, "the day of the treatment"),
     "techniques": Key(list, "what was done", refers_to="techniques"),
 }
+TRANSLATED_KEYS: Mapping[str, Key] = {
+    name: Key(str, f"'{name}' in the patient's language", False)
+    for name in ("scar", "site", "reason", "follow_up", "experience", "clinician_role")
+}
+"""What a patient reads of a plan that no catalogue can hold."""
 _IDENTITIES = ("name", "patient", "patient_name", "surname", "born", "date_of_birth", "dob")
 
 
@@ -91,6 +97,8 @@ def _check(data: Mapping[str, Any], toml: TomlText, library: Library) -> list[Pr
     if isinstance(done, dict):
         problems += check_table(done, DONE_KEYS, toml=toml, name="done")
         problems += _check_ids(done, DONE_KEYS, toml, library)
+    if isinstance(data.get("translated"), dict):
+        problems += check_table(data["translated"], TRANSLATED_KEYS, toml=toml, name="translated")
     problems += _check_ids(asked, KEYS, toml, library)
     return problems or _check_sense(data, toml, library)
 
@@ -176,5 +184,6 @@ def _made(data: Mapping[str, Any], file: str, clinic: Clinic) -> Plan:
         consent_day=data.get("consent_day"),
         done=Done(tuple(done["techniques"]), done["date"]) if done else None,
         file=file,
+        translated=data.get("translated", {}),
         **{word: data.get(word, "") for word in words},
     )

@@ -52,6 +52,8 @@ class Run:
     text: str
     strong: bool = False
     href: str = ""
+    language: str = ""
+    """Their language tag where it is not the document's, so that the right voice reads them."""
 
 
 Runs = tuple[Run, ...]
@@ -224,6 +226,8 @@ class Document:
     """The pack reference printed at the foot of each page."""
     issued: str
     sections: tuple[Section, ...]
+    notice: str = ""
+    """What a reader must know before anything else; '' for nothing."""
     lead: tuple[Node, ...] = ()
     """What stands before the first section heading."""
     rtl: bool = False

@@ -20,7 +20,7 @@ def contacts(ctx: Context) -> list[Node]:
     clinic, say = ctx.clinic, ctx.say
     pairs = (
         (say("In an emergency"), say("Ambulance: {number}", number=clinic.emergency_number)),
-        (say("In opening hours"), say("{phone} ({hours})", phone=clinic.phone, hours=clinic.hours)),
+        (say("In opening hours"), say("{phone} ({hours})", phone=clinic.phone, hours=ctx.hours)),
         (say("At night and at weekends"), clinic.phone_out_of_hours),
         (say("Where we are"), ", ".join(clinic.address)),
         (say("Tell us this reference"), ctx.plan.reference),
@@ -75,12 +75,12 @@ def done_summary(ctx: Context) -> list[Node]:
         day = ctx.words.day(plan.treatment_date) if plan.treatment_date else say("to be agreed")
     pairs = [
         (what, ctx.words.series(titles)),
-        (say("Where"), plan.site),
+        (say("Where"), ctx.own_words("site")),
         (say("Day"), day),
-        (say("Who"), f"{plan.clinician}, {plan.clinician_role}"),
+        (say("Who"), f"{plan.clinician}, {ctx.own_words('clinician_role')}"),
     ]
-    if plan.interpreter_language:
-        pairs.append((say("Interpreter"), plan.interpreter_language))
+    if ctx.patients_language:
+        pairs.append((say("Interpreter"), ctx.patients_language))
     return [Facts(tuple(pairs))]
 
 
@@ -150,7 +150,7 @@ def medicines(ctx: Context) -> list[Node]:
 def follow_up(ctx: Context) -> list[Node]:
     found: list[Node] = []
     if ctx.plan.follow_up:
-        found.append(Facts(((ctx.say("Your next visit"), ctx.plan.follow_up),)))
+        found.append(Facts(((ctx.say("Your next visit"), ctx.own_words("follow_up")),)))
     fields = [
         Field(ctx.say("Date"), "date"),
         Field(ctx.say("Time"), "time"),

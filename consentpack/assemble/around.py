@@ -4,7 +4,7 @@ taken off, and who made the form. Mostly empty lines and boxes: only clinic and 
 from __future__ import annotations
 
 from consentpack.assemble.context import Context
-from consentpack.catalogues import N_
+from consentpack.catalogues import N_, name_in_both
 from consentpack.tree import Choice, Facts, Field, Fields, Node, Run
 
 
@@ -70,7 +70,7 @@ def _translation(ctx: Context) -> tuple[tuple[str, str], ...]:
     if made is None:
         return ()
     return (
-        (ctx.say("Language"), ctx.catalogue.name_in_both),
+        (ctx.say("Language"), name_in_both(ctx.catalogue.language)),
         (ctx.say("Translated from"), ctx.say("English")),
         (ctx.say("Translated by"), made.by or ctx.say("a machine")),
         (ctx.say("Checked by"), ctx.words.listed(list(made.checked)) or ctx.say("nobody yet")),

@@ -41,7 +41,9 @@ def newer(ctx: Context) -> list[Node]:
         found.append(_beside(ctx, beside))
     found += _side_by_side(ctx)
     if ctx.plan.experience:
-        found.append(ctx.para("How often your clinician has done it: {words}", words=ctx.plan.experience))
+        found.append(
+            ctx.para("How often your clinician has done it: {words}", words=ctx.own_words("experience"))
+        )
     return found
 
 

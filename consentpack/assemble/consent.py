@@ -30,13 +30,13 @@ def plan_summary(ctx: Context) -> list[Node]:
     numbing = [ctx.title_text(t) for t in ctx.techniques(ctx.matches.anaesthetics)]
     treatment_day = ctx.words.day(plan.treatment_date) if plan.treatment_date else ""
     pairs = [
-        (say("What we treat"), say("{scar}, {site}", scar=plan.scar, site=plan.site)),
+        (say("What we treat"), say("{scar}, {site}", scar=ctx.own_words("scar"), site=ctx.own_words("site"))),
         (say("What we plan"), ctx.words.series(treating)),
         (say("How we numb the area"), ctx.words.series(numbing) or say("No numbing medicine is planned")),
         (say("Number of visits"), ctx.words.number(plan.sessions)),
-        (say("Who will do it"), f"{plan.clinician}, {plan.clinician_role}"),
+        (say("Who will do it"), f"{plan.clinician}, {ctx.own_words('clinician_role')}"),
         (say("Day of treatment"), treatment_day or say("to be agreed")),
-        (say("Visit after it"), plan.follow_up or say("to be agreed")),
+        (say("Visit after it"), ctx.own_words("follow_up") or say("to be agreed")),
         (say("Our reference"), plan.reference),
     ]
     return [Facts(tuple(pairs))]
@@ -69,7 +69,7 @@ def reason(ctx: Context) -> list[Node]:
     """The clinician's own words from the plan, and what is planned in plain words."""
     first, *others = (ctx.phrase_of(t) for t in ctx.techniques(ctx.matches.techniques))
     return [
-        Paragraph((Run(ctx.plan.reason),), Source(ctx.plan.file)),
+        Paragraph((Run(ctx.own_words("reason")),), Source(ctx.plan.file)),
         ctx.para("We plan to use {what}.", what=first),
         *(ctx.para("We also plan to use {what}.", what=what) for what in others),
     ]

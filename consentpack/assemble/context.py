@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from consentpack import markdown
-from consentpack.catalogues import Catalogue
+from consentpack.catalogues import Catalogue, name_in_both, root
 from consentpack.errors import ContentError, Problem
 from consentpack.fill import Filler, Unfilled
 from consentpack.library import Library
@@ -57,8 +57,10 @@ class Context:
     checklists: tuple[ItemResult, ...] = ()
     """How the documents stand to published checklists; known only once they are made."""
     used: dict[str, Module] = field(default_factory=dict)
+    left: list[str] = field(default_factory=list)
+    """Keys of the plan whose words were printed in another language than the patient's."""
     printed: list[str] = field(default_factory=list)
-    """Every piece of library text that was printed, to find the clinical words in it."""
+    """Every piece of library text that was printed, in English, to find the clinical words in it."""
 
     @property
     def catalogue(self) -> Catalogue:
@@ -72,12 +74,39 @@ class Context:
     def para(self, message: str, *, strong: bool = False, **values: object) -> Paragraph:
         return Paragraph((Run(self.say(message, **values), strong),))
 
+    # --- words of the clinician and the clinic ---------------------------------------------
+
+    def own_words(self, name: str) -> str:
+        """Words of the plan in the patient's language; as they were written where nobody put them into it."""
+        written: str = getattr(self.plan, name)
+        if not written or self._in_own_language:
+            return written
+        if name not in self.plan.translated:
+            self.left.append(name)
+        return self.plan.translated.get(name, written)
+
+    @property
+    def _in_own_language(self) -> bool:
+        """Whether the document is in the language that the clinic writes its plans in."""
+        return self.catalogue.locale.language == root(self.clinic.language)
+
+    @property
+    def hours(self) -> str:
+        """The clinic's opening hours, which its own catalogue may translate."""
+        return self.clinic.hours if self._in_own_language else self.catalogue.block(self.clinic.hours).text
+
+    @property
+    def patients_language(self) -> str:
+        """The language an interpreter speaks: as the plan says, or the patient's where it is another."""
+        own = root(self.plan.language) == root(self.clinic.language)
+        return self.plan.interpreter_language or ("" if own else name_in_both(self.plan.language))
+
     # --- words of the library -------------------------------------------------------------
 
     def runs(self, item: Inline, file: str) -> Runs:
         """Translate, parse, then fill one piece of text: a value can never become structure."""
         translated = self.catalogue.block(item.text)
-        self.printed.append(translated.text)
+        self.printed.append(item.text)
         try:
             return tuple(
                 Run(self.filler.fill(run.text), run.strong, run.href)
@@ -155,6 +184,8 @@ def make_context(
 ) -> Context:
     """The context of one pack in one language."""
     words = Words(catalogue)
+    filler = Filler({})
+    ctx = Context(plan, library, clinic, matches, rates, beside, words, filler)
     longer = {wait.setting: wait.longest for wait in matches.waits}
     care = {}
     for name in library.settings:
@@ -165,20 +196,20 @@ def make_context(
             "name": clinic.name,
             "phone": clinic.phone,
             "phone_out_of_hours": clinic.phone_out_of_hours,
-            "hours": clinic.hours,
+            "hours": ctx.hours,
             "emergency_number": clinic.emergency_number,
         },
         "plan": {
-            "site": plan.site,
+            "site": ctx.own_words("site"),
             "sessions": words.number(plan.sessions),
             "reference": plan.reference,
-            "scar": plan.scar,
+            "scar": ctx.own_words("scar"),
         },
         "care": care,
     }
     calls: dict[str, Callable[[str], str]] = {"rate": lambda id: _headline(rates, words, id)}
-    filler = Filler(values, calls)
-    return Context(plan, library, clinic, matches, rates, beside, words, filler)
+    filler.values, filler.calls = values, calls
+    return ctx
 
 
 def _headline(rates: Mapping[str, RateAnswer], words: Words, id: str) -> str:

@@ -21,6 +21,7 @@ from consentpack.assemble import (
     sources,
 )
 from consentpack.assemble.context import Context
+from consentpack.catalogues import N_
 from consentpack.model import DocumentPlan, DocumentSection
 from consentpack.tree import PAGE, PAGES, Block, Document, Node, Section, Source
 
@@ -121,10 +122,19 @@ def assemble(kind: str, ctx: Context, *, draft: tuple[str, ...] = ()) -> Documen
         issued=ctx.words.day(ctx.plan.prepared),
         sections=tuple(sections),
         lead=tuple(_nodes(plan.lead, plan, ctx)),
+        notice=_notice(ctx),
         rtl=ctx.catalogue.rtl,
         draft=draft,
         labels=_labels(ctx, plan),
     )
+
+
+def _notice(ctx: Context) -> str:
+    """What a reader must know of the translation before the first word of it."""
+    made = ctx.catalogue.made
+    if made is None or not made.by_machine:
+        return ""
+    return ctx.say("A machine helped to put this into your language. Ask us before you rely on it.")
 
 
 def _nodes(blocks: Iterable[Block], plan: DocumentPlan, ctx: Context) -> list[Node]:
@@ -145,17 +155,21 @@ def _section(part: DocumentSection, nodes: tuple[Node, ...], plan: DocumentPlan,
     return Section(part.id, heading, nodes, source, together, tuple(sorted(directives)))
 
 
+def _in_english_too(ctx: Context, message: str) -> str:
+    """A mark that staff must understand as well as the patient."""
+    said = ctx.say(message)
+    return said if ctx.catalogue.is_source else f"{said} · {message}"
+
+
 def _labels(ctx: Context, plan: DocumentPlan) -> dict[str, str]:
     say = ctx.say
     labels = {
         "page": say("Page {page} of {pages}", page=PAGE, pages=PAGES),
         "reference": say("Reference"),
         "version": say("Version {version}", version=plan.version),
-        "draft": say("DRAFT – not approved for patients"),
+        "draft": _in_english_too(ctx, N_("DRAFT – not approved for patients")),
         "subject": say("Made for {clinic}", clinic=ctx.clinic.name),
     }
-    if (made := ctx.catalogue.made) and made.by_machine:
-        labels["machine"] = say("A machine helped to put this into your language. Ask us before you rely on it.")
     if ctx.clinic.invented:
         labels["invented"] = say("Invented clinic, invented people, invented figures")
     return labels

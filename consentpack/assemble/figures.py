@@ -85,7 +85,7 @@ def _alt(ctx: Context, rate: Rate, number: int) -> str:
         "figure": in_sentence(ctx.words.headline(rate)),
     }
     if rate.level == "published":
-        time = rate.follow_up or ctx.say("not stated")
+        time = ctx.catalogue.block(rate.follow_up).text if rate.follow_up else ctx.say("not stated")
         return ctx.say("{marks} {outcome}: {figure}. Time in the study: {time}.", **values, time=time)
     time = ctx.words.watching(outcome.watch_days)
     return ctx.say("{marks} {outcome}: {figure}, watched for {time}.", **values, time=time)
@@ -97,7 +97,7 @@ def _elsewhere(ctx: Context, published: Rate) -> Paragraph:
     return ctx.para(
         "A study elsewhere found: {figure}. It was in {who}.",
         figure=in_sentence(headline),
-        who=published.who,
+        who=ctx.catalogue.block(published.who).text,
     )
 
 
@@ -117,7 +117,9 @@ def _origin(ctx: Context, answer: RateAnswer) -> str:
     rate, say = answer.rate, ctx.say
     assert rate is not None
     if rate.level == "published":
-        return say("This is from a study, not our clinic. It was in {who}.", who=rate.who)
+        return say(
+            "This is from a study, not our clinic. It was in {who}.", who=ctx.catalogue.block(rate.who).text
+        )
     values = {
         "total": ctx.words.counted(rate.n),
         "time": ctx.words.watching(ctx.library.outcome(rate.outcome).watch_days),

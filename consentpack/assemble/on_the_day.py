@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from consentpack.assemble.consent import fresh, technique_sections
 from consentpack.assemble.context import Context
+from consentpack.catalogues import N_
 from consentpack.model import Technique
 from consentpack.tree import Heading, Items, Node, Paragraph, Run, text_of
 
@@ -18,7 +19,7 @@ def what_happens(ctx: Context) -> list[Node]:
     opening, closing = shared_steps([[text_of(step.runs) for step in listed] for listed in steps])
     shared = {*opening, *closing}
     first = {text_of(step.runs): step for listed in reversed(steps) for step in listed}
-    found = _shared(ctx, "At the start of your visit", [first[text] for text in opening])
+    found = _shared(ctx, N_("At the start of your visit"), [first[text] for text in opening])
     said: set[str] = set()
     for technique, listed in zip(techniques, steps, strict=True):
         own = tuple(step for step in listed if text_of(step.runs) not in shared)
@@ -26,7 +27,7 @@ def what_happens(ctx: Context) -> list[Node]:
         found += [Items(own, numbered=True)] if own else []
         for label in ("How it feels", "Recovery"):
             found += fresh(ctx.section(technique, label), said)
-    return [*found, *_shared(ctx, "At the end of your visit", [first[text] for text in closing])]
+    return [*found, *_shared(ctx, N_("At the end of your visit"), [first[text] for text in closing])]
 
 
 ON_THE_DAY = "What happens on the day"

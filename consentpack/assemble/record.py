@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from consentpack.approvals import ending
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.signing import name_and_role, signed
+from consentpack.catalogues import name_in_both
 from consentpack.consent_rules import waited
 from consentpack.tree import (
     Choice,
@@ -32,14 +33,14 @@ def record_plan(ctx: Context) -> list[Node]:
         (say("Sessions planned"), str(plan.sessions)),
         (say("Reason"), plan.reason),
         (say("Clinician"), f"{plan.clinician}, {plan.clinician_role}"),
-        (say("Patient’s language"), plan.language),
+        (say("Patient’s language"), name_in_both(plan.language)),
     ]
     if plan.information_given:
         pairs.append((say("Information given"), day(plan.information_given)))
     if plan.treatment_date:
         pairs.append((say("Treatment planned for"), day(plan.treatment_date)))
-    if plan.interpreter_language:
-        pairs.append((say("Interpreter"), plan.interpreter_language))
+    if ctx.patients_language:
+        pairs.append((say("Interpreter"), ctx.patients_language))
     pairs.append((say("Time to think"), _time_to_think(ctx)))
     if plan.consent_taken_by:
         pairs.append((say("Consent taken by"), plan.consent_taken_by))

@@ -1,17 +1,140 @@
 """One document in two languages, block by block: the patient's language beside the clinic's.
 
-Both come from the same modules in the same order, so the two trees have the same shape; where they do
-not, one of them has lost something, and no such edition is made.
+Both come from the same modules in the same order, so they have one shape; where they have not, one of
+them has lost something, and no such edition is made.
 """
 
 from __future__ import annotations
 
-from consentpack.assemble.context import Context, cell
-from consentpack.tree import Node, Paragraph, Run
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+from consentpack.assemble.shape import first_difference
+from consentpack.catalogues import N_, Catalogue, name_in_both
+from consentpack.errors import Problem, TranslationError
+from consentpack.tree import (
+    Body,
+    Box,
+    Cell,
+    Choice,
+    Document,
+    Facts,
+    Fields,
+    Heading,
+    Items,
+    Node,
+    Paragraph,
+    Pictograph,
+    Run,
+    Runs,
+    Section,
+    Table,
+    bodies,
+)
+
+BOX, LINE = "☐ ", " …………"
+Part = Paragraph | Items | Pictograph
+_EVEN = (50, 50)
 
 
-def side_by_side_lead(ctx: Context) -> list[Node]:
-    return [
-        Paragraph((Run(ctx.say("This form says the same thing in two languages, side by side.")),)),
-        Paragraph((Run(ctx.say("Tell us if you think that one of them says something else.")),)),
-    ]
+def side_by_side(patients: Document, clinics: Document, catalogues: tuple[Catalogue, Catalogue]) -> Document:
+    """A document of two columns. It is for reading: what is signed is the form itself.
+
+    Raises TranslationError when the two have not the same parts in the same order.
+    """
+    if where := first_difference(patients, clinics):
+        raise TranslationError(Problem(patients.kind, f"the two languages differ: {where}."))
+    columns = (name_in_both(patients.language), name_in_both(clinics.language))
+    languages = (patients.language, clinics.language)
+    lead = [_said_twice(message, catalogues) for message in LEAD]
+    pairs = zip(patients.sections, clinics.sections, strict=True)
+    sections = [_section(*pair, columns=columns, languages=languages) for pair in pairs]
+    first = _table(patients.lead, clinics.lead, columns, languages, f"{patients.title} / {clinics.title}")
+    return replace(
+        clinics,
+        kind=f"{patients.kind}-side-by-side",
+        title=f"{patients.title} / {clinics.title}",
+        notice="",
+        lead=(*lead, first),
+        sections=tuple(sections),
+        draft=patients.draft,
+        labels=clinics.labels | {"draft": patients.labels["draft"]},
+    )
+
+
+def _said_twice(message: str, catalogues: tuple[Catalogue, Catalogue]) -> Paragraph:
+    first, second = catalogues
+    theirs = Run(first.phrase(message), language=first.language)
+    return Paragraph((Run(f"{second.phrase(message)} "), theirs), scored=False)
+
+
+LEAD = (
+    N_("This form says the same thing in two languages, side by side."),
+    N_("Tell us if you think that one of them says something else."),
+    N_("Read it here, and sign the form itself."),
+)
+
+
+def _section(
+    own: Section, other: Section, *, columns: tuple[str, str], languages: tuple[str, str]
+) -> Section:
+    heading = f"{own.heading} / {other.heading}"
+    table = _table(own.nodes, other.nodes, columns, languages, heading)
+    return replace(other, heading=heading, nodes=(table,))
+
+
+def _table(
+    own: Iterable[Node],
+    other: Iterable[Node],
+    columns: tuple[str, str],
+    languages: tuple[str, str],
+    summary: str,
+) -> Table:
+    pairs = zip(_parts(own), _parts(other), strict=True)
+    rows = tuple((_cell(a, languages[0]), _cell(b, "")) for a, b in pairs)
+    return Table(columns, rows, _EVEN, summary)
+
+
+def _cell(part: Part, language: str) -> Cell:
+    if isinstance(part, Pictograph) or not language:
+        return Cell((part,))
+    if isinstance(part, Paragraph):
+        return Cell((replace(part, runs=_named(part.runs, language)),))
+    return Cell((replace(part, items=tuple(replace(i, runs=_named(i.runs, language)) for i in part.items)),))
+
+
+def _named(runs: Runs, language: str) -> Runs:
+    return tuple(replace(run, language=run.language or language) for run in runs)
+
+
+def _parts(nodes: Iterable[Node]) -> Iterator[Part]:
+    """The blocks of some nodes, each of which becomes a row."""
+    for node in nodes:
+        if isinstance(node, Box):
+            yield _words(node.title, strong=True)
+        for body in bodies(node):
+            yield from _body(body)
+
+
+def _body(body: Body) -> Iterator[Part]:
+    if isinstance(body, Heading):
+        yield Paragraph(tuple(replace(run, strong=True) for run in body.runs))
+    elif isinstance(body, Paragraph | Items):
+        yield body
+    elif isinstance(body, Choice):
+        yield Paragraph((Run(BOX), *body.runs))
+    elif isinstance(body, Fields):
+        yield from (_words(body.title, strong=True),) if body.title else ()
+        yield from (Paragraph(body.statement),) if body.statement else ()
+        yield from (_words(f"{line.label}{LINE}") for line in body.lines)
+    elif isinstance(body, Facts):
+        yield from (Paragraph((Run(label, strong=True), Run(f": {value}"))) for label, value in body.pairs)
+    else:
+        for row in body.rows:
+            for label, cell in zip(body.columns, row, strict=True):
+                yield from () if cell.head else (_words(label, strong=True),)
+                yield from cell.content
+
+
+def _words(text: str, *, strong: bool = False) -> Paragraph:
+    return Paragraph((Run(text, strong),))

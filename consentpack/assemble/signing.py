@@ -7,7 +7,7 @@ from __future__ import annotations
 from consentpack.assemble.context import Context
 from consentpack.catalogues import N_
 from consentpack.library.schema import UNDER_AGE
-from consentpack.tree import Choice, Facts, Field, Fields, Node, Paragraph, Run
+from consentpack.tree import Choice, Facts, Field, Fields, Node, Run
 
 
 def _choice(ctx: Context, message: str, tag: str) -> Choice:
@@ -36,7 +36,10 @@ def agreement(ctx: Context) -> list[Node]:
         (N_("I know that no one can promise how my skin will look."), "no-promise"),
         (N_("I know who will do it. If that must change, you will ask me first."), "who"),
         (N_("I know I can change my mind at any time."), "change-mind"),
-        (N_("I know you will do more than this form says only to save my life or stop grave harm."), "only-if"),
+        (
+            N_("I know you will do more than this form says only to save my life or stop grave harm."),
+            "only-if",
+        ),
         *_when(bool(ctx.matches.anaesthetics), N_("I could ask how the area is numbed."), "numbing"),
         (N_("I agree to the treatment set out in this form."), "agree"),
         *_when(
@@ -113,8 +116,8 @@ def name_and_role(ctx: Context) -> Field:
 
 def interpreter(ctx: Context) -> list[Node]:
     found: list[Node] = []
-    if ctx.plan.interpreter_language:
-        found.append(Facts(((ctx.say("Language"), ctx.plan.interpreter_language),)))
+    if ctx.patients_language:
+        found.append(Facts(((ctx.say("Language"), ctx.patients_language),)))
     stated = ctx.say(
         "I have put what was said into the patient’s language as well as I can. I believe the "
         "patient understood it."

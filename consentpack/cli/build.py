@@ -36,6 +36,16 @@ SHOWN = ("plan", "matches", "rates", "tree")
     help="Write each document in large print (18 pt) too, as NAME-large-print.docx.",
 )
 @click.option(
+    "--language",
+    default="",
+    help="The patient's language, such as pl, where it is not the one the plan names.",
+)
+@click.option(
+    "--side-by-side",
+    is_flag=True,
+    help="Add the patient's documents with the clinic's language beside theirs, block by block.",
+)
+@click.option(
     "--show",
     type=click.Choice(SHOWN),
     help="Print one stage and write nothing: to see why the pack says what it says.",
@@ -49,6 +59,8 @@ def build(
     draft: bool,
     pdf: bool,
     large_print: bool,
+    language: str,
+    side_by_side: bool,
     show: str | None,
     as_json: bool,
 ) -> None:
@@ -63,7 +75,7 @@ def build(
 
     place = pipeline.open_workplace(start_of(clinic_dir))
     if show:
-        click.echo(_shown(pipeline.make_pack(place, plan, progress=progress), show))
+        click.echo(_shown(pipeline.make_pack(place, plan, language=language, progress=progress), show))
         return
     pack, target = pipeline.build(
         place,
@@ -71,6 +83,8 @@ def build(
         allow_draft=draft,
         pdf=pdf,
         large_print=large_print,
+        both_languages=side_by_side,
+        language=language,
         folder=out,
         progress=progress,
     )

@@ -15,6 +15,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "build": ("consentpack.cli.build:build", "Make the pack of one plan."),
     "audit": ("consentpack.cli.audit:audit", "Import the audit and look at its figures."),
     "library": ("consentpack.cli.library:library", "Look at, check and approve the modules."),
+    "translate": ("consentpack.cli.translate:translate", "Bring the texts into other languages."),
     "score": ("consentpack.cli.score:score", "Show how hard the documents are to read."),
     "accessible": ("consentpack.cli.accessible:accessible", "Check whether Word files are accessible."),
 }

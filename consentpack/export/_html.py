@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from html import escape
+
+from consentpack.direction import parts
 
 _DROPPED = re.compile(
     "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff"  # no place in HTML
@@ -12,12 +13,6 @@ _DROPPED = re.compile(
 )
 _SPACES = re.compile("[\t\r\n\u2028\u2029]+")
 _SAFE_LINK = re.compile(r"(?:https?://|mailto:|tel:)", re.I)
-
-_RIGHT_TO_LEFT = {"R": "f", "AL": "f", "AN": "f", "L": "o", "EN": "n"}
-_LEFT_TO_RIGHT = {"L": "f", "EN": "f", "ET": "s", "ES": "s", "R": "o", "AL": "o", "AN": "o"}
-"""Bidirectional class (UAX #9) -> foreign, own, or a sign that goes with a number beside it."""
-_FOREIGN = re.compile("f(?:[^o]*f)?")
-_FOREIGN_WITH_SIGNS = re.compile("s*f(?:[^o]*f)?s*")
 
 
 def clean(words: str) -> str:
@@ -42,17 +37,11 @@ def text(words: str, *, rtl: bool = False) -> str:
     Arabic name in an English line takes the number after it along.
     """
     words = clean(words)
-    if words.isascii() and not rtl:
-        return escape(words)
-    kinds = _LEFT_TO_RIGHT if rtl else _RIGHT_TO_LEFT
-    pattern, direction = (_FOREIGN_WITH_SIGNS, "ltr") if rtl else (_FOREIGN, "rtl")
-    shape = "".join(kinds.get(unicodedata.bidirectional(letter), "n") for letter in words)
-    found, done = [], 0
-    for match in pattern.finditer(shape):
-        start, end = match.span()
-        found.append(f'{escape(words[done:start])}<bdi dir="{direction}">{escape(words[start:end])}</bdi>')
-        done = end
-    return "".join(found) + escape(words[done:])
+    direction = "ltr" if rtl else "rtl"
+    return "".join(
+        f'<bdi dir="{direction}">{escape(part)}</bdi>' if foreign else escape(part)
+        for part, foreign in parts(words, rtl=rtl)
+    )
 
 
 def link(made: str, href: str) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from typing import Any
 from xml.sax.saxutils import escape, quoteattr
 
 W = "http://schemas.openxmlformats.org/wordprocessingml/2006/main"
@@ -109,15 +110,23 @@ def hyperlink(runs: str, relationship: str) -> str:
 
 
 def paragraph(
-    runs: str, style: str = "", *, keep_next: bool = False, number: int = 0, apart: bool = False
+    runs: str,
+    style: str = "",
+    *,
+    keep_next: bool = False,
+    number: int = 0,
+    apart: bool = False,
+    rtl: bool = False,
 ) -> str:
     """A paragraph in a style. `number` is a numbering instance of its own, for a fresh count; `apart`
-    keeps it off a table above it."""
+    keeps it off a table above it; `rtl` begins its lines at the right."""
     properties = f'<w:pStyle w:val="{style}"/>' if style else ""
     if keep_next:
         properties += "<w:keepNext/>"
     if number:
         properties += f'<w:numPr><w:ilvl w:val="0"/><w:numId w:val="{number}"/></w:numPr>'
+    if rtl:
+        properties += "<w:bidi/>"
     if apart:
         properties += '<w:spacing w:before="160"/>'
     return f"<w:p>{f'<w:pPr>{properties}</w:pPr>' if properties else ''}{runs}</w:p>"
@@ -192,16 +201,31 @@ def row(cells: Iterable[str], *, header: bool = False, splits: bool = False) -> 
     return f"<w:tr>{properties}{''.join(cells)}</w:tr>"
 
 
-def table(rows: Iterable[str], widths: Iterable[int], *, style: str, summary: str) -> str:
-    """A table with one header row; `summary` is read to people who cannot see it."""
+def table(rows: Iterable[str], widths: Iterable[int], *, style: str, summary: str, rtl: bool = False) -> str:
+    """A table with one header row; `summary` is read to people who cannot see it. With `rtl` its first
+    column stands at the right."""
+    mirrored = "<w:bidiVisual/>" if rtl else ""
     widths = list(widths)
     grid = "".join(f'<w:gridCol w:w="{width}"/>' for width in widths)
     caption = attribute(summary)
     return (
-        f'<w:tbl><w:tblPr><w:tblStyle w:val="{style}"/><w:tblW w:w="{sum(widths)}" w:type="dxa"/>'
+        f'<w:tbl><w:tblPr><w:tblStyle w:val="{style}"/>{mirrored}<w:tblW w:w="{sum(widths)}" w:type="dxa"/>'
         '<w:tblLayout w:type="fixed"/>'
         '<w:tblLook w:val="0020" w:firstRow="1" w:lastRow="0" w:firstColumn="0" w:lastColumn="0"'
         ' w:noHBand="1" w:noVBand="1"/>'
         f"<w:tblCaption w:val={caption}/></w:tblPr><w:tblGrid>{grid}</w:tblGrid>"
         f"{''.join(rows)}</w:tbl>"
     )
+
+
+_AFTER_BIDI = ("rtlGutter", "docGrid", "printerSettings", "sectPrChange")
+
+
+def mirror_section(section: Any) -> None:
+    """Turn a section's pages round, for a document from right to left. `section` is its w:sectPr."""
+    bidi = section.makeelement(w("bidi"))
+    later = next((child for child in section if child.tag in map(w, _AFTER_BIDI)), None)
+    if later is None:
+        section.append(bidi)
+    else:
+        later.addprevious(bidi)

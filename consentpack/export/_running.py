@@ -8,6 +8,7 @@ from docx.document import Document as WordDocument
 from docx.oxml import parse_xml
 
 from consentpack.export import _ooxml as x
+from consentpack.export._script import Script, set_script
 from consentpack.export.look import Look
 from consentpack.model import Logo
 from consentpack.tree import PAGE, PAGES, Document, page_parts
@@ -22,17 +23,17 @@ LOGO_HEIGHT, LOGO_WIDTH = 540_000, 1_980_000
 """15 mm high, or as high as 55 mm of width allow; in English Metric Units, as Word counts."""
 
 
-def running_parts(word: WordDocument, document: Document, look: Look, logo: str) -> None:
+def running_parts(word: WordDocument, document: Document, look: Look, logo: str, script: Script) -> None:
     """Whose document, which reference, which page, and whether it is a draft: on every page.
 
     `logo` is the relationship to the logo, which stands on page one with the address.
     """
     section = word.sections[0]
-    head, foot = _head(document, look), _foot(document, look)
+    head, foot = _head(document, look, script), _foot(document, look, script)
     _fill(section.header, head)
     _fill(section.footer, foot)
     if look.has_first_header:
-        _fill(section.first_page_header, [*_letterhead(document, look, logo), *head])
+        _fill(section.first_page_header, [*_letterhead(document, look, logo, script), *head])
         _fill(section.first_page_footer, foot)
 
 
@@ -43,32 +44,32 @@ def _fill(part, paragraphs: list[str]) -> None:  # type: ignore[no-untyped-def] 
     element.extend(parse_xml(f"<w:body {x.NAMESPACES} {x.PICTURES}>{''.join(paragraphs)}</w:body>"))
 
 
-def _head(document: Document, look: Look) -> list[str]:
+def _head(document: Document, look: Look, script: Script) -> list[str]:
     labels = document.labels
     clinic, title = _short(document.clinic_name), _short(document.title)
     whose = (clinic, title) if look.large else (f"{x.level(clinic)} · {x.level(title)}",)
-    head = [x.paragraph(x.text_run(line), "Header") for line in whose]
+    head = [x.paragraph(script.words(line), "Header", rtl=script.rtl) for line in whose]
     if "invented" in labels:
-        head.append(x.paragraph(x.text_run(_short(labels["invented"])), "Header"))
+        head.append(x.paragraph(script.words(_short(labels["invented"])), "Header", rtl=script.rtl))
     if document.draft:
-        head.append(x.paragraph(x.text_run(_short(labels["draft"])), "DraftMark"))
+        head.append(x.paragraph(script.words(_short(labels["draft"])), "DraftMark", rtl=script.rtl))
     return head
 
 
-def _foot(document: Document, look: Look) -> list[str]:
+def _foot(document: Document, look: Look, script: Script) -> list[str]:
     """Reference, version and day; and which page of how many, on a line of its own in large print."""
     labels = document.labels
     parts = (f"{labels['reference']} {document.reference}", labels["version"], document.issued)
-    left = x.text_run(" · ".join(x.level(_short(part)) for part in parts))
+    left = script.words(" · ".join(x.level(_short(part)) for part in parts))
     pages = "".join(
-        {PAGE: x.field("PAGE"), PAGES: x.field("NUMPAGES")}.get(part) or x.text_run(part)
+        {PAGE: x.field("PAGE"), PAGES: x.field("NUMPAGES")}.get(part) or script.words(part)
         for part in page_parts(_short(labels["page"]))
     )
     lines = [left, pages] if look.large else [left + x.tab() + pages]
-    return [x.paragraph(line, "Footer") for line in lines]
+    return [x.paragraph(line, "Footer", rtl=script.rtl) for line in lines]
 
 
-def _letterhead(document: Document, look: Look, logo: str) -> list[str]:
+def _letterhead(document: Document, look: Look, logo: str, script: Script) -> list[str]:
     """Logo and address, above the header that every page has.
 
     The clinic's own record has no address: nobody rings from it, and its body says no number to ring.
@@ -78,9 +79,9 @@ def _letterhead(document: Document, look: Look, logo: str) -> list[str]:
     lines = [_short(line) for line in brand.letterhead] if document.audience == "patient" else []
     together = " · ".join(lines)
     if mark and lines and len(together) <= BESIDE_LOGO and not look.large:
-        return [x.paragraph(mark + x.tab() + x.text_run(together), "Letterhead")]
+        return [x.paragraph(mark + x.tab() + script.words(together), "Letterhead", rtl=script.rtl)]
     marks = [mark] if mark else []
-    return [x.paragraph(each, "Letterhead") for each in (*marks, *map(x.text_run, lines))]
+    return [x.paragraph(each, "Letterhead", rtl=script.rtl) for each in (*marks, *map(script.words, lines))]
 
 
 def _fitted(logo: Logo) -> tuple[int, int]:
@@ -93,8 +94,7 @@ def _fitted(logo: Logo) -> tuple[int, int]:
 
 def properties(word: WordDocument, document: Document, day: date) -> None:
     """Language, title, author and day of the file."""
-    for language in word.styles.element.iter(x.w("lang")):
-        language.set(x.w("val"), x.clean(document.language))
+    set_script(word.styles.element, document.language)
     found = word.core_properties
     found.title = _property(f"{document.title} – {document.reference}")
     found.author = found.last_modified_by = _property(document.clinic_name)

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import zip_longest
+from typing import Any
 from urllib.parse import quote
 
 from docx.document import Document as WordDocument
@@ -21,6 +22,7 @@ from consentpack.export._base import HYPERLINK, new_document
 from consentpack.export._drawing import Pictures
 from consentpack.export._package import saved
 from consentpack.export._running import properties, running_parts
+from consentpack.export._script import Script
 from consentpack.export.look import Look
 from consentpack.tree import (
     Box,
@@ -55,12 +57,15 @@ _URL = "%/:=&?~#+!$,;'@()*[]"
 def export_docx(document: Document, *, day: date, look: Look = PLAIN) -> bytes:
     """A document as the bytes of a .docx file. `day` goes into its properties."""
     word, logo = new_document(look)
-    writer = _Writer(word, look, document.language)
+    script = Script(document.language, document.rtl)
+    writer = _Writer(word, look, script)
     blocks = "".join(writer.document(document))
     body = word.element.body
     for child in parse_xml(f"<w:body {x.NAMESPACES}>{blocks}</w:body>"):
         body.insert(len(body) - 1, child)
-    running_parts(word, document, look, logo)
+    if script.rtl:
+        x.mirror_section(body[-1])
+    running_parts(word, document, look, logo, script)
     properties(word, document, day)
     return saved(word)
 
@@ -71,7 +76,7 @@ class _Writer:
 
     word: WordDocument
     look: Look
-    language: str
+    script: Script
     controls: int = 0
     after_table: bool = False
     links: dict[str, str] = field(default_factory=dict)
@@ -81,14 +86,20 @@ class _Writer:
         self.pictures = Pictures(self.word)
 
     def document(self, document: Document) -> list[str]:
-        found = [x.paragraph(x.text_run(document.title), "Heading1")]
+        found = [self.paragraph(self.script.words(document.title), "Heading1")]
+        if document.notice:
+            found.append(self.paragraph(self.script.words(document.notice, strong=True)))
         found += self.nodes(document.lead)
         for section in document.sections:
             found += self.section(section)
         return found
 
+    def paragraph(self, made: str, style: str = "", *, of: Runs = (), **how: Any) -> str:
+        """Runs already made, as a paragraph in the direction of the words it is made of."""
+        return x.paragraph(made, style, rtl=self.script.runs_rtl(of) if of else self.script.rtl, **how)
+
     def section(self, section: Section) -> list[str]:
-        found = [x.paragraph(x.text_run(section.heading), "Heading2")]
+        found = [self.paragraph(self.script.words(section.heading), "Heading2")]
         self.after_table = False
         return [*found, *self.nodes(section.nodes, together=section.keep_together)]
 
@@ -105,9 +116,9 @@ class _Writer:
         if follows and self.after_table:
             raise ValueError("two tables in a row: Word would make one of them; put words between")
         if isinstance(node, Paragraph):
-            return x.paragraph(self.runs(node.runs), keep_next=keep, apart=follows)
+            return self.paragraph(self.runs(node.runs), keep_next=keep, apart=follows, of=node.runs)
         if isinstance(node, Heading):
-            return x.paragraph(self.runs(node.runs), f"Heading{node.level}")
+            return self.paragraph(self.runs(node.runs), f"Heading{node.level}", of=node.runs)
         if isinstance(node, Items):
             return self.items(node, apart=follows)
         if isinstance(node, Choice):
@@ -123,7 +134,7 @@ class _Writer:
     def runs(self, runs: Runs) -> str:
         found = []
         for run in runs:
-            made = x.text_run(run.text, strong=run.strong)
+            made = self.script.words(run.text, strong=run.strong, language=run.language)
             found.append(x.hyperlink(made, self.link(run.href)) if run.href else made)
         return "".join(found)
 
@@ -137,7 +148,9 @@ class _Writer:
         number = self.fresh_count() if items.numbered else 0
         style = "ListNumber" if items.numbered else "CellBullet" if in_cell else "ListBullet"
         return "".join(
-            x.paragraph(self.runs(item.runs), style, number=number, apart=apart and not index)
+            self.paragraph(
+                self.runs(item.runs), style, number=number, apart=apart and not index, of=item.runs
+            )
             for index, item in enumerate(items.items)
         )
 
@@ -155,16 +168,16 @@ class _Writer:
 
     def choice(self, choice: Choice, keep: bool) -> str:
         box = x.tick_box(self.fresh_control(), choice.tag, text_of(choice.runs))
-        return x.paragraph(f"{box}{x.tab()}{self.runs(choice.runs)}", "Choice", keep_next=keep)
+        return self.paragraph(f"{box}{x.tab()}{self.runs(choice.runs)}", "Choice", keep_next=keep)
 
     def fields(self, fields: Fields, keep: bool) -> str:
-        found = [x.paragraph(x.text_run(fields.title), "FieldTitle")] if fields.title else []
+        found = [self.paragraph(self.script.words(fields.title), "FieldTitle")] if fields.title else []
         if fields.statement:
-            found.append(x.paragraph(self.runs(fields.statement), keep_next=True))
+            found.append(self.paragraph(self.runs(fields.statement), keep_next=True, of=fields.statement))
         last = len(fields.lines) - 1
         for index, line in enumerate(fields.lines):
             runs = self.line(line, of=fields.title)
-            found.append(x.paragraph(runs, "Field", keep_next=keep or index < last))
+            found.append(self.paragraph(runs, "Field", keep_next=keep or index < last))
         return "".join(found)
 
     def fresh_control(self) -> int:
@@ -175,28 +188,28 @@ class _Writer:
         """A label and its line. A signature is no text: it is written by hand, on paper or tablet."""
         most = LONGEST_LABEL_LARGE if self.look.large else LONGEST_LABEL
         below = x.line_break() if len(line.label) > most else ""
-        label = x.text_run(f"{line.label}: ") + below
+        label = self.script.words(f"{line.label}{self.script.colon}") + below
         if line.kind == "signature":
             return label + x.tab()
         id = self.fresh_control()
         tag, title = f"{line.kind}-{id}", f"{of}: {line.label}" if of else line.label
         if line.kind == "date":
-            return label + x.date_box(id, tag, title, self.language)
+            return label + x.date_box(id, tag, title, self.script.language)
         return label + x.text_box(id, tag, title)
 
     def fact(self, label: str, value: str) -> str:
         if self.look.large:
-            name = x.paragraph(x.text_run(label, strong=True), "CellHead")
-            return name + x.paragraph(x.text_run(value))
-        runs = x.text_run(label, strong=True) + x.tab() + x.text_run(value)
-        return x.paragraph(runs, "Fact")
+            name = self.paragraph(self.script.words(label, strong=True), "CellHead")
+            return name + self.paragraph(self.script.words(value))
+        runs = self.script.words(label, strong=True) + x.tab() + self.script.words(value)
+        return self.paragraph(runs, "Fact")
 
     def table(self, table: Table) -> str:
         if self.look.large:
             return self.stacked(table)
         widths = [self.look.text_width * share // 100 for share in table.widths]
         head = [
-            x.cell(x.paragraph(x.text_run(words), "CellHead"), width)
+            x.cell(self.paragraph(self.script.words(words), "CellHead"), width)
             for words, width in zip(table.columns, widths, strict=True)
         ]
         rows = [x.row(head, header=True)]
@@ -204,7 +217,7 @@ class _Writer:
             made = (self.cell(c, width) for c, width in zip(cells, widths, strict=True))
             rows.append(x.row(made, splits=max(map(self.lines, cells, table.widths)) > self.look.most_lines))
         style = "UrgentTable" if table.urgent else "PackTable"
-        return x.table(rows, widths, style=style, summary=table.summary)
+        return x.table(rows, widths, style=style, summary=table.summary, rtl=self.script.rtl)
 
     def stacked(self, table: Table) -> str:
         """A table of one column: each row is one cell, with the column's label before each part.
@@ -212,7 +225,7 @@ class _Writer:
         Three columns of 18 pt would leave room for two words a line.
         """
         width = [self.look.text_width]
-        head = x.cell(x.paragraph(x.text_run(table.columns[0]), "CellHead"), width[0])
+        head = x.cell(self.paragraph(self.script.words(table.columns[0]), "CellHead"), width[0])
         rows = [x.row([head], header=True)]
         for first, *others in table.rows:
             parts = [self.contents(_bold(first))]
@@ -221,15 +234,15 @@ class _Writer:
             lines = sum(self.lines(cell, 100) + 1 for cell in (first, *others))
             rows.append(x.row([x.cell("".join(parts), width[0])], splits=lines > self.look.most_lines))
         style = "UrgentTable" if table.urgent else "PackTable"
-        return x.table(rows, width, style=style, summary=table.summary)
+        return x.table(rows, width, style=style, summary=table.summary, rtl=self.script.rtl)
 
     def labelled(self, label: str, cell: Cell) -> str:
         """One part of a stacked row; a short answer stands beside its label."""
-        name = x.text_run(f"{label}: ", strong=True)
+        name = self.script.words(f"{label}{self.script.colon}", strong=True)
         only = cell.content[0] if len(cell.content) == 1 else None
         if isinstance(only, Paragraph) and len(label) + len(text_of(only.runs)) <= SHORT_ANSWER:
-            return x.paragraph(name + self.runs(only.runs), "CellText")
-        return x.paragraph(name, "CellLabel") + self.contents(cell)
+            return self.paragraph(name + self.runs(only.runs), "CellText")
+        return self.paragraph(name, "CellLabel") + self.contents(cell)
 
     def lines(self, cell: Cell, share: int) -> int:
         """About how many lines a cell takes, rather too many than too few."""
@@ -241,23 +254,23 @@ class _Writer:
 
     def contents(self, cell: Cell) -> str:
         # a cell without a paragraph makes Word refuse the file
-        return "".join(map(self.content, cell.content)) or x.paragraph("", "CellText")
+        return "".join(map(self.content, cell.content)) or self.paragraph("", "CellText")
 
     def content(self, content: Paragraph | Items | Pictograph) -> str:
         """What stands in a cell. A picture stands in a line of its own."""
         if isinstance(content, Items):
             return self.items(content, in_cell=True)
         if isinstance(content, Pictograph):
-            return x.paragraph(self.pictures.run(content), "CellText")
-        return x.paragraph(self.runs(content.runs), "CellText")
+            return self.paragraph(self.pictures.run(content), "CellText")
+        return self.paragraph(self.runs(content.runs), "CellText", of=content.runs)
 
     def box(self, box: Box) -> str:
         """A framed group: a table of one column, its title as the header row."""
         width = self.look.text_width
-        head = x.cell(x.paragraph(x.text_run(box.title), "CellHead"), width)
+        head = x.cell(self.paragraph(self.script.words(box.title), "CellHead"), width)
         content = x.cell("".join(self.node(body) for body in box.body), width)
         rows = [x.row([head], header=True), x.row([content])]
-        return x.table(rows, [width], style="BoxTable", summary=box.title)
+        return x.table(rows, [width], style="BoxTable", summary=box.title, rtl=self.script.rtl)
 
 
 def _words(cell: Cell) -> Iterator[str]:

@@ -14,7 +14,9 @@ from importlib.util import find_spec
 from itertools import groupby
 from pathlib import Path
 
+from consentpack.direction import is_rtl
 from consentpack.export._html import attribute, clean, css_string, link, plain, text
+from consentpack.signs import signs_of
 from consentpack.tree import (
     PAGE,
     PAGES,
@@ -30,6 +32,7 @@ from consentpack.tree import (
     Node,
     Paragraph,
     Pictograph,
+    Run,
     Runs,
     Section,
     Table,
@@ -42,7 +45,9 @@ _POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-
 
 def export_html(document: Document) -> bytes:
     """A document as the bytes of an .html file that needs nothing else."""
-    words = _Writer(document.rtl, _drawing())
+    words = _Writer(
+        document.rtl, signs_of(document.language.split("-")[0]).colon.strip("\u00a0 "), _drawing()
+    )
     head = [*_head(document), f"<style>\n{_style()}{_page_rules(document)}</style>"]
     main = [*words.nodes(document.lead, level=2), *(words.section(s) for s in document.sections)]
     lines = [
@@ -109,6 +114,8 @@ def _header(document: Document, words: _Writer) -> Iterable[str]:
     if "invented" in document.labels:
         yield f"<p>{words.text(document.labels['invented'])}</p>"
     yield f"<h1>{words.text(document.title)}</h1>"
+    if document.notice:
+        yield f"<p><strong>{words.text(document.notice)}</strong></p>"
     yield "</header>"
 
 
@@ -128,6 +135,7 @@ class _Writer:
     """Writes nodes as HTML and keeps count of what needs an id of its own."""
 
     rtl: bool
+    colon: str = ":"
     drawing: Callable[[Pictograph], str] | None = None
     counts: dict[str, int] = field(default_factory=dict)
 
@@ -173,11 +181,15 @@ class _Writer:
         return self.table(node)
 
     def runs(self, runs: Runs) -> str:
-        return "".join(self.run(run.text, run.strong, run.href) for run in runs)
+        return "".join(map(self.run, runs))
 
-    def run(self, words: str, strong: bool, href: str) -> str:
-        made = link(self.text(words), href)
-        return f"<strong>{made}</strong>" if strong else made
+    def run(self, run: Run) -> str:
+        rtl = is_rtl(run.language) if run.language else self.rtl
+        made = link(text(run.text, rtl=rtl), run.href)
+        if run.language:
+            way = f' dir="{"rtl" if rtl else "ltr"}"' if rtl != self.rtl else ""
+            made = f"<span lang={attribute(run.language)}{way}>{made}</span>"
+        return f"<strong>{made}</strong>" if run.strong else made
 
     def paragraph(self, paragraph: Paragraph) -> str:
         return f"<p>{self.runs(paragraph.runs)}</p>"
@@ -203,7 +215,7 @@ class _Writer:
     def field(self, line: Field) -> str:
         """Dates are plain text: a browser's own date field asks for and prints its country's order."""
         id = self.id("field")
-        label = f'<label for="{id}">{self.text(line.label)}:</label>'
+        label = f'<label for="{id}">{self.text(line.label)}{self.colon}</label>'
         return f'<p class="field">{label} <input type="text" id="{id}" autocomplete="off"></p>'
 
     def facts(self, facts: Facts) -> str:

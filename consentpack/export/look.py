@@ -14,6 +14,7 @@ from docx.oxml import parse_xml
 
 from consentpack.brand.colours import mixed
 from consentpack.export import _ooxml as x
+from consentpack.export._script import FALLBACKS
 from consentpack.model import Brand, TextStyle
 
 PAPERS = {"A4": (11906, 16838), "Letter": (12240, 15840)}
@@ -85,10 +86,14 @@ def font_table(look: Look) -> bytes:
     """Tells Word what may stand for a font that is not there (ECMA-376 part 1, 17.8.3.1)."""
     first, *others = look.fonts
     names = quoteattr(", ".join(others))
+    more = "".join(
+        f"<w:font w:name={quoteattr(name)}><w:altName w:val={quoteattr(alternatives)}/></w:font>"
+        for name, alternatives in FALLBACKS.items()
+    )
     return (
         f'<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n<w:fonts {x.NAMESPACES}>'
         f'<w:font w:name={quoteattr(first)}><w:altName w:val={names}/><w:family w:val="swiss"/>'
-        '<w:pitch w:val="variable"/></w:font></w:fonts>'
+        f'<w:pitch w:val="variable"/></w:font>{more}</w:fonts>'
     ).encode()
 
 

@@ -27,6 +27,8 @@ def export_text(document: Document) -> str:
 
 def _lines(document: Document) -> Iterator[str]:
     yield f"# {document.title}"
+    if document.notice:
+        yield document.notice
     for node in document.lead:
         yield from _node(node)
     for section in document.sections:

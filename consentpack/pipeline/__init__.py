@@ -24,6 +24,14 @@ from consentpack.pipeline.packs import (
 from consentpack.pipeline.place import Workplace, open_library, open_workplace, plan_files, scorer_of
 from consentpack.pipeline.reading import ReportRow, library_report, remarks_on, score_file, write_score_report
 from consentpack.pipeline.sign_off import StatusRow, approve, library_status
+from consentpack.pipeline.translations import (
+    Translating,
+    extract,
+    translating,
+)
+from consentpack.pipeline.translations import check as check_translations
+from consentpack.pipeline.translations import status as translation_status
+from consentpack.pipeline.translations import update as update_translations
 from consentpack.pipeline.watching import (
     compare_techniques,
     rate_table,
@@ -31,20 +39,25 @@ from consentpack.pipeline.watching import (
     watch_over_time,
     write_rate_sheet,
 )
+from consentpack.translate.po import Stand
 
 __all__ = [
     "Pack",
     "ReportRow",
+    "Stand",
     "StatusRow",
+    "Translating",
     "Workplace",
     "add",
     "approve",
     "build",
+    "check_translations",
     "checklists_of_library",
     "checklists_of_plans",
     "compare_techniques",
     "copy_demo",
     "copy_module",
+    "extract",
     "find_module",
     "import_audit",
     "library_report",
@@ -67,6 +80,9 @@ __all__ = [
     "scorer_of",
     "take_back",
     "titles",
+    "translating",
+    "translation_status",
+    "update_translations",
     "watch_over_time",
     "write_rate_sheet",
     "write_score_report",

@@ -8,10 +8,9 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from consentpack import readability, shipped
+from consentpack import readability
 from consentpack.approvals import APPROVALS_FILE, not_approved, tables
 from consentpack.assemble import Context, assemble, make_context
-from consentpack.catalogues import Catalogue, load
 from consentpack.check.checklists import Held, report
 from consentpack.clinic import SETTINGS_FILE
 from consentpack.consent_rules import broken
@@ -32,6 +31,14 @@ from consentpack.manifest import digest_of, documents_in, manifest, with_documen
 from consentpack.match import match
 from consentpack.model import ApprovalState, ItemResult, Matches, Plan, RateAnswer, Score
 from consentpack.pipeline.audit import audit_digests, audit_source
+from consentpack.pipeline.in_language import (
+    beside,
+    catalogue_for,
+    differences,
+    in_clinics_language,
+    twins_of,
+    untranslated,
+)
 from consentpack.pipeline.place import Workplace
 from consentpack.pipeline.sign_off import states_of
 from consentpack.plans import load_plan
@@ -72,35 +79,41 @@ def make_pack(
     *,
     today: date | None = None,
     large_print: bool = False,
+    both_languages: bool = False,
+    language: str = "",
     progress: Progress = lambda _: None,
 ) -> Pack:
     """Match, rate, assemble, score and export one plan. Writes nothing.
 
-    `large_print` adds every document in 18 pt. `today` decides which approvals hold; without it, the
-    day it is.
+    `large_print` adds every document in 18 pt; `both_languages` the patient's documents beside the same
+    in the clinic's language. `language` goes before the plan's own. `today` decides which approvals
+    hold; without it, the day it is.
     """
     plan = load_plan(plan_path, place.library, place.clinic)
-    catalogue = _catalogue(place, plan.language, where=plan.file)
+    plan = replace(plan, language=language or plan.language)
+    catalogue = catalogue_for(place, plan.language, where=plan.file)
     progress(f"matching {plan.reference}")
     matches = match(plan, place.library, place.clinic.care)
     progress("counting the audit")
     audit = audit_source(place.clinic)
     rates = answer_all(plan, place.library, place.clinic, matches, audit)
     progress("assembling and scoring")
-    beside = compare_newer(plan, place.library, place.clinic, matches, audit)
-    ctx = make_context(plan, place.library, place.clinic, matches, rates, catalogue, beside=beside)
+    newer = compare_newer(plan, place.library, place.clinic, matches, audit)
+    ctx = make_context(plan, place.library, place.clinic, matches, rates, catalogue, beside=newer)
     patient = [assemble(kind, ctx) for kind in PATIENT_DOCUMENTS]
     scores = tuple(_score(place, document) for document in patient)
-    untranslated = _untranslated(catalogue)
+    own = in_clinics_language(place, ctx)
+    twins = twins_of(ctx, own, PATIENT_DOCUMENTS)
+    not_in_language = [*untranslated(ctx), *(differences(patient, twins) if twins else ())]
     against = broken(plan, place.clinic, place.library)
-    problems = [*untranslated, *against, *_too_hard(place, patient, scores)]
+    problems = [*not_in_language, *against, *_too_hard(place, patient, scores)]
     ctx.states = _states(place, ctx, today or date.today())
     ctx.scores = scores
-    refusal = TranslationError if untranslated else ConsentRuleError if against else ReadabilityError
+    refusal = TranslationError if not_in_language else ConsentRuleError if against else ReadabilityError
     draft = (*not_approved(ctx.states), *(problem.what for problem in problems))
-    ctx.checklists = report(held(ctx, patient, _record(place, ctx, catalogue)))
-    record = _record(place, ctx, catalogue)
-    documents = tuple(replace(document, draft=draft) for document in (*patient, record))
+    ctx.checklists = report(held(ctx, patient, _record(own, ctx)))
+    both = beside(patient, twins, ctx, own) if both_languages else []
+    documents = tuple(replace(d, draft=draft) for d in (*patient, _record(own, ctx), *both))
     progress("writing the documents")
     files = _word_files(place, documents, plan.prepared, large_print)
     files |= {f"{d.kind}.html": export_html(d) for d in documents}
@@ -168,33 +181,10 @@ def _states(place: Workplace, ctx: Context, today: date) -> dict[str, ApprovalSt
     return states_of(place, used, ctx.catalogue, today=max(today, ctx.plan.prepared))
 
 
-def _catalogue(place: Workplace, tag: str, *, where: str) -> Catalogue:
-    return load(tag, (place.folder / "locales", shipped.locales()), where=where)
-
-
-def _record(place: Workplace, ctx: Context, catalogue: Catalogue) -> Document:
+def _record(own: Context, ctx: Context) -> Document:
     """The clinician's record, always in the clinic's own language."""
-    own = place.clinic.language
-    if own == catalogue.language:
-        return assemble("record", ctx)
-    record = make_context(
-        ctx.plan,
-        ctx.library,
-        ctx.clinic,
-        ctx.matches,
-        ctx.rates,
-        _catalogue(place, own, where=SETTINGS_FILE),
-        beside=ctx.beside,
-    )
-    record.states, record.scores, record.checklists = ctx.states, ctx.scores, ctx.checklists
-    return assemble("record", record)
-
-
-def _untranslated(catalogue: Catalogue) -> list[Problem]:
-    return [
-        Problem(catalogue.language, f"“{text[:60]}” is {status} in the translation.")
-        for text, status in catalogue.lacking.items()
-    ]
+    own.states, own.scores, own.checklists = ctx.states, ctx.scores, ctx.checklists
+    return assemble("record", own)
 
 
 def _score(place: Workplace, document: Document) -> Score:
@@ -244,6 +234,8 @@ def build(
     allow_draft: bool = False,
     pdf: bool = False,
     large_print: bool = False,
+    both_languages: bool = False,
+    language: str = "",
     folder: Path | None = None,
     today: date | None = None,
     progress: Progress = lambda _: None,
@@ -253,7 +245,15 @@ def build(
     Raises TranslationError, ConsentRuleError or ReadabilityError, with nothing written, when
     patients must not have it and no draft was asked for.
     """
-    pack = make_pack(place, plan_path, today=today, large_print=large_print, progress=progress)
+    pack = make_pack(
+        place,
+        plan_path,
+        today=today,
+        large_print=large_print,
+        both_languages=both_languages,
+        language=language,
+        progress=progress,
+    )
     if pack.problems and not allow_draft:
         raise pack.refusal(pack.problems)
     target = folder or pack_folder(place, pack.plan)

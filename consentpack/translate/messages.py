@@ -17,7 +17,7 @@ from consentpack.fill import placeholders
 from consentpack.library import Library
 from consentpack.library.modules import blocks_of
 from consentpack.library.schema import PLACEHOLDERS
-from consentpack.model import DocumentPlan, Module
+from consentpack.model import Clinic, DocumentPlan, Module
 
 KEYWORDS = {"say": None, "para": None, "phrase": None, "N_": None, "phrases": (1, 2)}
 """Calls whose words are looked up, with which arguments they are (None: the first)."""
@@ -60,11 +60,25 @@ def messages_of(library: Library, *, shipped: bool = True) -> list[Message]:
     return list(found.values())
 
 
+def words_of_clinic(clinic: Clinic) -> list[Message]:
+    """The words of clinic.toml that patients read."""
+    return [Message(clinic.hours, places=[("clinic.toml", 1)], comments=["Opening hours."])]
+
+
 Piece = tuple[str, str, str, int, list[str]]
 
 
 def _content(library: Library, shipped: bool) -> Iterator[Piece]:
-    for folder in ("documents", "techniques", "risks", "benefits", "options", "factors", "aftercare", "warnings"):
+    for folder in (
+        "documents",
+        "techniques",
+        "risks",
+        "benefits",
+        "options",
+        "factors",
+        "aftercare",
+        "warnings",
+    ):
         for module in library.kind(folder).values():
             if module.file.startswith("content/") == shipped and not _for_clinic(module):
                 yield from _module(module)

@@ -1,0 +1,167 @@
+"""Words in the Word file's own terms: which language each run is in, and in which direction it runs.
+
+Word takes size, weight and font of right-to-left words from properties of their own, and the voice of a
+screen reader from the run's language (ECMA-376 part 1, 17.3.2.20 and 17.3.2.30).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from babel import Locale
+
+from consentpack.direction import has_right_to_left, is_rtl, parts
+from consentpack.export import _ooxml as x
+from consentpack.signs import signs_of
+from consentpack.tree import Run, Runs
+
+WORDS_TAGS: Mapping[str, str] = {"zh-Hans": "zh-CN", "zh-Hant": "zh-TW", "zh": "zh-CN"}
+"""Word names Chinese by region; any other tag it takes as it is."""
+_ATTRIBUTES = {"Arab": "bidi", "Hebr": "bidi", "Hans": "eastAsia", "Hant": "eastAsia", "Jpan": "eastAsia"}
+"""Script -> the attribute of w:lang that speaks of it; 'val' for all others."""
+SECOND = "en-GB"
+"""The language of Latin words in a document of another script: names of substances, titles of studies."""
+_LRM = "\u200e"
+_CJK = re.compile("([\u3040-\u30ff\u3400-\u9fff\uff01-\uffee]+)")
+_GUESSED = {"\u0590": "he", "\u0600": "ar"}
+
+
+@lru_cache(64)
+def script_of(language: str) -> str:
+    """The script of a language tag by CLDR's likely subtags: 'ar' -> 'Arab'."""
+    locale = Locale.parse(language, sep="-")
+    if locale.script:
+        return str(locale.script)
+    from babel.core import get_global  # noqa: PLC0415
+
+    likely = get_global("likely_subtags")
+    found = likely.get(str(locale)) or likely.get(locale.language, "")
+    return next((part for part in found.split("_") if len(part) == 4), "Latn")
+
+
+def lang_attributes(language: str) -> dict[str, str]:
+    """What w:lang says by default in a document of a language."""
+    attribute, tag = _ATTRIBUTES.get(script_of(language), "val"), WORDS_TAGS.get(language, language)
+    return {"val": tag} if attribute == "val" else {"val": SECOND, attribute: tag}
+
+
+FONTS: Mapping[str, tuple[str, str]] = {
+    "Hans": ("eastAsia", "Microsoft YaHei"),
+    "Hant": ("eastAsia", "Microsoft JhengHei"),
+    "Arab": ("cs", "Arial"),
+    "Hebr": ("cs", "Arial"),
+}
+"""Script -> the attribute of w:rFonts for it, and a plain font that Word has on Windows and Mac. A clinic's
+own font seldom has these letters, and Word would then choose one by chance."""
+FALLBACKS: Mapping[str, str] = {
+    "Microsoft YaHei": "PingFang SC, Noto Sans CJK SC, SimHei",
+    "Microsoft JhengHei": "PingFang TC, Noto Sans CJK TC",
+}
+
+
+def set_script(styles: Any, language: str) -> None:
+    """Language and font of a document's words in its styles."""
+    for each in styles.iter(x.w("lang")):
+        for name, tag in lang_attributes(language).items():
+            each.set(x.w(name), x.clean(tag))
+    if found := FONTS.get(script_of(language)):
+        attribute, font = found
+        for fonts in styles.iter(x.w("rFonts")):
+            fonts.set(x.w(attribute), font)
+
+
+@dataclass(frozen=True)
+class Script:
+    """How the words of one document are written."""
+
+    language: str
+    rtl: bool = False
+
+    @property
+    def colon(self) -> str:
+        """What stands between a label and what it labels."""
+        return signs_of(Locale.parse(self.language, sep="-").language).colon
+
+    def words(self, text: str, *, strong: bool = False, language: str = "") -> str:
+        """Words as runs. `language` is theirs where it is not the document's."""
+        foreign = bool(language) and language != self.language
+        rtl = is_rtl(language) if foreign else self.rtl
+        if not rtl and not foreign and (text.isascii() or self._all_own(text)):
+            return x.text_run(text, strong=strong)
+        return "".join(
+            self._piece(p, strong, language if foreign else "", rtl) for p in self._pieces(text, rtl)
+        )
+
+    def _all_own(self, text: str) -> bool:
+        """Whether every letter is of a script that the document's own settings speak of."""
+        return not has_right_to_left(text) and (not _CJK.search(text) or self._is_cjk)
+
+    @property
+    def _is_cjk(self) -> bool:
+        return _ATTRIBUTES.get(script_of(self.language)) == "eastAsia"
+
+    def _pieces(self, text: str, rtl: bool) -> Iterable[tuple[str, bool]]:
+        for piece, against in parts(x.plain(text), rtl=rtl):
+            if against or rtl:
+                yield piece, against
+            else:
+                yield from ((part, False) for part in _CJK.split(piece) if part)
+
+    def _piece(self, piece: tuple[str, bool], strong: bool, language: str, rtl: bool) -> str:
+        """One piece that runs in one direction, in one script."""
+        text, against = piece
+        bold = "<w:b/><w:bCs/>" if strong else ""
+        if against != rtl:  # from right to left: own words of such a line, or foreign ones in another
+            tag = language if language and is_rtl(language) else "" if self.rtl else _guessed(text)
+            named = f"<w:lang w:bidi={x.attribute(tag)}/>" if tag else ""
+            return _run(f"{bold}<w:rtl/>{named}", text)
+        if rtl:
+            return _run(bold, kept_in_order(text))
+        return _run(bold + self._named(text, language), text)
+
+    def _named(self, text: str, language: str) -> str:
+        cjk = bool(_CJK.search(text))
+        tag = language or ("zh-Hans" if cjk and not self._is_cjk else "")
+        if not tag:
+            return ""
+        attribute = _ATTRIBUTES.get(script_of(tag), "val")
+        return f"<w:lang w:{attribute}={x.attribute(WORDS_TAGS.get(tag, tag))}/>"
+
+    def runs_rtl(self, runs: Runs) -> bool:
+        """Whether a paragraph of these runs is one from right to left: its first words decide."""
+        first = next((run for run in runs if run.text.strip()), Run(""))
+        return is_rtl(first.language) if first.language else self.rtl
+
+
+def _run(properties: str, text: str) -> str:
+    inside = f"<w:rPr>{properties}</w:rPr>" if properties else ""
+    return f'<w:r>{inside}<w:t xml:space="preserve">{x.shown(text)}</w:t></w:r>'
+
+
+def _guessed(text: str) -> str:
+    """The language of right-to-left letters that nobody named: Hebrew ends where Arabic begins."""
+    letter = next((c for c in text if has_right_to_left(c)), "\u0600")
+    return _GUESSED["\u0590" if letter < "\u0600" else "\u0600"]
+
+
+_LONGEST_KEPT = 40
+
+
+def kept_in_order(text: str) -> str:
+    """Numbers and Latin words inside a line from right to left, drawn in their own order.
+
+    LibreOffice takes a run's direction from its words alone, so marks stand on both sides; and it turns
+    the parts of a number that a space divides, so such spaces do not break ("020 7946 0101", "0.5 mg").
+    """
+    if len(text) <= _LONGEST_KEPT and any(c.isdigit() for c in text):
+        text = text.replace(" ", "\u00a0")
+    return f"{_LRM}{text}{_LRM}"
+
+
+def unmarked(text: str) -> str:
+    """Text as it was before `kept_in_order`, to compare what a file says with what it was made from."""
+    return text.replace(_LRM, "").replace("\u00a0", " ")

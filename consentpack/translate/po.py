@@ -1,0 +1,116 @@
+"""PO files: made, brought up to date and counted, through Babel, so that any PO editor can be used."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+
+from babel import Locale
+from babel.messages.catalog import Catalog
+from babel.messages.pofile import write_po
+
+from consentpack.catalogues import MACHINE, read_catalogue
+from consentpack.files import write_file
+from consentpack.translate.messages import Message
+from consentpack.translate.plurals import plural_forms
+
+PROJECT = "consentpack"
+_HEAD = """# {language} translation of consentpack.
+# Who made and who checked this translation is read from the next lines. A machine's translation is not
+# for patients before two people have read all of it against the original (ISO 17100; 45 CFR 92.201(c)(3)).
+# Translated by: {machine}
+# Checked by:
+#"""
+
+
+@dataclass(frozen=True)
+class Stand:
+    """How far one language has come."""
+
+    language: str
+    messages: int
+    translated: int
+    fuzzy: int
+    """Changed in the original since: not printed for patients without a draft mark."""
+    missing: list[str] = field(default_factory=list)
+    obsolete: int = 0
+    """Translations of texts that are no longer in the library; kept, for they may come back."""
+
+    @property
+    def percent(self) -> float:
+        """Never 100 while one text is missing, however many there are."""
+        return 100.0 if self.translated == self.messages else min(99.9, 100 * self.translated / self.messages)
+
+
+def template(messages: Iterable[Message], locale: Locale | None = None) -> Catalog:
+    """A catalogue of messages without translations."""
+    never = datetime(2000, 1, 1, tzinfo=UTC)  # the same bytes from the same texts
+    made = Catalog(locale=locale, project=PROJECT, charset="utf-8", creation_date=never, fuzzy=False)
+    made.header_comment = f"# Texts of {PROJECT} to be translated."
+    for message in messages:
+        made.add(
+            (message.id, message.plural) if message.plural else message.id,
+            locations=message.places,
+            auto_comments=message.comments,
+        )
+    return made
+
+
+def written(catalog: Catalog) -> str:
+    """A catalogue as the text of a PO file."""
+    stream = io.BytesIO()
+    write_po(stream, catalog, width=98, include_previous=True)
+    return stream.getvalue().decode()
+
+
+def update(path: Path, messages: Iterable[Message], locale: Locale) -> Stand:
+    """Bring one PO file up to date with the texts, or begin it. Raises TranslationError, OutputError.
+
+    A text that was edited keeps its old translation, marked fuzzy, for the translator to mend; all the
+    others keep theirs as it is.
+    """
+    messages = list(messages)
+    if path.is_file():
+        catalog = read_catalogue(path, locale)
+        catalog.update(template(messages, locale), update_header_comment=False, update_creation_date=False)
+    else:
+        catalog = template(messages, locale)
+        language = locale.get_display_name("en")
+        catalog.header_comment = _HEAD.format(language=language, machine=MACHINE)
+    set_plurals(catalog, locale)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    write_file(path, written(catalog))
+    return stand_of(catalog, messages, str(locale).replace("_", "-"))
+
+
+def set_plurals(catalog: Catalog, locale: Locale) -> None:
+    """Give a catalogue its plural rule; Babel has a place for it and no way to set it."""
+    catalog.__dict__["_num_plurals"], catalog.__dict__["_plural_expr"] = plural_forms(locale)
+
+
+def stand_of(catalog: Catalog, messages: Iterable[Message], language: str) -> Stand:
+    """How a catalogue stands to the texts there are now, whatever it says of itself."""
+    messages, fuzzy, missing, done = list(messages), 0, [], 0
+    for message in messages:
+        found = catalog.get(message.id)
+        if found is None or not is_whole(found.string):
+            missing.append(message.id)
+        elif found.fuzzy:
+            fuzzy += 1
+        else:
+            done += 1
+    known = {message.id for message in messages}
+    left = sum(bool(_id(m.id)) and _id(m.id) not in known for m in catalog) + len(catalog.obsolete)
+    return Stand(language, len(messages), done, fuzzy, missing, left)
+
+
+def _id(id: object) -> str:
+    return str(id[0]) if isinstance(id, tuple | list) else str(id)
+
+
+def is_whole(string: object) -> bool:
+    """Whether there is a translation, in each of its plural forms."""
+    return all(string) if isinstance(string, tuple | list) and string else bool(string)
