@@ -49,7 +49,7 @@ def made_up_heading(file: WordFile) -> Iterator[Fault]:
     line that ends in a colon over a real list leads into it."""
     body = [p for p in file.body if p.text.strip() and not p.boxed]
     for paragraph, below in pairwise(body):
-        leads_in = below.listed and paragraph.text.rstrip().endswith(":")
+        leads_in = below.listed and paragraph.text.rstrip().endswith((":", "："))
         if _poses(paragraph) and not (_poses(below) or paragraph.cell or leads_in):
             yield Fault(
                 paragraph.where,

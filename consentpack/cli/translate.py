@@ -13,7 +13,7 @@ from consentpack.cli.edge import clinic_option, counted, guarded, json_option, p
 from consentpack.errors import ClinicError, TranslationError
 
 if TYPE_CHECKING:
-    from consentpack.pipeline import Stand, Translating
+    from consentpack.pipeline import Stand, Texts
 
 _shipped = click.option(
     "--shipped", is_flag=True, help="The texts that come with the program, also inside a clinic folder."
@@ -32,16 +32,16 @@ def translate() -> None:
     """
 
 
-def _place(clinic_dir: Path | None, shipped: bool) -> Translating:
+def _place(clinic_dir: Path | None, shipped: bool) -> Texts:
     from consentpack import pipeline  # noqa: PLC0415
     from consentpack.clinic import find_clinic  # noqa: PLC0415
 
     try:
-        return pipeline.translating(None if shipped else find_clinic(start_of(clinic_dir)))
+        return pipeline.texts(None if shipped else find_clinic(start_of(clinic_dir)))
     except ClinicError:
         if clinic_dir:
             raise
-        return pipeline.translating(None)
+        return pipeline.texts(None)
 
 
 def _common(command: Callable[..., Any]) -> Callable[..., Any]:

@@ -9,12 +9,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
-from babel import Locale
-
-from consentpack.direction import has_right_to_left, is_rtl, parts
+from consentpack.direction import has_right_to_left, is_rtl, parts, script_of
 from consentpack.export import _ooxml as x
 from consentpack.signs import signs_of
 from consentpack.tree import Run, Runs
@@ -26,21 +23,10 @@ _ATTRIBUTES = {"Arab": "bidi", "Hebr": "bidi", "Hans": "eastAsia", "Hant": "east
 SECOND = "en-GB"
 """The language of Latin words in a document of another script: names of substances, titles of studies."""
 _LRM = "\u200e"
+NARROW = "\u202f"
+"""Narrow no-break space: between digits it takes their direction (bidirectional class CS)."""
 _CJK = re.compile("([\u3040-\u30ff\u3400-\u9fff\uff01-\uffee]+)")
 _GUESSED = {"\u0590": "he", "\u0600": "ar"}
-
-
-@lru_cache(64)
-def script_of(language: str) -> str:
-    """The script of a language tag by CLDR's likely subtags: 'ar' -> 'Arab'."""
-    locale = Locale.parse(language, sep="-")
-    if locale.script:
-        return str(locale.script)
-    from babel.core import get_global  # noqa: PLC0415
-
-    likely = get_global("likely_subtags")
-    found = likely.get(str(locale)) or likely.get(locale.language, "")
-    return next((part for part in found.split("_") if len(part) == 4), "Latn")
 
 
 def lang_attributes(language: str) -> dict[str, str]:
@@ -84,7 +70,7 @@ class Script:
     @property
     def colon(self) -> str:
         """What stands between a label and what it labels."""
-        return signs_of(Locale.parse(self.language, sep="-").language).colon
+        return signs_of(self.language).colon
 
     def words(self, text: str, *, strong: bool = False, language: str = "") -> str:
         """Words as runs. `language` is theirs where it is not the document's."""
@@ -155,13 +141,14 @@ def kept_in_order(text: str) -> str:
     """Numbers and Latin words inside a line from right to left, drawn in their own order.
 
     LibreOffice takes a run's direction from its words alone, so marks stand on both sides; and it turns
-    the parts of a number that a space divides, so such spaces do not break ("020 7946 0101", "0.5 mg").
+    the parts of a number that a space divides, so such spaces do not break ("020 7946 0101", "0.5 mg"). The
+    wider no-break space will not do: at the end of such a line LibreOffice breaks it all the same.
     """
     if len(text) <= _LONGEST_KEPT and any(c.isdigit() for c in text):
-        text = text.replace(" ", "\u00a0")
+        text = text.replace(" ", NARROW)
     return f"{_LRM}{text}{_LRM}"
 
 
 def unmarked(text: str) -> str:
     """Text as it was before `kept_in_order`, to compare what a file says with what it was made from."""
-    return text.replace(_LRM, "").replace("\u00a0", " ")
+    return text.replace(_LRM, "").replace(NARROW, " ").replace("\u00a0", " ")

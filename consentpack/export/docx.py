@@ -50,6 +50,8 @@ LONGEST_LABEL = 34
 LONGEST_LABEL_LARGE = 18
 SHORT_ANSWER = 24
 """Characters of a cell that stand on one line with its column's label, in large print."""
+LONGEST_NAME = 26
+"""Characters of a bold label that fit before the values of some facts."""
 _URL = "%/:=&?~#+!$,;'@()*[]"
 """What may stand in a web address as it is."""
 
@@ -126,7 +128,8 @@ class _Writer:
         if isinstance(node, Fields):
             return self.fields(node, keep)
         if isinstance(node, Facts):
-            return "".join(self.fact(label, value) for label, value in node.pairs)
+            below = self.look.large or max(len(label) for label, _ in node.pairs) > LONGEST_NAME
+            return "".join(self.fact(label, value, below=below) for label, value in node.pairs)
         if isinstance(node, Box):
             return self.box(node)
         return self.table(node)
@@ -197,10 +200,11 @@ class _Writer:
             return label + x.date_box(id, tag, title, self.script.language)
         return label + x.text_box(id, tag, title)
 
-    def fact(self, label: str, value: str) -> str:
-        if self.look.large:
-            name = self.paragraph(self.script.words(label, strong=True), "CellHead")
-            return name + self.paragraph(self.script.words(value))
+    def fact(self, label: str, value: str, *, below: bool) -> str:
+        """A label with its value, on one line or `below` it where one label is too long for its column."""
+        if below:
+            name = self.script.words(label, strong=True) + x.line_break()
+            return self.paragraph(name + self.script.words(value))
         runs = self.script.words(label, strong=True) + x.tab() + self.script.words(value)
         return self.paragraph(runs, "Fact")
 
@@ -292,4 +296,7 @@ def _bold(cell: Cell) -> Cell:
 
 def _introduces(node: Node, follower: Node) -> bool:
     """Whether a paragraph would look lost at the foot of a page, away from what follows it."""
-    return isinstance(node, Paragraph) and isinstance(follower, Table | Box | Choice | Items | Fields)
+    if not isinstance(node, Paragraph):
+        return False
+    announces = text_of(node.runs).rstrip().endswith((":", "："))  # as "What to do:"
+    return announces or isinstance(follower, Table | Box | Choice | Items | Fields)

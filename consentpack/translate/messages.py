@@ -183,7 +183,8 @@ def _values_in(text: str, library: Library) -> list[str]:
     for found in dict.fromkeys(placeholders(text)) if "{{" in text else ():
         if found.name.startswith("care."):
             setting = library.settings[found.name.removeprefix("care.")]
-            named.append(f"{{{{ {found} }}}}: “{setting.value} {setting.unit}”, in the form for naming")
+            unit = setting.unit.removesuffix("s") if setting.value == 1 else setting.unit
+            named.append(f"{{{{ {found} }}}}: “{setting.value} {unit}”, in the form for naming")
         elif found.name in PLACEHOLDERS:
             named.append(f"{{{{ {found} }}}}: {PLACEHOLDERS[found.name]}")
         else:

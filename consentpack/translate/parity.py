@@ -110,7 +110,7 @@ def units(pair: Pair, language: Language, terms: Mapping[str, str]) -> str:
 
 def negations(pair: Pair, language: Language, terms: Mapping[str, str]) -> str:
     """A text that says no says so in the translation."""
-    if not language.negations or not _NOT.search(pair.source):
+    if not language.negations or not _NOT.search(_VALUE.sub("", pair.source)):
         return ""
     return "" if _has(pair.target, language.negations) else "the original has a “not”; here is none"
 
@@ -148,9 +148,10 @@ def marks(pair: Pair, language: Language, terms: Mapping[str, str]) -> str:
 
 def length(pair: Pair, language: Language, terms: Mapping[str, str]) -> str:
     """Not so short that something is missing, nor so long that something was added."""
-    if len(pair.source) < SHORT:
+    source, target = (_VALUE.sub("", text) for text in (pair.source, pair.target))
+    if len(source) < SHORT:
         return ""
-    share = len(pair.target) / len(pair.source)
+    share = len(target) / len(source)
     if language.shortest <= share <= language.longest:
         return ""
     usual = f"{language.shortest} to {language.longest}"
