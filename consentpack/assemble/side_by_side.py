@@ -67,7 +67,7 @@ DRAFT = "DRAFT – not approved for patients"
 LEAD = (
     N_("This form says the same thing in two languages, side by side."),
     N_("Tell us if you think that one of them says something else."),
-    N_("Read it here, and sign the form itself."),
+    N_("This is a copy to read. Please sign the form in your own language."),
 )
 
 

@@ -194,7 +194,8 @@ def one_term(pair: Pair, language: Language, terms: Mapping[str, str]) -> str:
     """A word of the trade in bold has the name that the list of words gives it."""
     for bold in _BOLD.findall(pair.source):
         term = terms.get(bold.casefold())
-        if term and not _stems(term, language) <= _stems(pair.target, language):
+        # a term may carry the English in brackets; the text need not
+        if term and not _stems(term.split("(")[0] or term, language) <= _stems(pair.target, language):
             return f"“{bold}” is called “{term}” in the list of words; here it has another name"
     return ""
 
@@ -203,7 +204,7 @@ def _stems(text: str, language: Language) -> set[str]:
     """The beginnings of a text's words, so that bent forms are one; single letters for CJK."""
     if language.letters == "CJK":
         return {c for c in text if c.isalpha()}
-    words = (word.casefold() for word in _WORD.findall(text.split("(")[0] or text))
+    words = (word.casefold() for word in _WORD.findall(text))
     return {_bare(word)[: language.stem] for word in words}
 
 

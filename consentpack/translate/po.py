@@ -12,6 +12,7 @@ from babel import Locale
 from babel.messages.catalog import Catalog
 from babel.messages.pofile import write_po
 
+from consentpack import __version__
 from consentpack.catalogues import MACHINE, read_catalogue
 from consentpack.files import write_file
 from consentpack.translate.messages import Message
@@ -19,8 +20,9 @@ from consentpack.translate.plurals import plural_forms
 
 PROJECT = "consentpack"
 _HEAD = """# {language} translation of consentpack.
-# Who made and who checked this translation is read from the next lines. A machine's translation is not
-# for patients before two people have read all of it against the original (ISO 17100; 45 CFR 92.201(c)(3)).
+# The two lines below are read: who translated, and who else has checked. A machine's words
+# are not for patients before two people have read all of them against the original
+# (ISO 17100; 45 CFR 92.201(c)(3)). Each person who has gets a line of their own.
 # Translated by: {machine}
 # Checked by:
 #"""
@@ -48,7 +50,18 @@ class Stand:
 def template(messages: Iterable[Message], locale: Locale | None = None) -> Catalog:
     """A catalogue of messages without translations."""
     never = datetime(2000, 1, 1, tzinfo=UTC)  # the same bytes from the same texts
-    made = Catalog(locale=locale, project=PROJECT, charset="utf-8", creation_date=never, fuzzy=False)
+    made = Catalog(
+        locale=locale,
+        project=PROJECT,
+        version=__version__,
+        msgid_bugs_address="",
+        creation_date=never,
+        revision_date=never,
+        last_translator="",
+        language_team="",
+        charset="utf-8",
+        fuzzy=False,
+    )
     made.header_comment = f"# Texts of {PROJECT} to be translated."
     for message in messages:
         made.add(
