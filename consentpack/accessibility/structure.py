@@ -63,8 +63,14 @@ def _poses(paragraph: Paragraph) -> bool:
         return False
     runs = [run for run in paragraph.runs if run.text.strip()]
     bold = bool(runs) and all(switched(run.layers, "b") for run in runs)
-    letters = "".join(filter(str.isalpha, paragraph.text))
-    loud = len(letters) > 3 and (letters.isupper() or all(switched(run.layers, "caps") for run in runs))
+    # letters without capitals, as Arabic has, shout no more than they whisper
+    letters = "".join(sign for sign in paragraph.text if sign.isupper() or sign.islower())
+    cased = 2 * len(letters) > sum(map(str.isalpha, paragraph.text))
+    loud = (
+        cased
+        and len(letters) > 3
+        and (letters.isupper() or all(switched(run.layers, "caps") for run in runs))
+    )
     return (bold or loud) and prose.is_handmade_heading(" ".join(paragraph.text.split()))
 
 

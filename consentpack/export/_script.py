@@ -49,9 +49,20 @@ FALLBACKS: Mapping[str, str] = {
 }
 
 
-TALL, TALL_LINES = ("Hans", "Hant"), 0.85
-"""Chinese fonts bring half as much room between lines again as Latin ones, on top of our own: with it the
-emergency signs would not fit on page one."""
+TALL = ("Hans", "Hant")
+"""Scripts whose fonts bring half as much room between lines again as Latin ones: in tables, where the
+emergency signs must fit on page one, lines get a height of their own."""
+CELL_LINES = 1.3
+"""Of the size of the letters; Chinese signs fill their square, so this is still clear room between lines."""
+
+
+def _close_up(styles: Any) -> None:
+    """Set the lines of cells at a fixed distance. Pictures stand in a style of their own, not cut by it."""
+    by_name = {style.get(x.w("styleId")): style for style in styles.iter(x.w("style"))}
+    size = next(styles.iter(x.w("sz"))).get(x.w("val"))
+    spacing = by_name["CellText"].find(x.w("pPr")).find(x.w("spacing"))
+    spacing.set(x.w("line"), str(round(int(size) * 10 * CELL_LINES)))
+    spacing.set(x.w("lineRule"), "exact")
 
 
 def set_script(styles: Any, language: str) -> None:
@@ -60,9 +71,7 @@ def set_script(styles: Any, language: str) -> None:
         for name, tag in lang_attributes(language).items():
             each.set(x.w(name), x.clean(tag))
     if script_of(language) in TALL:
-        for spacing in styles.iter(x.w("spacing")):
-            if (line := spacing.get(x.w("line"))) and spacing.get(x.w("lineRule")) == "auto":
-                spacing.set(x.w("line"), str(round(int(line) * TALL_LINES)))
+        _close_up(styles)
     if found := FONTS.get(script_of(language)):
         attribute, font = found
         for fonts in styles.iter(x.w("rFonts")):
@@ -125,6 +134,13 @@ class Script:
             return ""
         attribute = _ATTRIBUTES.get(script_of(tag), "val")
         return f"<w:lang w:{attribute}={x.attribute(WORDS_TAGS.get(tag, tag))}/>"
+
+    def mostly_rtl(self, text: str) -> bool:
+        """Whether most letters of some words run from right to left: a name in two languages is one line."""
+        if not has_right_to_left(text):
+            return self.rtl
+        letters = [letter for letter in text if letter.isalpha()]
+        return 2 * sum(map(has_right_to_left, letters)) > len(letters)
 
     def runs_rtl(self, runs: Runs) -> bool:
         """Whether a paragraph of these runs is one from right to left: its first words decide."""

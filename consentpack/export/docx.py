@@ -213,8 +213,7 @@ class _Writer:
             return self.stacked(table)
         widths = [self.look.text_width * share // 100 for share in table.widths]
         head = [
-            x.cell(self.paragraph(self.script.words(words), "CellHead"), width)
-            for words, width in zip(table.columns, widths, strict=True)
+            x.cell(self.heading_of(words), width) for words, width in zip(table.columns, widths, strict=True)
         ]
         rows = [x.row(head, header=True)]
         for cells in table.rows:
@@ -223,13 +222,17 @@ class _Writer:
         style = "UrgentTable" if table.urgent else "PackTable"
         return x.table(rows, widths, style=style, summary=table.summary, rtl=self.script.rtl)
 
+    def heading_of(self, words: str) -> str:
+        """The label of a column."""
+        return x.paragraph(self.script.words(words), "CellHead", rtl=self.script.mostly_rtl(words))
+
     def stacked(self, table: Table) -> str:
         """A table of one column: each row is one cell, with the column's label before each part.
 
         Three columns of 18 pt would leave room for two words a line.
         """
         width = [self.look.text_width]
-        head = x.cell(self.paragraph(self.script.words(table.columns[0]), "CellHead"), width[0])
+        head = x.cell(self.heading_of(table.columns[0]), width[0])
         rows = [x.row([head], header=True)]
         for first, *others in table.rows:
             parts = [self.contents(_bold(first))]
@@ -265,7 +268,7 @@ class _Writer:
         if isinstance(content, Items):
             return self.items(content, in_cell=True)
         if isinstance(content, Pictograph):
-            return self.paragraph(self.pictures.run(content), "CellText")
+            return self.paragraph(self.pictures.run(content), "CellPicture")
         return self.paragraph(self.runs(content.runs), "CellText", of=content.runs)
 
     def box(self, box: Box) -> str:

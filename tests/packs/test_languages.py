@@ -115,7 +115,7 @@ def test_a_lost_row_point_box_or_section_is_named(built):
     fewer = replace(agreed, nodes=agreed.nodes[:2] + agreed.nodes[3:])
     without_box = tuple(fewer if s is agreed else s for s in whole.sections)
     assert "tick box" in first_difference(replace(whole, sections=without_box), whole)
-    assert first_difference(replace(whole, sections=whole.sections[:-1]), whole)
+    assert first_difference(replace(whole, sections=whole.sections[1:]), whole)
     assert first_difference(whole, whole) == ""
 
 
@@ -237,7 +237,7 @@ def test_no_rule_for_accessible_files_is_broken(built, language, plan, tmp_path)
     for name, data in built[language, plan].files.items():
         if name.endswith(".docx") and (plan == "p-101" or "side-by-side" not in name):
             (tmp_path / name).write_bytes(data)
-            assert check_file(tmp_path / name) == [], name
+            assert not check_file(tmp_path / name), name
 
 
 @every_language
@@ -246,7 +246,7 @@ def test_the_validators_find_nothing(built, language, tmp_path):
         if name.endswith(".docx"):
             (tmp_path / name).write_bytes(data)
             assert OpenXmlValidator().validate(str(tmp_path / name)).errors == [], name
-            assert not list(docx_integrity.validate(tmp_path / name).errors), name
+            assert docx_integrity.check(str(tmp_path / name)) == [], name
 
 
 @every_language
