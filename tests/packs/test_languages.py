@@ -260,7 +260,8 @@ def test_word_is_told_the_language_in_the_attribute_of_its_script(built, languag
 @every_shipped
 @pytest.mark.browser
 def test_axe_finds_nothing_and_nothing_is_wider_than_the_screen(built, browser, language, tmp_path):
-    for kind in (*KINDS, "consent-side-by-side"):
+    # the widest table is the same in all of them; the one that runs both ways is enough
+    for kind in (*KINDS, *(("aftercare-side-by-side",) if language == "ar" else ())):
         (tmp_path / f"{kind}.html").write_bytes(built[language, "p-101"].files[f"{kind}.html"])
         for width in (PHONE, SCREEN):
             browser.show(tmp_path / f"{kind}.html", width=width)
