@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 
 from consentpack import shipped
@@ -11,13 +12,22 @@ from consentpack.errors import Problem
 from consentpack.files import write_file
 from consentpack.library import load_library
 from consentpack.translate import checking, po
-from consentpack.translate.place import Texts, clinics_texts, shipped_texts, tag_of
+from consentpack.translate.place import Texts, clinics_texts, shipped_texts
+from consentpack.translate.po import tag_of
 
 TEMPLATE = "messages.pot"
 
 
-def texts(clinic: Path | None) -> Texts:
-    """The texts of a clinic folder, or those that come with the program when `clinic` is None."""
+def texts(clinic: Path | None, *, folder: Path | None = None) -> Texts:
+    """The texts of a clinic folder, or those that come with the program when `clinic` is None.
+
+    `folder` is where their catalogues lie, where it is not the usual place.
+    """
+    found = _texts(clinic)
+    return replace(found, folder=folder) if folder else found
+
+
+def _texts(clinic: Path | None) -> Texts:
     ours = load_library(shipped.content())
     if clinic is None:
         return shipped_texts(ours)
@@ -34,9 +44,16 @@ def extract(place: Texts) -> Path:
     return path
 
 
-def update(place: Texts, tags: Iterable[str]) -> list[po.Stand]:
-    """Bring languages up to date with the texts; all there are, without tags. A new tag is begun."""
-    return [po.update(place.path(locale), place.messages, locale) for locale in place.locales(tags)]
+def update(place: Texts, tags: Iterable[str], *, made_up: bool = False) -> list[po.Stand]:
+    """Bring languages up to date with the texts; all there are, without tags. A new tag is begun.
+
+    `made_up` begins a language that nobody speaks, to try layout with. Raises OutputError when it would
+    write over a translation.
+    """
+    locales = place.locales(tags)
+    if made_up:
+        return [po.make_up(place.path(locale), place.messages, locale) for locale in locales]
+    return [po.update(place.path(locale), place.messages, locale) for locale in locales]
 
 
 def status(place: Texts, tags: Iterable[str] = ()) -> list[po.Stand]:

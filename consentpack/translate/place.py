@@ -16,6 +16,7 @@ from consentpack.library import Library
 from consentpack.model import Clinic
 from consentpack.translate.languages import FILE, Language, load_language
 from consentpack.translate.messages import Message, messages_of, words_of_clinic
+from consentpack.translate.po import tag_of
 
 
 @dataclass(frozen=True)
@@ -51,10 +52,6 @@ class Texts:
         own = self.path(locale).parent.parent
         folder = own if (own / FILE).is_file() else shipped.locales() / str(locale)
         return load_language(tag_of(locale), folder)
-
-
-def tag_of(locale: Locale) -> str:
-    return str(locale).replace("_", "-")
 
 
 def _locale(tag: str) -> Locale:

@@ -14,7 +14,10 @@ from babel.messages.pofile import write_po
 
 from consentpack import __version__
 from consentpack.catalogues import MACHINE, read_catalogue
+from consentpack.direction import is_rtl
+from consentpack.errors import OutputError, Problem
 from consentpack.files import write_file
+from consentpack.translate import pseudo
 from consentpack.translate.messages import Message
 from consentpack.translate.plurals import plural_forms
 
@@ -96,7 +99,27 @@ def update(path: Path, messages: Iterable[Message], locale: Locale) -> Stand:
     set_plurals(catalog, locale)
     path.parent.mkdir(parents=True, exist_ok=True)
     write_file(path, written(catalog))
-    return stand_of(catalog, messages, str(locale).replace("_", "-"))
+    return stand_of(catalog, messages, tag_of(locale))
+
+
+def make_up(path: Path, messages: Iterable[Message], locale: Locale) -> Stand:
+    """Begin a language that nobody speaks. Raises OutputError when a translation is there already."""
+    if path.exists():
+        what = "there is a translation already; a made-up one would take its place."
+        raise OutputError(Problem(str(path), what, "Name a language you have none for."))
+    messages = list(messages)
+    catalog = template(messages, locale)
+    catalog.header_comment = "# A made-up language, to try layout with. Nobody can read it.\n#"
+    set_plurals(catalog, locale)
+    pseudo.fill(catalog, mirrored=is_rtl(tag_of(locale)))
+    path.parent.mkdir(parents=True, exist_ok=True)
+    write_file(path, written(catalog))
+    return stand_of(catalog, messages, tag_of(locale))
+
+
+def tag_of(locale: Locale) -> str:
+    """'zh_Hans' -> 'zh-Hans'."""
+    return str(locale).replace("_", "-")
 
 
 def set_plurals(catalog: Catalog, locale: Locale) -> None:

@@ -18,16 +18,12 @@ from docx import Document as WordDocument
 from docx.oxml.ns import qn
 from openxml_audit import OpenXmlValidator
 
-from consentpack import pipeline, shipped
+from consentpack import pipeline
 from consentpack.accessibility import check_file
 from consentpack.assemble import first_difference, shape_of
 from consentpack.errors import TranslationError
 from consentpack.export._script import unmarked
 from consentpack.export.text import export_text
-from consentpack.files import write_file
-from consentpack.library import load_library
-from consentpack.translate import po, pseudo
-from consentpack.translate.messages import messages_of
 from consentpack.tree import Choice, Document, Fields, Section, Table
 
 SHIPPED = ("es", "pl", "ar", "vi", "zh-Hans", "fr")
@@ -42,14 +38,8 @@ every_shipped = pytest.mark.parametrize("language", SHIPPED)
 
 def add_made_up(clinic: Path) -> None:
     """Catalogues of a made-up language, as docs/how-to/add-a-language.md has them made."""
-    messages = messages_of(load_library(shipped.content()))
-    for tag in MADE_UP:
-        catalog = po.template(messages, Locale.parse(tag))
-        po.set_plurals(catalog, Locale.parse(tag))
-        pseudo.fill(catalog, mirrored=tag == "he")
-        path = clinic / "locales" / tag / "LC_MESSAGES" / "made-up.po"
-        path.parent.mkdir(parents=True)
-        write_file(path, po.written(catalog))
+    place = pipeline.texts(None, folder=clinic / "locales")
+    pipeline.update_translations(place, MADE_UP, made_up=True)
 
 
 @pytest.fixture(scope="module")
