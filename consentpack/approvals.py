@@ -12,7 +12,7 @@ from pathlib import Path
 from consentpack.catalogues import Catalogue
 from consentpack.errors import ClinicError, Problem
 from consentpack.library import Library
-from consentpack.library.modules import blocks_of
+from consentpack.library.texts import patient_texts
 from consentpack.model import Approval, ApprovalState, Clinic, Module
 from consentpack.strict import Key, TomlText, check_table
 
@@ -114,9 +114,7 @@ def digest_in(module: Module, catalogue: Catalogue) -> str:
     the original it was translated from."""
     if catalogue.is_source:
         return module.digest
-    texts = [module.title, getattr(module, "phrase", ""), *module.sections]
-    texts += [item.text for block in blocks_of(module) for item in block.items]
-    words = (catalogue.block(text).text for text in texts if text)
+    words = (catalogue.block(piece.text).text for piece in patient_texts(module))
     return hashlib.sha256("\0".join([module.digest, *words]).encode()).hexdigest()
 
 

@@ -13,11 +13,11 @@ from pathlib import Path
 from typing import Literal
 
 from babel import Locale, UnknownLocaleError
-from babel.core import get_global
 from babel.messages.catalog import Catalog
 from babel.messages.pofile import PoFileError, read_po
 from babel.numbers import format_decimal
 
+from consentpack.direction import script_of
 from consentpack.errors import Problem, TranslationError
 
 SOURCE_LANGUAGE = "en"
@@ -192,20 +192,10 @@ def available(folders: Iterable[Path]) -> list[str]:
 
 def po_files(folder: Path, locale: Locale) -> list[Path]:
     # a region says which script: zh-CN is written as zh-Hans is, and must not be served zh-Hant
-    likely = Locale.parse(str(locale)) if locale.script else _likely(locale)
-    scripted = f"{locale.language}_{likely.script}"
+    scripted = f"{locale.language}_{script_of(str(locale).replace('_', '-'))}"
     names = dict.fromkeys((str(locale), scripted, locale.language))
     names |= dict.fromkeys(name.replace("_", "-") for name in names)
     return [path for name in names for path in sorted((folder / name).glob("LC_MESSAGES/*.po"))]
-
-
-def _likely(locale: Locale) -> Locale:
-    """The locale with the script that CLDR finds likely: zh-TW -> zh-Hant-TW."""
-    full = get_global("likely_subtags")
-    for name in (str(locale), locale.language):
-        if name in full:
-            return Locale.parse(full[name])
-    return locale
 
 
 def read_catalogue(path: Path, locale: Locale) -> Catalog:

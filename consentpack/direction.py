@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 
 from babel import Locale
+from babel.core import get_global
 
 _RIGHT_TO_LEFT = {"R": "f", "AL": "f", "AN": "f", "L": "o", "EN": "n"}
 _LEFT_TO_RIGHT = {"L": "f", "EN": "f", "ET": "s", "ES": "s", "R": "o", "AL": "o", "AN": "o"}
@@ -21,6 +22,17 @@ _FOREIGN_WITH_SIGNS = re.compile("s*f(?:[^o]*f)?s*")
 _OTHER_WAY = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc]")
 """Letters written from right to left (Unicode blocks Hebrew to Arabic Extended-A, and their presentation
 forms)."""
+
+
+@lru_cache(64)
+def script_of(language: str) -> str:
+    """The script of a language tag by CLDR's likely subtags: 'ar' -> 'Arab', 'zh-TW' -> 'Hant'."""
+    locale = Locale.parse(language, sep="-")
+    if locale.script:
+        return str(locale.script)
+    likely = get_global("likely_subtags")
+    found = likely.get(str(locale)) or likely.get(locale.language, "")
+    return next((part for part in found.split("_") if len(part) == len("Latn")), "Latn")
 
 
 @lru_cache(64)

@@ -38,7 +38,7 @@ KEYS: Mapping[str, Key] = {
     "information_given": Key(date, "the day this information is given", False),
     "interpreter_language": Key(str, "the language of an interpreter, if one helps", False),
     "follow_up": Key(str, "when the next visit is, in words", False),
-    "translated": Key(dict, "your own words in the patient's language, where it is not yours", False),
+    "translated": Key(dict, "language -> your own words in it, where it is not yours", False),
     "done": Key(dict, "what was done, where it differs from the plan", False),
 }
 DONE_KEYS: Mapping[str, Key] = {
@@ -97,10 +97,21 @@ def _check(data: Mapping[str, Any], toml: TomlText, library: Library) -> list[Pr
     if isinstance(done, dict):
         problems += check_table(done, DONE_KEYS, toml=toml, name="done")
         problems += _check_ids(done, DONE_KEYS, toml, library)
-    if isinstance(data.get("translated"), dict):
-        problems += check_table(data["translated"], TRANSLATED_KEYS, toml=toml, name="translated")
+    problems += _check_translated(data.get("translated"), toml)
     problems += _check_ids(asked, KEYS, toml, library)
     return problems or _check_sense(data, toml, library)
+
+
+def _check_translated(tables: Any, toml: TomlText) -> list[Problem]:
+    """The clinician's words in other languages: a table for each."""
+    problems = []
+    for tag, words in tables.items() if isinstance(tables, dict) else ():
+        if isinstance(words, dict):
+            problems += check_table(words, TRANSLATED_KEYS, toml=toml, name=f"translated.{tag}")
+        else:
+            what = f"'{tag}' under [translated] should be a table of its own, one for each language."
+            problems.append(Problem(toml.where(tag, table="translated"), what, "Write [translated.pl]."))
+    return problems
 
 
 def _check_ids(

@@ -32,5 +32,5 @@ _USUAL = Signs()
 
 
 def signs_of(language: str) -> Signs:
-    """The signs of a language such as 'fr'; those of English where a language has no others."""
-    return _SIGNS.get(language, _USUAL)
+    """The signs of a language tag such as 'fr' or 'zh-Hans'; those of English where it has no others."""
+    return _SIGNS.get(language.replace("_", "-").split("-")[0], _USUAL)

@@ -100,6 +100,8 @@ class Pictograph:
     marked: int
     total: int
     alt: str
+    mirrored: bool = False
+    """Filled from the right, as who reads from the right counts."""
 
     def __post_init__(self) -> None:
         if not 0 <= self.marked <= self.total or self.total not in (100, 1000):

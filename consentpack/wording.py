@@ -129,10 +129,12 @@ class Words:
     def counted(self, number: int, unit: str = "treatments") -> str:
         """A number with what is counted: '100 treatments'.
 
-        One message for each unit, because languages bend the noun by the number before it. Raises
-        KeyError for a unit that is not of UNITS.
+        One message for each unit, because languages bend the noun by the number before it. A unit of the
+        clinic's own, which is not of UNITS, is said as it stands.
         """
         phrases = self.catalogue.phrases
+        if unit not in UNITS:
+            return f"{self.number(number)} {self.catalogue.block(unit).text}"
         return {
             "treatments": lambda: phrases("{number} treatment", "{number} treatments", number),
             "people": lambda: phrases("{number} person", "{number} people", number),
@@ -147,15 +149,15 @@ class Words:
 
     def sentences(self, *parts: str) -> str:
         """Sentences one after the other; empty ones are left out."""
-        return signs_of(self.catalogue.locale.language).gap.join(filter(None, parts))
+        return signs_of(self.catalogue.language).gap.join(filter(None, parts))
 
     def series(self, items: Iterable[str]) -> str:
         """Names in a row that may hold commas themselves: 'a; b'."""
-        return signs_of(self.catalogue.locale.language).semicolon.join(items)
+        return signs_of(self.catalogue.language).semicolon.join(items)
 
     def sentence(self, words: str) -> str:
         """A figure as a sentence of its own, with a full stop."""
-        return words + signs_of(self.catalogue.locale.language).stop
+        return words + signs_of(self.catalogue.language).stop
 
     def headline(self, rate: Rate) -> str:
         """The figure itself: 'About 12 in every 100 treatments'."""

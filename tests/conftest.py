@@ -10,6 +10,7 @@ from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
+from browsers import Browser, started
 from click.testing import CliRunner, Result
 from support import ON_POSTGRES, Postgres, postgres_programs, running_postgres
 
@@ -69,6 +70,12 @@ def office() -> str:
     if not found:
         pytest.skip("needs LibreOffice and poppler")
     return shutil.which("soffice") or ""
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    """A real browser. Where there is none the test is skipped, but never in CI."""
+    yield from started()
 
 
 @pytest.fixture(scope="session")

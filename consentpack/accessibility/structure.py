@@ -49,7 +49,7 @@ def made_up_heading(file: WordFile) -> Iterator[Fault]:
     line that ends in a colon over a real list leads into it."""
     body = [p for p in file.body if p.text.strip() and not p.boxed]
     for paragraph, below in pairwise(body):
-        leads_in = below.listed and paragraph.text.rstrip().endswith(":")
+        leads_in = below.listed and paragraph.text.rstrip().endswith((":", "："))
         if _poses(paragraph) and not (_poses(below) or paragraph.cell or leads_in):
             yield Fault(
                 paragraph.where,
@@ -63,8 +63,14 @@ def _poses(paragraph: Paragraph) -> bool:
         return False
     runs = [run for run in paragraph.runs if run.text.strip()]
     bold = bool(runs) and all(switched(run.layers, "b") for run in runs)
-    letters = "".join(filter(str.isalpha, paragraph.text))
-    loud = len(letters) > 3 and (letters.isupper() or all(switched(run.layers, "caps") for run in runs))
+    # letters without capitals, as Arabic has, shout no more than they whisper
+    letters = "".join(sign for sign in paragraph.text if sign.isupper() or sign.islower())
+    cased = 2 * len(letters) > sum(map(str.isalpha, paragraph.text))
+    loud = (
+        cased
+        and len(letters) > 3
+        and (letters.isupper() or all(switched(run.layers, "caps") for run in runs))
+    )
     return (bold or loud) and prose.is_handmade_heading(" ".join(paragraph.text.split()))
 
 

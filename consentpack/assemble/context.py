@@ -81,9 +81,11 @@ class Context:
         written: str = getattr(self.plan, name)
         if not written or self._in_own_language:
             return written
-        if name not in self.plan.translated:
+        tag = self.catalogue.language
+        words = self.plan.translated.get(tag) or self.plan.translated.get(root(tag), {})
+        if name not in words:
             self.left.append(name)
-        return self.plan.translated.get(name, written)
+        return words.get(name, written)
 
     @property
     def _in_own_language(self) -> bool:

@@ -68,7 +68,7 @@ def pictographs(ctx: Context, rate: Rate) -> list[Pictograph]:
     said_in_100 = 0 < rate.events < rate.n and not (shown.below or shown.above)
     if not said_in_100 or rate.events * LEAST_SHOWN < rate.n:
         return []
-    return [Pictograph(shown.number, OUT_OF, _alt(ctx, rate, shown.number))]
+    return [Pictograph(shown.number, OUT_OF, _alt(ctx, rate, shown.number), ctx.catalogue.rtl)]
 
 
 def _alt(ctx: Context, rate: Rate, number: int) -> str:

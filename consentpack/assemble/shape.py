@@ -16,14 +16,23 @@ from consentpack.tree import (
     Node,
     Paragraph,
     Pictograph,
+    Section,
     Table,
 )
+
+ABOUT_ITSELF = "about-this-document"
+"""The part that says who made this very document: a translation has more to say there."""
+
+
+def common_sections(document: Document) -> tuple[Section, ...]:
+    """The sections that a document and its translation have in common."""
+    return tuple(section for section in document.sections if ABOUT_ITSELF not in section.parts)
 
 
 def shape_of(document: Document) -> list[str]:
     """One line for each section, block, row, list point, tick box and line to fill in, in order."""
     found = ["lead", *_lines(document.lead)]
-    for section in document.sections:
+    for section in common_sections(document):
         found += [f"section {section.id}", *_lines(section.nodes)]
     return found
 

@@ -7,9 +7,9 @@ them has lost something, and no such edition is made.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from consentpack.assemble.shape import first_difference
+from consentpack.assemble.shape import common_sections, first_difference
 from consentpack.catalogues import N_, Catalogue, name_in_both
 from consentpack.errors import Problem, TranslationError
 from consentpack.tree import (
@@ -32,7 +32,6 @@ from consentpack.tree import (
     bodies,
 )
 
-BOX, LINE = "☐ ", " …………"
 Part = Paragraph | Items | Pictograph
 _EVEN = (50, 50)
 
@@ -44,55 +43,54 @@ def side_by_side(patients: Document, clinics: Document, catalogues: tuple[Catalo
     """
     if where := first_difference(patients, clinics):
         raise TranslationError(Problem(patients.kind, f"the two languages differ: {where}."))
-    columns = (name_in_both(patients.language), name_in_both(clinics.language))
-    languages = (patients.language, clinics.language)
-    lead = [_said_twice(message, catalogues) for message in LEAD]
-    pairs = zip(patients.sections, clinics.sections, strict=True)
-    sections = [_section(*pair, columns=columns, languages=languages) for pair in pairs]
-    first = _table(patients.lead, clinics.lead, columns, languages, f"{patients.title} / {clinics.title}")
+    made = _Columns(patients.language, (name_in_both(patients.language), name_in_both(clinics.language)))
+    first, second = catalogues
+    titles = [(patients.title, clinics.title)]
+    titles += [(first.phrase(DRAFT), second.phrase(DRAFT))] if patients.draft else []
+    lead = [
+        Paragraph((Run(said, language=language),), scored=False)
+        for message in LEAD
+        for said, language in ((second.phrase(message), ""), (first.phrase(message), first.language))
+    ]
+    pairs = zip(common_sections(patients), common_sections(clinics), strict=True)
     return replace(
         clinics,
         kind=f"{patients.kind}-side-by-side",
-        title=f"{patients.title} / {clinics.title}",
         notice="",
-        lead=(*lead, first),
-        sections=tuple(sections),
+        lead=(*lead, made.table(titles, patients.lead, clinics.lead, clinics.title)),
+        sections=tuple(made.section(*pair) for pair in pairs),
         draft=patients.draft,
-        labels=clinics.labels | {"draft": patients.labels["draft"]},
     )
 
 
-def _said_twice(message: str, catalogues: tuple[Catalogue, Catalogue]) -> Paragraph:
-    first, second = catalogues
-    theirs = Run(first.phrase(message), language=first.language)
-    return Paragraph((Run(f"{second.phrase(message)} "), theirs), scored=False)
-
-
+DRAFT = "DRAFT – not approved for patients"
 LEAD = (
     N_("This form says the same thing in two languages, side by side."),
     N_("Tell us if you think that one of them says something else."),
-    N_("Read it here, and sign the form itself."),
+    N_("This is a copy to read. Please sign the form in your own language."),
 )
 
 
-def _section(
-    own: Section, other: Section, *, columns: tuple[str, str], languages: tuple[str, str]
-) -> Section:
-    heading = f"{own.heading} / {other.heading}"
-    table = _table(own.nodes, other.nodes, columns, languages, heading)
-    return replace(other, heading=heading, nodes=(table,))
+@dataclass(frozen=True)
+class _Columns:
+    """The patient's language and the clinic's, one beside the other."""
 
+    language: str
+    names: tuple[str, str]
 
-def _table(
-    own: Iterable[Node],
-    other: Iterable[Node],
-    columns: tuple[str, str],
-    languages: tuple[str, str],
-    summary: str,
-) -> Table:
-    pairs = zip(_parts(own), _parts(other), strict=True)
-    rows = tuple((_cell(a, languages[0]), _cell(b, "")) for a, b in pairs)
-    return Table(columns, rows, _EVEN, summary)
+    def section(self, own: Section, other: Section) -> Section:
+        headings = [(own.heading, other.heading)]
+        return replace(other, nodes=(self.table(headings, own.nodes, other.nodes, other.heading),))
+
+    def table(
+        self, first: list[tuple[str, str]], own: Iterable[Node], other: Iterable[Node], summary: str
+    ) -> Table:
+        """A table with some words in bold first, then each pair of blocks."""
+        pairs: list[tuple[Part, Part]] = [(_words(a, strong=True), _words(b, strong=True)) for a, b in first]
+        pairs += zip(_parts(own), _parts(other), strict=True)
+        return Table(
+            self.names, tuple((_cell(a, self.language), _cell(b, "")) for a, b in pairs), _EVEN, summary
+        )
 
 
 def _cell(part: Part, language: str) -> Cell:
@@ -122,11 +120,11 @@ def _body(body: Body) -> Iterator[Part]:
     elif isinstance(body, Paragraph | Items):
         yield body
     elif isinstance(body, Choice):
-        yield Paragraph((Run(BOX), *body.runs))
+        yield Paragraph(body.runs)
     elif isinstance(body, Fields):
         yield from (_words(body.title, strong=True),) if body.title else ()
         yield from (Paragraph(body.statement),) if body.statement else ()
-        yield from (_words(f"{line.label}{LINE}") for line in body.lines)
+        yield from (_words(line.label) for line in body.lines)
     elif isinstance(body, Facts):
         yield from (Paragraph((Run(label, strong=True), Run(f": {value}"))) for label, value in body.pairs)
     else:

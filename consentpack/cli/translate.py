@@ -13,10 +13,15 @@ from consentpack.cli.edge import clinic_option, counted, guarded, json_option, p
 from consentpack.errors import ClinicError, TranslationError
 
 if TYPE_CHECKING:
-    from consentpack.pipeline import Stand, Translating
+    from consentpack.pipeline import Stand, Texts
 
 _shipped = click.option(
     "--shipped", is_flag=True, help="The texts that come with the program, also inside a clinic folder."
+)
+_folder = click.option(
+    "--catalogues",
+    type=click.Path(path_type=Path),
+    help="The folder of the catalogues, where it is not locales/ of the clinic or of the program.",
 )
 _tags = click.argument("languages", nargs=-1)
 
@@ -32,40 +37,48 @@ def translate() -> None:
     """
 
 
-def _place(clinic_dir: Path | None, shipped: bool) -> Translating:
+def _place(clinic_dir: Path | None, shipped: bool, catalogues: Path | None) -> Texts:
     from consentpack import pipeline  # noqa: PLC0415
     from consentpack.clinic import find_clinic  # noqa: PLC0415
 
     try:
-        return pipeline.translating(None if shipped else find_clinic(start_of(clinic_dir)))
+        found = None if shipped else find_clinic(start_of(clinic_dir))
     except ClinicError:
         if clinic_dir:
             raise
-        return pipeline.translating(None)
+        found = None
+    return pipeline.texts(found, folder=catalogues)
 
 
 def _common(command: Callable[..., Any]) -> Callable[..., Any]:
-    return clinic_option(_shipped(guarded(command)))
+    return clinic_option(_shipped(_folder(guarded(command))))
 
 
 @translate.command()
 @_common
-def extract(clinic_dir: Path | None, shipped: bool) -> None:
+def extract(clinic_dir: Path | None, shipped: bool, catalogues: Path | None) -> None:
     """Write a template of all texts, with file and line of each, to begin a language from.
 
     Example: consentpack translate extract
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    place = _place(clinic_dir, shipped)
+    place = _place(clinic_dir, shipped, catalogues)
     path = pipeline.extract(place)
     click.echo(f"{path}: {counted(len(place.messages), 'text', 'texts')} to translate.")
 
 
 @translate.command()
 @_tags
+@click.option("--made-up", is_flag=True, help="Begin a language that nobody speaks, to try layout with.")
 @_common
-def update(languages: tuple[str, ...], clinic_dir: Path | None, shipped: bool) -> None:
+def update(
+    languages: tuple[str, ...],
+    made_up: bool,
+    clinic_dir: Path | None,
+    shipped: bool,
+    catalogues: Path | None,
+) -> None:
     """Bring the PO files of LANGUAGES (all there are, without names) up to date with the texts.
 
     A text that was edited keeps its old translation, marked fuzzy until somebody has looked at it; all
@@ -75,7 +88,8 @@ def update(languages: tuple[str, ...], clinic_dir: Path | None, shipped: bool) -
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    for stand in pipeline.update_translations(_place(clinic_dir, shipped), languages):
+    place = _place(clinic_dir, shipped, catalogues)
+    for stand in pipeline.update_translations(place, languages, made_up=made_up):
         click.echo(_line(stand))
 
 
@@ -83,14 +97,20 @@ def update(languages: tuple[str, ...], clinic_dir: Path | None, shipped: bool) -
 @_tags
 @json_option
 @_common
-def status(languages: tuple[str, ...], as_json: bool, clinic_dir: Path | None, shipped: bool) -> None:
+def status(
+    languages: tuple[str, ...],
+    as_json: bool,
+    clinic_dir: Path | None,
+    shipped: bool,
+    catalogues: Path | None,
+) -> None:
     """Say how much of each language is translated, changed since, or missing.
 
     Example: consentpack translate status --json
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    stands = pipeline.translation_status(_place(clinic_dir, shipped), languages)
+    stands = pipeline.translation_status(_place(clinic_dir, shipped, catalogues), languages)
     if as_json:
         print_json([{**asdict(stand), "percent": stand.percent} for stand in stands])
         return
@@ -114,7 +134,9 @@ def _line(stand: Stand) -> str:
 @translate.command()
 @_tags
 @_common
-def check(languages: tuple[str, ...], clinic_dir: Path | None, shipped: bool) -> None:
+def check(
+    languages: tuple[str, ...], clinic_dir: Path | None, shipped: bool, catalogues: Path | None
+) -> None:
     """Compare each translation with its original: values, numbers, units, "not", marks, terms, length.
 
     A program cannot tell whether a translation is right. What it finds is a slip nearly always; where
@@ -124,7 +146,7 @@ def check(languages: tuple[str, ...], clinic_dir: Path | None, shipped: bool) ->
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    problems = pipeline.check_translations(_place(clinic_dir, shipped), languages)
+    problems = pipeline.check_translations(_place(clinic_dir, shipped, catalogues), languages)
     if problems:
         raise TranslationError(problems)
     click.echo("Every translation has the values, numbers, words and marks of its original.")

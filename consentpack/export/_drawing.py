@@ -24,7 +24,7 @@ class Pictures:
     relations: Relations
     ids: int = LOGO_ID
     """The last id given; the logo in the header has the first."""
-    parts: dict[tuple[int, int], str] = field(default_factory=dict)
+    parts: dict[tuple[int, int, bool], str] = field(default_factory=dict)
     """(marked, total) -> relationship: a picture that occurs twice is kept once."""
 
     def run(self, pictograph: Pictograph) -> str:
@@ -34,7 +34,7 @@ class Pictures:
         return _inline(self.ids, clean(pictograph.alt), self._part(pictograph), width, height)
 
     def _part(self, pictograph: Pictograph) -> str:
-        key = pictograph.marked, pictograph.total
+        key = pictograph.marked, pictograph.total, pictograph.mirrored
         if key not in self.parts:
             self.parts[key] = self.relations.picture(png(pictograph, _DPI))
         return self.parts[key]

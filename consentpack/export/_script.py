@@ -9,12 +9,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
-from babel import Locale
-
-from consentpack.direction import has_right_to_left, is_rtl, parts
+from consentpack.direction import has_right_to_left, is_rtl, parts, script_of
 from consentpack.export import _ooxml as x
 from consentpack.signs import signs_of
 from consentpack.tree import Run, Runs
@@ -26,21 +23,10 @@ _ATTRIBUTES = {"Arab": "bidi", "Hebr": "bidi", "Hans": "eastAsia", "Hant": "east
 SECOND = "en-GB"
 """The language of Latin words in a document of another script: names of substances, titles of studies."""
 _LRM = "\u200e"
+NARROW = "\u202f"
+"""Narrow no-break space: between digits it takes their direction (bidirectional class CS)."""
 _CJK = re.compile("([\u3040-\u30ff\u3400-\u9fff\uff01-\uffee]+)")
 _GUESSED = {"\u0590": "he", "\u0600": "ar"}
-
-
-@lru_cache(64)
-def script_of(language: str) -> str:
-    """The script of a language tag by CLDR's likely subtags: 'ar' -> 'Arab'."""
-    locale = Locale.parse(language, sep="-")
-    if locale.script:
-        return str(locale.script)
-    from babel.core import get_global  # noqa: PLC0415
-
-    likely = get_global("likely_subtags")
-    found = likely.get(str(locale)) or likely.get(locale.language, "")
-    return next((part for part in found.split("_") if len(part) == 4), "Latn")
 
 
 def lang_attributes(language: str) -> dict[str, str]:
@@ -63,11 +49,29 @@ FALLBACKS: Mapping[str, str] = {
 }
 
 
+TALL = ("Hans", "Hant")
+"""Scripts whose fonts bring half as much room between lines again as Latin ones: in tables, where the
+emergency signs must fit on page one, lines get a height of their own."""
+CELL_LINES = 1.3
+"""Of the size of the letters; Chinese signs fill their square, so this is still clear room between lines."""
+
+
+def _close_up(styles: Any) -> None:
+    """Set the lines of cells at a fixed distance. Pictures stand in a style of their own, not cut by it."""
+    by_name = {style.get(x.w("styleId")): style for style in styles.iter(x.w("style"))}
+    size = next(styles.iter(x.w("sz"))).get(x.w("val"))
+    spacing = by_name["CellText"].find(x.w("pPr")).find(x.w("spacing"))
+    spacing.set(x.w("line"), str(round(int(size) * 10 * CELL_LINES)))
+    spacing.set(x.w("lineRule"), "exact")
+
+
 def set_script(styles: Any, language: str) -> None:
     """Language and font of a document's words in its styles."""
     for each in styles.iter(x.w("lang")):
         for name, tag in lang_attributes(language).items():
             each.set(x.w(name), x.clean(tag))
+    if script_of(language) in TALL:
+        _close_up(styles)
     if found := FONTS.get(script_of(language)):
         attribute, font = found
         for fonts in styles.iter(x.w("rFonts")):
@@ -84,7 +88,7 @@ class Script:
     @property
     def colon(self) -> str:
         """What stands between a label and what it labels."""
-        return signs_of(Locale.parse(self.language, sep="-").language).colon
+        return signs_of(self.language).colon
 
     def words(self, text: str, *, strong: bool = False, language: str = "") -> str:
         """Words as runs. `language` is theirs where it is not the document's."""
@@ -131,6 +135,13 @@ class Script:
         attribute = _ATTRIBUTES.get(script_of(tag), "val")
         return f"<w:lang w:{attribute}={x.attribute(WORDS_TAGS.get(tag, tag))}/>"
 
+    def mostly_rtl(self, text: str) -> bool:
+        """Whether most letters of some words run from right to left: a name in two languages is one line."""
+        if not has_right_to_left(text):
+            return self.rtl
+        letters = [letter for letter in text if letter.isalpha()]
+        return 2 * sum(map(has_right_to_left, letters)) > len(letters)
+
     def runs_rtl(self, runs: Runs) -> bool:
         """Whether a paragraph of these runs is one from right to left: its first words decide."""
         first = next((run for run in runs if run.text.strip()), Run(""))
@@ -155,13 +166,14 @@ def kept_in_order(text: str) -> str:
     """Numbers and Latin words inside a line from right to left, drawn in their own order.
 
     LibreOffice takes a run's direction from its words alone, so marks stand on both sides; and it turns
-    the parts of a number that a space divides, so such spaces do not break ("020 7946 0101", "0.5 mg").
+    the parts of a number that a space divides, so such spaces do not break ("020 7946 0101", "0.5 mg"). The
+    wider no-break space will not do: at the end of such a line LibreOffice breaks it all the same.
     """
     if len(text) <= _LONGEST_KEPT and any(c.isdigit() for c in text):
-        text = text.replace(" ", "\u00a0")
+        text = text.replace(" ", NARROW)
     return f"{_LRM}{text}{_LRM}"
 
 
 def unmarked(text: str) -> str:
     """Text as it was before `kept_in_order`, to compare what a file says with what it was made from."""
-    return text.replace(_LRM, "").replace("\u00a0", " ")
+    return text.replace(_LRM, "").replace(NARROW, " ").replace("\u00a0", " ")

@@ -46,6 +46,8 @@ LONGEST_LABEL = 34
 LONGEST_LABEL_LARGE = 18
 SHORT_ANSWER = 24
 """Characters of a cell that stand on one line with its column's label, in large print."""
+LONGEST_NAME = 26
+"""Characters of a bold label that fit before the values of some facts."""
 
 
 def export_docx(document: Document, *, day: date, look: Look = PLAIN) -> bytes:
@@ -115,7 +117,8 @@ class _Writer:
         if isinstance(node, Fields):
             return self.fields(node, keep)
         if isinstance(node, Facts):
-            return "".join(self.fact(label, value) for label, value in node.pairs)
+            below = self.look.large or max(len(label) for label, _ in node.pairs) > LONGEST_NAME
+            return "".join(self.fact(label, value, below=below) for label, value in node.pairs)
         if isinstance(node, Box):
             return self.box(node)
         return self.table(node)
@@ -177,10 +180,11 @@ class _Writer:
             return label + x.date_box(id, tag, title, self.script.language)
         return label + x.text_box(id, tag, title)
 
-    def fact(self, label: str, value: str) -> str:
-        if self.look.large:
-            name = self.paragraph(self.script.words(label, strong=True), "CellHead")
-            return name + self.paragraph(self.script.words(value))
+    def fact(self, label: str, value: str, *, below: bool) -> str:
+        """A label with its value, on one line or `below` it where one label is too long for its column."""
+        if below:
+            name = self.script.words(label, strong=True) + x.line_break()
+            return self.paragraph(name + self.script.words(value))
         runs = self.script.words(label, strong=True) + x.tab() + self.script.words(value)
         return self.paragraph(runs, "Fact")
 
@@ -189,8 +193,7 @@ class _Writer:
             return self.stacked(table)
         widths = [self.look.text_width * share // 100 for share in table.widths]
         head = [
-            x.cell(self.paragraph(self.script.words(words), "CellHead"), width)
-            for words, width in zip(table.columns, widths, strict=True)
+            x.cell(self.heading_of(words), width) for words, width in zip(table.columns, widths, strict=True)
         ]
         rows = [x.row(head, header=True)]
         for cells in table.rows:
@@ -199,13 +202,17 @@ class _Writer:
         style = "UrgentTable" if table.urgent else "PackTable"
         return x.table(rows, widths, style=style, summary=table.summary, rtl=self.script.rtl)
 
+    def heading_of(self, words: str) -> str:
+        """The label of a column."""
+        return x.paragraph(self.script.words(words), "CellHead", rtl=self.script.mostly_rtl(words))
+
     def stacked(self, table: Table) -> str:
         """A table of one column: each row is one cell, with the column's label before each part.
 
         Three columns of 18 pt would leave room for two words a line.
         """
         width = [self.look.text_width]
-        head = x.cell(self.paragraph(self.script.words(table.columns[0]), "CellHead"), width[0])
+        head = x.cell(self.heading_of(table.columns[0]), width[0])
         rows = [x.row([head], header=True)]
         for first, *others in table.rows:
             parts = [self.contents(_bold(first))]
@@ -241,7 +248,7 @@ class _Writer:
         if isinstance(content, Items):
             return self.items(content, in_cell=True)
         if isinstance(content, Pictograph):
-            return self.paragraph(self.pictures.run(content), "CellText")
+            return self.paragraph(self.pictures.run(content), "CellPicture")
         return self.paragraph(self.runs(content.runs), "CellText", of=content.runs)
 
     def box(self, box: Box) -> str:
@@ -272,4 +279,7 @@ def _bold(cell: Cell) -> Cell:
 
 def _introduces(node: Node, follower: Node) -> bool:
     """Whether a paragraph would look lost at the foot of a page, away from what follows it."""
-    return isinstance(node, Paragraph) and isinstance(follower, Table | Box | Choice | Items | Fields)
+    if not isinstance(node, Paragraph):
+        return False
+    announces = text_of(node.runs).rstrip().endswith((":", "："))  # as "What to do:"
+    return announces or isinstance(follower, Table | Box | Choice | Items | Fields)

@@ -45,9 +45,7 @@ _POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-
 
 def export_html(document: Document) -> bytes:
     """A document as the bytes of an .html file that needs nothing else."""
-    words = _Writer(
-        document.rtl, signs_of(document.language.split("-")[0]).colon.strip("\u00a0 "), _drawing()
-    )
+    words = _Writer(document.rtl, signs_of(document.language).colon.strip("\u00a0 "), _drawing())
     head = [*_head(document), f"<style>\n{_style()}{_page_rules(document)}</style>"]
     main = [*words.nodes(document.lead, level=2), *(words.section(s) for s in document.sections)]
     lines = [

@@ -53,12 +53,13 @@ class Drawing:
 
 
 def drawing(pictograph: Pictograph) -> Drawing:
-    """The marks of a pictograph, from the bottom left, row by row."""
+    """The marks of a pictograph, from the bottom left, row by row; from the bottom right if mirrored."""
     total = pictograph.total
     columns = _COLUMNS[total]
     rows = total // columns
+    across = [*range(columns)][:: -1 if pictograph.mirrored else 1]
     marks = tuple(
-        Mark(number % columns, rows - 1 - number // columns, number < pictograph.marked)
+        Mark(across[number % columns], rows - 1 - number // columns, number < pictograph.marked)
         for number in range(total)
     )
     return Drawing(columns, rows, _PITCH_MM[total], marks)
@@ -94,15 +95,15 @@ def _circles(drawn: Drawing, *, filled: bool) -> str:
 
 def png(pictograph: Pictograph, dpi: int = 300) -> bytes:
     """A picture in black and white for print, the same bytes each time."""
-    return _png(pictograph.marked, pictograph.total, dpi)
+    return _png(pictograph.marked, pictograph.total, pictograph.mirrored, dpi)
 
 
 @lru_cache(maxsize=256)
-def _png(marked: int, total: int, dpi: int) -> bytes:
+def _png(marked: int, total: int, mirrored: bool, dpi: int) -> bytes:
     """The words of a picture are not in its bytes, so one picture serves many figures."""
     from PIL import Image  # noqa: PLC0415 # only needed where a picture is drawn
 
-    drawn = drawing(Pictograph(marked, total, ""))
+    drawn = drawing(Pictograph(marked, total, "", mirrored))
     pitch = round(drawn.pitch_mm * dpi / _MM_PER_INCH)
     stamps = {filled: _stamp(pitch, filled=filled) for filled in (True, False)}
     image = Image.new("1", (pitch * drawn.columns, pitch * drawn.rows), 1)

@@ -108,7 +108,7 @@ class Plan:
     """Who holds the talk and takes consent; '' when it is the clinician who treats."""
     interpreter_language: str = ""
     follow_up: str = ""
-    translated: Mapping[str, str] = field(default_factory=dict)
-    """The clinician's own words once more in the patient's language: key of the plan -> words."""
+    translated: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    """The clinician's own words in other languages: language tag -> key of the plan -> words."""
     done: Done | None = None
     file: str = ""

@@ -24,12 +24,8 @@ from consentpack.pipeline.packs import (
 from consentpack.pipeline.place import Workplace, open_library, open_workplace, plan_files, scorer_of
 from consentpack.pipeline.reading import ReportRow, library_report, remarks_on, score_file, write_score_report
 from consentpack.pipeline.sign_off import StatusRow, approve, library_status
-from consentpack.pipeline.translations import (
-    Translating,
-    extract,
-    translating,
-)
 from consentpack.pipeline.translations import check as check_translations
+from consentpack.pipeline.translations import extract, texts
 from consentpack.pipeline.translations import status as translation_status
 from consentpack.pipeline.translations import update as update_translations
 from consentpack.pipeline.watching import (
@@ -39,6 +35,7 @@ from consentpack.pipeline.watching import (
     watch_over_time,
     write_rate_sheet,
 )
+from consentpack.translate.place import Texts
 from consentpack.translate.po import Stand
 
 __all__ = [
@@ -46,7 +43,7 @@ __all__ = [
     "ReportRow",
     "Stand",
     "StatusRow",
-    "Translating",
+    "Texts",
     "Workplace",
     "add",
     "approve",
@@ -79,8 +76,8 @@ __all__ = [
     "score_plans",
     "scorer_of",
     "take_back",
+    "texts",
     "titles",
-    "translating",
     "translation_status",
     "update_translations",
     "watch_over_time",

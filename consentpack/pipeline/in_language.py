@@ -41,7 +41,7 @@ def untranslated(ctx: Context) -> list[Problem]:
         for text, status in catalogue.lacking.items()
     ]
     language = name_in_both(catalogue.language)
-    fix = f"Have it put into {language} and write it under [translated] of the plan."
+    fix = f"Have it put into {language} and write it under [translated.{catalogue.language}] of the plan."
     words = (
         Problem(ctx.plan.file, f"'{key}' is not in the patient's language.", fix)
         for key in dict.fromkeys(ctx.left)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 
@@ -135,12 +135,13 @@ def _grade(place: Workplace, folder: str, module: Module, catalogue: Catalogue) 
     """The grade of the text that is approved; None for tables and where no measure fits."""
     if not folder:
         return None
+    apart = replace(catalogue, lacking={})  # names of sections are looked up too; no patient reads them
     document = module_document(
         folder,
         module,
         place.library,
         language=catalogue.language,
-        translate=lambda text: catalogue.block(text).text,
+        translate=lambda text: apart.block(text).text,
     )
     return place.scorer.score(document, None).grade
 

@@ -133,7 +133,7 @@ def is_handmade_heading(text: str) -> bool:
     if text.rstrip().endswith("?"):
         return short and bool(_ASKS.match(text))
     told = _TELLS.search(text) and len(text.split()) > 2 and not _TOPIC.match(text)
-    return short and text.rstrip()[-1:] not in tuple(".!;,") and not told
+    return short and text.rstrip()[-1:] not in tuple(".!;,。！；，؛،।") and not told
 
 
 def joined(pieces: list[tuple[Place, str]]) -> list[tuple[Place, str]]:

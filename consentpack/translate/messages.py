@@ -15,9 +15,9 @@ from babel.messages.extract import extract
 
 from consentpack.fill import placeholders
 from consentpack.library import Library
-from consentpack.library.modules import blocks_of
 from consentpack.library.schema import PLACEHOLDERS
-from consentpack.model import Clinic, DocumentPlan, Module
+from consentpack.library.texts import patient_texts
+from consentpack.model import Clinic
 
 KEYWORDS = {"say": None, "para": None, "phrase": None, "N_": None, "phrases": (1, 2)}
 """Calls whose words are looked up, with which arguments they are (None: the first)."""
@@ -25,7 +25,6 @@ CODE = ("wording.py", "assemble")
 """Where the program writes for patients."""
 CLINIC_ONLY_CODE = "record"
 """Modules whose names begin so write the clinic's own record, in the clinic's own language."""
-CLINIC_ONLY_SECTIONS = ("For the clinician",)
 
 
 @dataclass
@@ -80,8 +79,9 @@ def _content(library: Library, shipped: bool) -> Iterator[Piece]:
         "warnings",
     ):
         for module in library.kind(folder).values():
-            if module.file.startswith("content/") == shipped and not _for_clinic(module):
-                yield from _module(module)
+            if module.file.startswith("content/") == shipped:
+                for piece in patient_texts(module):
+                    yield piece.text, "", module.file, piece.line, [piece.what]
     if not shipped:
         return
     for term in library.terms:
@@ -92,35 +92,6 @@ def _content(library: Library, shipped: bool) -> Iterator[Piece]:
             file = "content/published_rates.csv"
             yield rate.population, "", file, 1, ["Who was in a study. Stands after “It was in”."]
             yield rate.follow_up, "", file, 1, ["How long a study watched people."]
-
-
-def _for_clinic(module: Module) -> bool:
-    return isinstance(module, DocumentPlan) and module.audience != "patient"
-
-
-def _module(module: Module) -> Iterator[Piece]:
-    """The texts of one module in reading order, each with its section as a hint."""
-    file, title = module.file, module.title_line
-    yield module.title, "", file, title, [_title_hint(module)]
-    if phrase := getattr(module, "phrase", ""):
-        yield phrase, "", file, title, ["Stands inside a sentence: “We plan to use …”."]
-    if isinstance(module, DocumentPlan):
-        for part in module.parts:
-            yield part.heading, "", file, part.line, ["Heading of a section."]
-        sections = {"": blocks_of(module)}
-    else:
-        sections = {label: list(blocks) for label, blocks in module.sections.items()}
-    for label, blocks in sections.items():
-        if label in CLINIC_ONLY_SECTIONS:
-            continue
-        for block in blocks:
-            if block.kind != "directive":
-                hint = [f"{label}: {block.kind}" if label else block.kind]
-                yield from ((item.text, "", file, item.line, hint) for item in block.items)
-
-
-def _title_hint(module: Module) -> str:
-    return "Title. Also stands inside sentences, then with a small first letter."
 
 
 def _phrases() -> Iterator[Piece]:
@@ -183,7 +154,8 @@ def _values_in(text: str, library: Library) -> list[str]:
     for found in dict.fromkeys(placeholders(text)) if "{{" in text else ():
         if found.name.startswith("care."):
             setting = library.settings[found.name.removeprefix("care.")]
-            named.append(f"{{{{ {found} }}}}: “{setting.value} {setting.unit}”, in the form for naming")
+            unit = setting.unit.removesuffix("s") if setting.value == 1 else setting.unit
+            named.append(f"{{{{ {found} }}}}: “{setting.value} {unit}”, in the form for naming")
         elif found.name in PLACEHOLDERS:
             named.append(f"{{{{ {found} }}}}: {PLACEHOLDERS[found.name]}")
         else:

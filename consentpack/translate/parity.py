@@ -110,7 +110,7 @@ def units(pair: Pair, language: Language, terms: Mapping[str, str]) -> str:
 
 def negations(pair: Pair, language: Language, terms: Mapping[str, str]) -> str:
     """A text that says no says so in the translation."""
-    if not language.negations or not _NOT.search(pair.source):
+    if not language.negations or not _NOT.search(_VALUE.sub("", pair.source)):
         return ""
     return "" if _has(pair.target, language.negations) else "the original has a “not”; here is none"
 
@@ -148,9 +148,10 @@ def marks(pair: Pair, language: Language, terms: Mapping[str, str]) -> str:
 
 def length(pair: Pair, language: Language, terms: Mapping[str, str]) -> str:
     """Not so short that something is missing, nor so long that something was added."""
-    if len(pair.source) < SHORT:
+    source, target = (_VALUE.sub("", text) for text in (pair.source, pair.target))
+    if len(source) < SHORT:
         return ""
-    share = len(pair.target) / len(pair.source)
+    share = len(target) / len(source)
     if language.shortest <= share <= language.longest:
         return ""
     usual = f"{language.shortest} to {language.longest}"
@@ -193,7 +194,8 @@ def one_term(pair: Pair, language: Language, terms: Mapping[str, str]) -> str:
     """A word of the trade in bold has the name that the list of words gives it."""
     for bold in _BOLD.findall(pair.source):
         term = terms.get(bold.casefold())
-        if term and not _stems(term, language) <= _stems(pair.target, language):
+        # a term may carry the English in brackets; the text need not
+        if term and not _stems(term.split("(")[0] or term, language) <= _stems(pair.target, language):
             return f"“{bold}” is called “{term}” in the list of words; here it has another name"
     return ""
 
@@ -202,7 +204,7 @@ def _stems(text: str, language: Language) -> set[str]:
     """The beginnings of a text's words, so that bent forms are one; single letters for CJK."""
     if language.letters == "CJK":
         return {c for c in text if c.isalpha()}
-    words = (word.casefold() for word in _WORD.findall(text.split("(")[0] or text))
+    words = (word.casefold() for word in _WORD.findall(text))
     return {_bare(word)[: language.stem] for word in words}
 
 

@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from gettext import c2py
+
 from babel import Locale
 from babel.messages.plurals import get_plural
-from babel.plural import to_gettext
 
-WITH_FRACTIONS = ("pl",)
+WITH_FRACTIONS: Mapping[str, tuple[int, str]] = {
+    "pl": (
+        4,
+        "(n==1 ? 0 : n%10>=2 && n%10<=4 && (n%100<12 || n%100>14) ? 1 : "
+        "n%10<=1 || n%10>=5 || (n%100>=12 && n%100<=14) ? 2 : 3)",
+    ),
+}
 """Languages whose PO files have a form for fractions too, as CLDR gives them; whole numbers never take it."""
 
 
@@ -15,17 +23,12 @@ def plural_forms(locale: Locale) -> tuple[int, str]:
 
     The rules are gettext's usual ones, which PO editors know; a test holds them to those of CLDR.
     """
-    if locale.language in WITH_FRACTIONS:
-        count, _, rule = to_gettext(locale.plural_form).partition(";")
-        return int(count.removeprefix("nplurals=")), rule.strip().removeprefix("plural=").rstrip(";")
     usual = get_plural(locale)
-    return usual.num_plurals, usual.plural_expr
+    return WITH_FRACTIONS.get(locale.language, (usual.num_plurals, usual.plural_expr))
 
 
 def form_names(locale: Locale) -> tuple[str, ...]:
     """What CLDR calls each form, in the order of the PO file, as a hint for translators."""
-    from gettext import c2py  # noqa: PLC0415 # only where forms are named
-
     count, rule = plural_forms(locale)
     choose = c2py(rule)
     names = ["other"] * count

@@ -12,15 +12,20 @@ from babel import Locale
 from babel.messages.catalog import Catalog
 from babel.messages.pofile import write_po
 
+from consentpack import __version__
 from consentpack.catalogues import MACHINE, read_catalogue
+from consentpack.direction import is_rtl
+from consentpack.errors import OutputError, Problem
 from consentpack.files import write_file
+from consentpack.translate import pseudo
 from consentpack.translate.messages import Message
 from consentpack.translate.plurals import plural_forms
 
 PROJECT = "consentpack"
 _HEAD = """# {language} translation of consentpack.
-# Who made and who checked this translation is read from the next lines. A machine's translation is not
-# for patients before two people have read all of it against the original (ISO 17100; 45 CFR 92.201(c)(3)).
+# The two lines below are read: who translated, and who else has checked. A machine's words
+# are not for patients before two people have read all of them against the original
+# (ISO 17100; 45 CFR 92.201(c)(3)). Each person who has gets a line of their own.
 # Translated by: {machine}
 # Checked by:
 #"""
@@ -48,7 +53,18 @@ class Stand:
 def template(messages: Iterable[Message], locale: Locale | None = None) -> Catalog:
     """A catalogue of messages without translations."""
     never = datetime(2000, 1, 1, tzinfo=UTC)  # the same bytes from the same texts
-    made = Catalog(locale=locale, project=PROJECT, charset="utf-8", creation_date=never, fuzzy=False)
+    made = Catalog(
+        locale=locale,
+        project=PROJECT,
+        version=__version__,
+        msgid_bugs_address="",
+        creation_date=never,
+        revision_date=never,
+        last_translator="",
+        language_team="",
+        charset="utf-8",
+        fuzzy=False,
+    )
     made.header_comment = f"# Texts of {PROJECT} to be translated."
     for message in messages:
         made.add(
@@ -83,7 +99,27 @@ def update(path: Path, messages: Iterable[Message], locale: Locale) -> Stand:
     set_plurals(catalog, locale)
     path.parent.mkdir(parents=True, exist_ok=True)
     write_file(path, written(catalog))
-    return stand_of(catalog, messages, str(locale).replace("_", "-"))
+    return stand_of(catalog, messages, tag_of(locale))
+
+
+def make_up(path: Path, messages: Iterable[Message], locale: Locale) -> Stand:
+    """Begin a language that nobody speaks. Raises OutputError when a translation is there already."""
+    if path.exists():
+        what = "there is a translation already; a made-up one would take its place."
+        raise OutputError(Problem(str(path), what, "Name a language you have none for."))
+    messages = list(messages)
+    catalog = template(messages, locale)
+    catalog.header_comment = "# A made-up language, to try layout with. Nobody can read it.\n#"
+    set_plurals(catalog, locale)
+    pseudo.fill(catalog, mirrored=is_rtl(tag_of(locale)))
+    path.parent.mkdir(parents=True, exist_ok=True)
+    write_file(path, written(catalog))
+    return stand_of(catalog, messages, tag_of(locale))
+
+
+def tag_of(locale: Locale) -> str:
+    """'zh_Hans' -> 'zh-Hans'."""
+    return str(locale).replace("_", "-")
 
 
 def set_plurals(catalog: Catalog, locale: Locale) -> None:

@@ -12,6 +12,7 @@ from babel.messages.catalog import Catalog
 
 _LEFT_ALONE = re.compile(r"\{\{.*?\}\}|\{[a-z]+\}|\*\*|\]\([^)]*\)")
 _ACCENTS = str.maketrans("aAcCdDeEgGhHiIjJlLnNoOrRsStTuUwWyYzZ", "åÅçÇđĐéÉğĞĥĤîÎĵĴłŁñÑöÖŕŔšŠţŢûÛŵŴýÝžŽ")
+_ENDS = re.compile(r"[.:?!”)]*$")
 LONGER = 0.4
 """How much longer: German and Polish labels are up to this much longer than English ones (W3C, Text size
 in translation, after IBM's table)."""
@@ -27,7 +28,9 @@ def pseudo(text: str, *, mirrored: bool = False) -> str:
     extra = max(1, round(LONGER * sum(c.isalpha() for part in parts for c in part)) // 5)
     words = " ".join(["\u05d0\u05d1\u05d2\u05d3" if mirrored else "łöñğ"] * extra)
     whole = "".join(part + left for part, left in zip(made, alone, strict=True))
-    return f"{whole} {words}" if text.strip() else text
+    end = _ENDS.search(whole)
+    assert end  # it may be empty, and always matches
+    return f"{whole[: end.start()]} {words}{end[0]}" if text.strip() else text
 
 
 def _mirrored(part: str) -> str:

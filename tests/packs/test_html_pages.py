@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-import base64
-import json
-import os
-import shutil
-import subprocess
-from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
+from browsers import PHONE, SCREEN
 
 from consentpack.export.html import export_html
 from consentpack.tree import Cell, Document, Field, Fields, Paragraph, Run, Section, Table
@@ -19,70 +14,7 @@ pytestmark = pytest.mark.browser
 
 PLANS = ("p-101", "p-102", "p-103", "p-104")
 KINDS = ("consent", "aftercare", "record")
-PHONE, SCREEN = 320, 1280
-"""320 px is WCAG 1.4.10's width: a screen of 1280 px at 400%."""
-RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 every_document = pytest.mark.parametrize(("plan", "kind"), [(plan, kind) for plan in PLANS for kind in KINDS])
-
-_FLAGS = (
-    "--headless=new", "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync", "--disable-dev-shm-usage",
-)  # fmt: skip
-
-
-class Browser:
-    """Chromium with one page open."""
-
-    def __init__(self, driver, axe: str):
-        self.driver, self.axe = driver, axe
-
-    def show(self, path: Path, *, width: int, scheme: str = "light") -> None:
-        size = {"width": width, "height": 800, "deviceScaleFactor": 1, "mobile": width == PHONE}
-        self.driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
-        feature = {"name": "prefers-color-scheme", "value": scheme}
-        self.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": [feature]})
-        self.driver.get(path.as_uri())
-
-    def ask(self, script: str):
-        return self.driver.execute_script(f"return {script}")
-
-    def faults(self) -> list[str]:
-        """What axe-core finds wrong, and where it could not tell contrast."""
-        self.driver.execute_script(self.axe)
-        run = f"axe.run(document, {{runOnly: {json.dumps(RULES)}}}).then(arguments[0])"
-        found = self.driver.execute_async_script(run)
-        assert len(found["passes"]) > 20
-        unsure = [each for each in found["incomplete"] if each["id"] == "color-contrast"]
-        return [f"{v['id']}: {v['nodes'][0]['html']}" for v in (*found["violations"], *unsure)]
-
-    def pages(self, folder: Path) -> list[str]:
-        """The text of each page as printed."""
-        printed = self.driver.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
-        (folder / "page.pdf").write_bytes(base64.b64decode(printed["data"]))
-        command = ["pdftotext", "-layout", str(folder / "page.pdf"), "-"]
-        done = subprocess.run(command, check=True, capture_output=True, text=True)
-        return done.stdout.rstrip("\f").split("\f")
-
-
-@pytest.fixture(scope="module")
-def browser():
-    """Where there is no browser the test is skipped, but never in CI."""
-    programs = [shutil.which(name) for name in ("chromium", "chromedriver", "pdftotext")]
-    spec = find_spec("selenium_axe_python")
-    if not (all(programs) and spec and spec.origin):
-        message = "needs chromium, chromium-driver, poppler and selenium-axe-python"
-        pytest.fail(f"CI {message}; see .ci/run") if os.environ.get("CI") else pytest.skip(message)
-    from selenium import webdriver
-
-    options = webdriver.ChromeOptions()
-    options.binary_location = programs[0]
-    for flag in _FLAGS:
-        options.add_argument(flag)
-    driver = webdriver.Chrome(options, webdriver.ChromeService(programs[1]))
-    driver.set_script_timeout(60)
-    axe = Path(spec.origin).parent / "axe-core" / "axe.min.js"
-    yield Browser(driver, axe.read_text(encoding="utf-8"))
-    driver.quit()
 
 
 @pytest.fixture(scope="module")

@@ -18,7 +18,7 @@ import consentpack
 
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("errors", "shipped", "tree", "model"),
-    ("strict", "markdown", "fill", "catalogues", "files"),
+    ("strict", "markdown", "fill", "catalogues", "files", "direction", "signs"),
     ("clinic", "brand", "library", "register", "wording", "readers"),
     (
         "plans",
@@ -31,6 +31,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
         "check",
         "approvals",
         "consent_rules",
+        "translate",
     ),
     ("export", "manifest"),
     ("pipeline",),
@@ -42,6 +43,7 @@ SAME_FLOOR: dict[str, set[str]] = {
     "shipped": {"errors"},
     "tree": {"errors", "shipped"},
     "model": {"errors", "shipped", "tree"},
+    "catalogues": {"direction"},
     "clinic": {"brand"},
     "rates": {"match"},
     "assemble": {"match", "rates", "consent_rules", "approvals"},
@@ -54,7 +56,7 @@ SAME_FLOOR: dict[str, set[str]] = {
 THIRD_PARTY: dict[str, set[str]] = {
     "markdown_it": {"markdown"},
     "jinja2": {"fill", "export"},
-    "babel": {"catalogues", "wording"},
+    "babel": {"catalogues", "wording", "direction", "translate"},
     "sqlalchemy": {"register"},
     "textstat": {"readability"},
     "docx": {"export", "readers"},

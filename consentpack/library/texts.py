@@ -1,0 +1,40 @@
+"""The texts of a module that a patient reads, piece by piece, as they are printed and translated."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from consentpack.library.modules import blocks_of
+from consentpack.model import DocumentPlan, Module
+
+CLINIC_ONLY_SECTIONS = ("For the clinician",)
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One text with its line in the module's file and what it is there."""
+
+    text: str
+    line: int
+    what: str
+
+
+def patient_texts(module: Module) -> Iterator[Piece]:
+    """Everything of a module that is printed for patients, in order; nothing of a clinician's document."""
+    if isinstance(module, DocumentPlan) and module.audience != "patient":
+        return
+    title = "Title. Also stands inside sentences, then with a small first letter."
+    yield Piece(module.title, module.title_line, title)
+    if phrase := getattr(module, "phrase", ""):
+        yield Piece(phrase, module.title_line, "Stands inside a sentence: “We plan to use …”.")
+    if isinstance(module, DocumentPlan):
+        yield from (Piece(part.heading, part.line, "Heading of a section.") for part in module.parts)
+        sections = {"": blocks_of(module)}
+    else:
+        sections = {label: list(blocks) for label, blocks in module.sections.items()}
+    for label, blocks in sections.items():
+        for block in blocks if label not in CLINIC_ONLY_SECTIONS else ():
+            if block.kind != "directive":
+                what = f"{label}: {block.kind}" if label else block.kind
+                yield from (Piece(item.text, item.line, what) for item in block.items)
