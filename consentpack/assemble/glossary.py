@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-
 from consentpack.assemble.context import Context, cell
 from consentpack.model import Term
 from consentpack.tree import Cell, Node, Paragraph, Run, Table
@@ -12,7 +10,7 @@ from consentpack.tree import Cell, Node, Paragraph, Run, Table
 def words_explained(ctx: Context) -> list[Node]:
     """Each glossary term whose clinical word stands in the document, with its plain words."""
     text = " ".join(ctx.printed).lower()
-    terms = (t for t in ctx.library.terms if re.search(rf"\b{re.escape(t.clinical.lower())}s?\b", text))
+    terms = (term for term in ctx.library.terms if term.stands_in(text))
     rows = tuple(_row(ctx, term) for term in sorted(terms, key=lambda term: term.clinical))
     columns = (ctx.say("Word"), ctx.say("What it means"))
     return [Table(columns, rows, (30, 70), ctx.say("Clinical words explained."))] if rows else []

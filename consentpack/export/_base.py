@@ -1,12 +1,9 @@
 """The empty Word package every document starts from: python-docx's own, with our styles, without
-the parts that are dead weight. Made once per look and process."""
+the parts that are dead weight."""
 
 from __future__ import annotations
 
-import copy
 import io
-from dataclasses import dataclass
-from functools import lru_cache
 from pathlib import Path
 
 from docx import Document
@@ -22,19 +19,11 @@ from consentpack.model import Logo
 
 _HERE = Path(__file__).parent
 _DEAD = ("stylesWithEffects", "customXml", "thumbnail")
-_LOOKS = 8
-"""Empty packages that are kept: a process makes packs for one clinic, in two sizes of print."""
 
 
-@dataclass(frozen=True)
-class _Base:
-    document: WordDocument
-    logo: str
-    """The relationship of the first page's header to the logo; '' without one."""
-
-
-@lru_cache(maxsize=_LOOKS)
-def _base(look: Look) -> _Base:
+def new_document(look: Look) -> tuple[WordDocument, str]:
+    """An empty document with styles, page, header and footer; and how its header refers to the logo,
+    '' without one."""
     document = Document()
     _drop_dead_parts(document)
     document.part._styles_part._element = styles_xml(_text("styles.xml"), look)
@@ -49,7 +38,7 @@ def _base(look: Look) -> _Base:
     stream = io.BytesIO()
     document.save(stream)
     # read again, so that nothing of the template is left behind in a part that is no longer reached
-    return _Base(Document(io.BytesIO(stream.getvalue())), logo)
+    return Document(io.BytesIO(stream.getvalue())), logo
 
 
 def _as_of_word_2013(document: WordDocument) -> None:
@@ -94,12 +83,3 @@ def _drop_dead_parts(document: WordDocument) -> None:
         for id, relation in list(source.rels.items()):
             if relation.reltype.rsplit("/", 1)[1] in _DEAD:
                 del source.rels[id]
-
-
-def new_document(look: Look) -> tuple[WordDocument, str]:
-    """An empty document with styles, page, header and footer; and how its header refers to the logo."""
-    base = _base(look)
-    return copy.deepcopy(base.document), base.logo
-
-
-HYPERLINK = RELATIONSHIP_TYPE.HYPERLINK

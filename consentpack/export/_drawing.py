@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import io
 from dataclasses import dataclass, field
 from xml.sax.saxutils import quoteattr
 
-from docx.document import Document as WordDocument
-
 from consentpack.export._ooxml import clean
+from consentpack.export._relations import Relations
 from consentpack.export.pictograph import drawing, png
 from consentpack.tree import Pictograph
 
@@ -23,7 +21,7 @@ _DPI = 600
 class Pictures:
     """The pictures of one document. Word wants each to have an id of its own."""
 
-    word: WordDocument
+    relations: Relations
     ids: int = LOGO_ID
     """The last id given; the logo in the header has the first."""
     parts: dict[tuple[int, int, bool], str] = field(default_factory=dict)
@@ -38,7 +36,7 @@ class Pictures:
     def _part(self, pictograph: Pictograph) -> str:
         key = pictograph.marked, pictograph.total, pictograph.mirrored
         if key not in self.parts:
-            self.parts[key], _ = self.word.part.get_or_add_image(io.BytesIO(png(pictograph, _DPI)))
+            self.parts[key] = self.relations.picture(png(pictograph, _DPI))
         return self.parts[key]
 
 

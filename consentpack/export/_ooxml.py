@@ -16,7 +16,6 @@ A = "http://schemas.openxmlformats.org/drawingml/2006/main"
 PIC = "http://schemas.openxmlformats.org/drawingml/2006/picture"
 NAMESPACES = f'xmlns:w="{W}" xmlns:w14="{W14}" xmlns:r="{R}"'
 PICTURES = f'xmlns:wp="{WP}" xmlns:a="{A}" xmlns:pic="{PIC}"'
-"""Beside NAMESPACES where a picture stands."""
 
 _FORBIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff\ud800-\udfff]")
 """Characters XML cannot hold; one of them in a clinic's settings must not break a patient's file."""
@@ -96,7 +95,7 @@ def picture(relationship: str, width: int, height: int, alt: str) -> str:
     """A picture in line with the text; width and height in English Metric Units."""
     size = f'cx="{width}" cy="{height}"'
     return (
-        f'<w:r><w:drawing><wp:inline distT="0" distB="0" distL="0" distR="0"><wp:extent {size}/>'
+        f'<w:r><w:drawing {PICTURES}><wp:inline distT="0" distB="0" distL="0" distR="0"><wp:extent {size}/>'
         f'<wp:docPr id="1" name="Logo" descr={attribute(alt)}/><a:graphic><a:graphicData uri="{PIC}">'
         '<pic:pic><pic:nvPicPr><pic:cNvPr id="1" name="Logo"/><pic:cNvPicPr/></pic:nvPicPr>'
         f'<pic:blipFill><a:blip r:embed="{relationship}"/><a:stretch><a:fillRect/></a:stretch></pic:blipFill>'

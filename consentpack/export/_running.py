@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
-
-from docx.document import Document as WordDocument
-from docx.oxml import parse_xml
+from datetime import date
+from xml.sax.saxutils import escape
 
 from consentpack.export import _ooxml as x
-from consentpack.export._script import Script, set_script
+from consentpack.export._frame import Frame
+from consentpack.export._script import Script
 from consentpack.export.look import Look
 from consentpack.model import Logo
 from consentpack.tree import PAGE, PAGES, Document, page_parts
@@ -23,25 +22,18 @@ LOGO_HEIGHT, LOGO_WIDTH = 540_000, 1_980_000
 """15 mm high, or as high as 55 mm of width allow; in English Metric Units, as Word counts."""
 
 
-def running_parts(word: WordDocument, document: Document, look: Look, logo: str, script: Script) -> None:
-    """Whose document, which reference, which page, and whether it is a draft: on every page.
+def running_parts(frame: Frame, document: Document, look: Look, script: Script) -> dict[str, str]:
+    """Whose document, which reference, which page, and whether it is a draft: on every page. By part.
 
-    `logo` is the relationship to the logo, which stands on page one with the address.
+    The logo stands on page one, with the address.
     """
-    section = word.sections[0]
-    head, foot = _head(document, look, script), _foot(document, look, script)
-    _fill(section.header, head)
-    _fill(section.footer, foot)
+    names = frame.running
+    head, foot = "".join(_head(document, look, script)), "".join(_foot(document, look, script))
+    made = {names.header: head, names.footer: foot}
     if look.has_first_header:
-        _fill(section.first_page_header, [*_letterhead(document, look, logo, script), *head])
-        _fill(section.first_page_footer, foot)
-
-
-def _fill(part, paragraphs: list[str]) -> None:  # type: ignore[no-untyped-def] # python-docx is untyped
-    element = part._element
-    for child in list(element):
-        element.remove(child)
-    element.extend(parse_xml(f"<w:body {x.NAMESPACES} {x.PICTURES}>{''.join(paragraphs)}</w:body>"))
+        letterhead = "".join(_letterhead(document, look, frame.logo, script))
+        made |= {names.first_header: letterhead + head, names.first_footer: foot}
+    return made
 
 
 def _head(document: Document, look: Look, script: Script) -> list[str]:
@@ -92,21 +84,22 @@ def _fitted(logo: Logo) -> tuple[int, int]:
     return LOGO_WIDTH, LOGO_WIDTH * logo.height // logo.width
 
 
-def properties(word: WordDocument, document: Document, day: date) -> None:
-    """Language, title, author and day of the file."""
-    set_script(word.styles.element, document.language)
-    found = word.core_properties
-    found.title = _property(f"{document.title} – {document.reference}")
-    found.author = found.last_modified_by = _property(document.clinic_name)
-    found.subject = _property(document.labels["subject"])
-    found.comments = found.keywords = ""
-    found.language = _property(document.language)
-    found.created = found.modified = datetime(day.year, day.month, day.day)
-    found.revision = 1
+def properties(document: Document, day: date) -> str:
+    """Title, author, language and day of the file (ECMA-376 part 2, 11.1)."""
+    title, author = _property(f"{document.title} – {document.reference}"), _property(document.clinic_name)
+    subject, language = _property(document.labels["subject"]), _property(document.language)
+    when = f'xsi:type="dcterms:W3CDTF">{day.isoformat()}T00:00:00Z'
+    return (
+        f"<dc:title>{title}</dc:title><dc:subject>{subject}</dc:subject><dc:creator>{author}</dc:creator>"
+        "<cp:keywords></cp:keywords><dc:description></dc:description>"
+        f"<cp:lastModifiedBy>{author}</cp:lastModifiedBy><cp:revision>1</cp:revision>"
+        f"<dcterms:created {when}</dcterms:created><dcterms:modified {when}</dcterms:modified>"
+        f"<cp:category></cp:category><dc:language>{language}</dc:language>"
+    )
 
 
 def _property(text: str) -> str:
-    return x.clean(text)[:LONGEST_PROPERTY]
+    return escape(x.clean(text)[:LONGEST_PROPERTY])
 
 
 def _short(text: str) -> str:

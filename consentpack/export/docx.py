@@ -2,7 +2,7 @@
 
 The body is written as one XML string and parsed once: building it element by element through
 python-docx is many times slower, and its table access is quadratic (docs/why/fast-word-files.md).
-python-docx keeps what it is good at: the package, its parts and relationships.
+python-docx makes the empty package around it, once (`_frame`).
 """
 
 from __future__ import annotations
@@ -12,15 +12,11 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import zip_longest
 from typing import Any
-from urllib.parse import quote
-
-from docx.document import Document as WordDocument
-from docx.oxml import parse_xml
 
 from consentpack.export import _ooxml as x
-from consentpack.export._base import HYPERLINK, new_document
 from consentpack.export._drawing import Pictures
-from consentpack.export._package import saved
+from consentpack.export._frame import BODY, NUMBERING, PROPERTIES, RELATIONS, frame_of
+from consentpack.export._relations import Relations
 from consentpack.export._running import properties, running_parts
 from consentpack.export._script import Script
 from consentpack.export.look import Look
@@ -52,40 +48,33 @@ SHORT_ANSWER = 24
 """Characters of a cell that stand on one line with its column's label, in large print."""
 LONGEST_NAME = 26
 """Characters of a bold label that fit before the values of some facts."""
-_URL = "%/:=&?~#+!$,;'@()*[]"
-"""What may stand in a web address as it is."""
 
 
 def export_docx(document: Document, *, day: date, look: Look = PLAIN) -> bytes:
     """A document as the bytes of a .docx file. `day` goes into its properties."""
-    word, logo = new_document(look)
+    frame = frame_of(look, document.language, document.rtl)
     script = Script(document.language, document.rtl)
-    writer = _Writer(word, look, script)
-    blocks = "".join(writer.document(document))
-    body = word.element.body
-    for child in parse_xml(f"<w:body {x.NAMESPACES}>{blocks}</w:body>"):
-        body.insert(len(body) - 1, child)
-    if script.rtl:
-        x.mirror_section(body[-1])
-    running_parts(word, document, look, logo, script)
-    properties(word, document, day)
-    return saved(word)
+    writer = _Writer(Relations(frame), look, script)
+    own = {BODY: "".join(writer.document(document))}  # first: it finds what the other parts speak of
+    own |= {NUMBERING: "".join(writer.numberings), RELATIONS: writer.relations.xml()}
+    own |= {PROPERTIES: properties(document, day), **running_parts(frame, document, look, script)}
+    return frame.archive(own, writer.relations.pictures)
 
 
 @dataclass
 class _Writer:
     """Writes nodes as XML and keeps the counters Word wants unique."""
 
-    word: WordDocument
+    relations: Relations
     look: Look
     script: Script
     controls: int = 0
     after_table: bool = False
-    links: dict[str, str] = field(default_factory=dict)
+    numberings: list[str] = field(default_factory=list)
     pictures: Pictures = field(init=False)
 
     def __post_init__(self) -> None:
-        self.pictures = Pictures(self.word)
+        self.pictures = Pictures(self.relations)
 
     def document(self, document: Document) -> list[str]:
         found = [self.paragraph(self.script.words(document.title), "Heading1")]
@@ -138,14 +127,8 @@ class _Writer:
         found = []
         for run in runs:
             made = self.script.words(run.text, strong=run.strong, language=run.language)
-            found.append(x.hyperlink(made, self.link(run.href)) if run.href else made)
+            found.append(x.hyperlink(made, self.relations.link(run.href)) if run.href else made)
         return "".join(found)
-
-    def link(self, href: str) -> str:
-        if href not in self.links:
-            target = quote(x.clean(href), safe=_URL)  # with a space in it Word refuses the file
-            self.links[href] = self.word.part.relate_to(target, HYPERLINK, is_external=True)
-        return self.links[href]
 
     def items(self, items: Items, *, in_cell: bool = False, apart: bool = False) -> str:
         number = self.fresh_count() if items.numbered else 0
@@ -159,13 +142,10 @@ class _Writer:
 
     def fresh_count(self) -> int:
         """A numbering instance that begins at 1 again; without it Word goes on counting."""
-        numbering = self.word.part.numbering_part.element
-        number = len(numbering.findall(f"{{{x.W}}}num")) + 1
-        numbering.append(
-            parse_xml(
-                f'<w:num {x.NAMESPACES} w:numId="{number}"><w:abstractNumId w:val="2"/>'
-                '<w:lvlOverride w:ilvl="0"><w:startOverride w:val="1"/></w:lvlOverride></w:num>'
-            )
+        number = self.relations.frame.counts + len(self.numberings) + 1
+        self.numberings.append(
+            f'<w:num w:numId="{number}"><w:abstractNumId w:val="2"/>'
+            '<w:lvlOverride w:ilvl="0"><w:startOverride w:val="1"/></w:lvlOverride></w:num>'
         )
         return number
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -164,6 +165,12 @@ class Term:
     clinical: str
     plain: str
     explain: str
+
+    def stands_in(self, text: str) -> bool:
+        """Whether the clinical word, or its plural, stands in a text in small letters."""
+        word = self.clinical.lower()
+        # most do not: a plain search for the letters is many times faster than one for a whole word
+        return word in text and bool(re.search(rf"\b{re.escape(word)}s?\b", text))
 
 
 @dataclass(frozen=True)

@@ -3,8 +3,6 @@ are for sound and film only."""
 
 from __future__ import annotations
 
-import re
-
 from consentpack.check.checklists.conditions import no_figures, no_pictures
 from consentpack.check.checklists.item import Checklist, Finding, Held, ListOf, Published, lacking, there
 from consentpack.check.checklists.looking import everything, flat, part, sources, tables
@@ -31,7 +29,7 @@ def terms_explained(held: Held) -> Finding:
     """Counted, because the words themselves stand there in the patient's language."""
     found = {held.written.get((s.file, s.line), "") for s in sources(everything(held.consent))}
     text = " ".join(sorted(found)).lower()
-    terms = [t for t in held.library.terms if re.search(rf"\b{re.escape(t.clinical.lower())}s?\b", text)]
+    terms = [term for term in held.library.terms if term.stands_in(text)]
     rows = sum(len(table.rows) for table in tables(part(held.consent, "words-explained")))
     missing = [f"{len(terms) - rows} of {len(terms)} clinical words"] if rows < len(terms) else []
     return lacking(missing, where=f"{CONSENT}, words you may hear", what=f"{rows} clinical words")
