@@ -71,6 +71,15 @@ def tables(library: Library, clinic: Clinic) -> dict[str, Module]:
     }
 
 
+PHRASES = "tables/phrases"
+"""All a translation has outside the modules. In English it comes with the program, as its code does."""
+
+
+def phrases_of(catalogue: Catalogue) -> Module:
+    """The words of a translation that stand in no module, to be approved like one."""
+    return _table("phrases", json.dumps(catalogue.outside_modules()))
+
+
 def _table(id: str, content: str) -> Module:
     return Module(
         id=id,
@@ -112,10 +121,21 @@ def states(
 def digest_in(module: Module, catalogue: Catalogue) -> str:
     """What an approval of a module in a language is bound to: every word of it in that language, and
     the original it was translated from."""
-    if catalogue.is_source:
+    if catalogue.is_source or module.file.startswith("tables/"):
         return module.digest
     words = (catalogue.block(piece.text).text for piece in patient_texts(module))
     return hashlib.sha256("\0".join([module.digest, *words]).encode()).hexdigest()
+
+
+def holding(approvals: Iterable[Approval], module: Module, language: str, *, today: date) -> tuple[str, ...]:
+    """Who has approved the very text of a table in a language, and whose approval has not run out."""
+    key = key_of(module.file)
+    names = {
+        a.by.strip().casefold(): a.by.strip()
+        for a in approvals
+        if (a.module, a.language, a.digest) == (key, language, module.digest) and today <= a.until
+    }
+    return tuple(names.values())
 
 
 def key_of(file: str) -> str:

@@ -39,18 +39,10 @@ class Made:
 
     by: str = ""
     """'' for a machine."""
-    checked: tuple[str, ...] = ()
-    """Who else has read all of it against the original (ISO 17100 asks for a second person)."""
 
     @property
     def by_machine(self) -> bool:
-        """Whether patients must be warned: a machine's words that two people have not yet read."""
-        return not self.by and len(self.checked) < PERSONS
-
-
-PERSONS = 2
-"""Who must have read a machine's translation before a patient relies on it (45 CFR 92.201(c)(3); ISO
-17100:2015, 5.3.1 and 5.3.3: the translator's own check and another person's revision)."""
+        return not self.by
 
 
 @dataclass
@@ -94,6 +86,15 @@ class Catalogue:
         self.lacking[text] = "missing"
         return Translated(text, "missing")
 
+    def outside_modules(self) -> list[tuple[str, str]]:
+        """What is translated and stands in no module: phrases of the program, the list of words, studies."""
+        found: dict[str, str] = {}
+        for catalog in reversed(self.catalogs):
+            for message in catalog:
+                if message.id and not any(str(file).endswith(".md") for file, _ in message.locations):
+                    found[str(message.id)] = str(message.string)
+        return sorted(found.items())
+
     def phrase(self, message: str, **values: object) -> str:
         """A phrase of the program in this language, with its named values."""
         return self._filled(self.block(message).text, message, values)
@@ -124,17 +125,16 @@ class Catalogue:
             raise TranslationError(Problem(self.language, what, f"Its values are: {known}.")) from None
 
 
-_BY, _CHECKED = "Translated by:", "Checked by:"
+_BY = "Translated by:"
 MACHINE = "a machine"
 
 
 def made_of(catalog: Catalog) -> Made:
-    """Who made a catalogue. Its header comment has the lines 'Translated by: …' and 'Checked by: …'."""
+    """Who made a catalogue, from the line 'Translated by: …' of its header comment."""
     lines = [line.strip(" #") for line in catalog.header_comment.splitlines()]
     by = [line.removeprefix(_BY).strip() for line in lines if line.startswith(_BY)]
-    checked = [line.removeprefix(_CHECKED).strip() for line in lines if line.startswith(_CHECKED)]
     human = [name for name in by if name and not name.startswith(MACHINE)]
-    return Made(", ".join(human), tuple(dict.fromkeys(name for name in checked if name)))
+    return Made(", ".join(human))
 
 
 def N_(message: str) -> str:
@@ -148,8 +148,10 @@ def _plural_form(catalog: Catalog, number: int) -> int:
 
 def name_in_both(tag: str) -> str:
     """A language in its own words and in English: 'polski (Polish)'. Raises TranslationError."""
-    locale = parse_tag(tag, where=tag)
-    return f"{locale.get_display_name()} ({locale.get_display_name(SOURCE_LANGUAGE)})"
+    full = parse_tag(tag, where=tag)
+    locale = Locale(full.language, script=full.script)  # the country says nothing to a reader
+    own, english = locale.get_display_name(), locale.get_display_name(SOURCE_LANGUAGE)
+    return str(own) if own == english else f"{own} ({english})"
 
 
 def root(tag: str) -> str:

@@ -73,7 +73,7 @@ def _translation(ctx: Context) -> tuple[tuple[str, str], ...]:
         (ctx.say("Language"), name_in_both(ctx.catalogue.language)),
         (ctx.say("Translated from"), ctx.say("English")),
         (ctx.say("Translated by"), made.by or ctx.say("a machine")),
-        (ctx.say("Checked by"), ctx.words.listed(list(made.checked)) or ctx.say("nobody yet")),
+        (ctx.say("Checked by"), ctx.words.listed(list(ctx.checked)) or ctx.say("nobody yet")),
     )
 
 

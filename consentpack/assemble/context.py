@@ -57,6 +57,8 @@ class Context:
     checklists: tuple[ItemResult, ...] = ()
     """How the documents stand to published checklists; known only once they are made."""
     used: dict[str, Module] = field(default_factory=dict)
+    checked: tuple[str, ...] = ()
+    """Who has approved the translation as a whole."""
     left: list[str] = field(default_factory=list)
     """Keys of the plan whose words were printed in another language than the patient's."""
     printed: list[str] = field(default_factory=list)

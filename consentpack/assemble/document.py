@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 
+from consentpack.approvals import TRANSLATORS
 from consentpack.assemble import (
     aftercare,
     around,
@@ -132,7 +133,7 @@ def assemble(kind: str, ctx: Context, *, draft: tuple[str, ...] = ()) -> Documen
 def _notice(ctx: Context) -> str:
     """What a reader must know of the translation before the first word of it."""
     made = ctx.catalogue.made
-    if made is None or not made.by_machine:
+    if made is None or not made.by_machine or len(ctx.checked) >= TRANSLATORS:
         return ""
     return ctx.say("A machine helped to put this into your language. Ask us before you rely on it.")
 

@@ -199,6 +199,8 @@ def status(
         print_json([_status_json(row) for row in rows])
     else:
         _print_status(rows, day)
+        if not languages and (left := pipeline.languages_left(place)):
+            click.echo(f"Translated, with nothing approved yet: {', '.join(left)} (--language shows one).")
 
 
 def _status_json(row: StatusRow) -> dict[str, object]:

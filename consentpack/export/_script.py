@@ -60,9 +60,10 @@ def _close_up(styles: Any) -> None:
     """Set the lines of cells at a fixed distance. Pictures stand in a style of their own, not cut by it."""
     by_name = {style.get(x.w("styleId")): style for style in styles.iter(x.w("style"))}
     size = next(styles.iter(x.w("sz"))).get(x.w("val"))
-    spacing = by_name["CellText"].find(x.w("pPr")).find(x.w("spacing"))
-    spacing.set(x.w("line"), str(round(int(size) * 10 * CELL_LINES)))
-    spacing.set(x.w("lineRule"), "exact")
+    for name in ("CellText", "UrgentText"):
+        spacing = by_name[name].find(x.w("pPr")).find(x.w("spacing"))
+        spacing.set(x.w("line"), str(round(int(size) * 10 * CELL_LINES)))
+        spacing.set(x.w("lineRule"), "exact")
 
 
 def set_script(styles: Any, language: str) -> None:

@@ -44,6 +44,9 @@ PLAIN = Look()
 LONGEST_LABEL = 34
 """Characters before a line to fill in. After a longer label the line begins below it."""
 LONGEST_LABEL_LARGE = 18
+_EVEN = (50, 50)
+_FIRST_COLUMN = (44, 69, 2)
+"""Shares of the width that are tried for the first of two columns."""
 SHORT_ANSWER = 24
 """Characters of a cell that stand on one line with its column's label, in large print."""
 LONGEST_NAME = 26
@@ -69,6 +72,8 @@ class _Writer:
     look: Look
     script: Script
     controls: int = 0
+    cells: str = "Cell"
+    """How the styles in the cells of the table in hand begin."""
     after_table: bool = False
     numberings: list[str] = field(default_factory=list)
     pictures: Pictures = field(init=False)
@@ -132,7 +137,7 @@ class _Writer:
 
     def items(self, items: Items, *, in_cell: bool = False, apart: bool = False) -> str:
         number = self.fresh_count() if items.numbered else 0
-        style = "ListNumber" if items.numbered else "CellBullet" if in_cell else "ListBullet"
+        style = "ListNumber" if items.numbered else f"{self.cells}Bullet" if in_cell else "ListBullet"
         return "".join(
             self.paragraph(
                 self.runs(item.runs), style, number=number, apart=apart and not index, of=item.runs
@@ -189,8 +194,17 @@ class _Writer:
         return self.paragraph(runs, "Fact")
 
     def table(self, table: Table) -> str:
+        """A table; the emergency signs in closer lines, because they must not run over page one."""
+        self.cells = "Urgent" if table.urgent and not self.look.large else "Cell"
+        made = self.drawn(table)
+        self.cells = "Cell"
+        return made
+
+    def drawn(self, table: Table) -> str:
         if self.look.large:
             return self.stacked(table)
+        if table.urgent and len(table.columns) == len(_EVEN):
+            table = replace(table, widths=self.lowest(table))
         widths = [self.look.text_width * share // 100 for share in table.widths]
         head = [
             x.cell(self.heading_of(words), width) for words, width in zip(table.columns, widths, strict=True)
@@ -201,6 +215,15 @@ class _Writer:
             rows.append(x.row(made, splits=max(map(self.lines, cells, table.widths)) > self.look.most_lines))
         style = "UrgentTable" if table.urgent else "PackTable"
         return x.table(rows, widths, style=style, summary=table.summary, rtl=self.script.rtl)
+
+    def lowest(self, table: Table) -> tuple[int, ...]:
+        """The widths of two columns at which a table takes the fewest lines: the emergency signs must not
+        run over page one, and how long each column is differs by language."""
+        shares = [(first, 100 - first) for first in range(*_FIRST_COLUMN)]
+        return min(shares, key=lambda both: (self.height(table, both), abs(both[0] - table.widths[0])))
+
+    def height(self, table: Table, widths: tuple[int, ...]) -> int:
+        return sum(max(map(self.lines, row, widths)) for row in table.rows)
 
     def heading_of(self, words: str) -> str:
         """The label of a column."""
@@ -249,7 +272,7 @@ class _Writer:
             return self.items(content, in_cell=True)
         if isinstance(content, Pictograph):
             return self.paragraph(self.pictures.run(content), "CellPicture")
-        return self.paragraph(self.runs(content.runs), "CellText", of=content.runs)
+        return self.paragraph(self.runs(content.runs), f"{self.cells}Text", of=content.runs)
 
     def box(self, box: Box) -> str:
         """A framed group: a table of one column, its title as the header row."""

@@ -23,7 +23,7 @@ from consentpack.pipeline.packs import (
 )
 from consentpack.pipeline.place import Workplace, open_library, open_workplace, plan_files, scorer_of
 from consentpack.pipeline.reading import ReportRow, library_report, remarks_on, score_file, write_score_report
-from consentpack.pipeline.sign_off import StatusRow, approve, library_status
+from consentpack.pipeline.sign_off import StatusRow, approve, languages_left, library_status
 from consentpack.pipeline.translations import check as check_translations
 from consentpack.pipeline.translations import extract, texts
 from consentpack.pipeline.translations import status as translation_status
@@ -57,6 +57,7 @@ __all__ = [
     "extract",
     "find_module",
     "import_audit",
+    "languages_left",
     "library_report",
     "library_status",
     "make_pack",

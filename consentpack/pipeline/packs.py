@@ -40,7 +40,7 @@ from consentpack.pipeline.in_language import (
     untranslated,
 )
 from consentpack.pipeline.place import Workplace
-from consentpack.pipeline.sign_off import states_of
+from consentpack.pipeline.sign_off import checked_by, states_of
 from consentpack.plans import load_plan
 from consentpack.rates import answer_all, compare_newer
 from consentpack.tree import Document
@@ -100,6 +100,7 @@ def make_pack(
     progress("assembling and scoring")
     newer = compare_newer(plan, place.library, place.clinic, matches, audit)
     ctx = make_context(plan, place.library, place.clinic, matches, rates, catalogue, beside=newer)
+    ctx.checked = checked_by(place, catalogue, today=today or date.today())
     patient = [assemble(kind, ctx) for kind in PATIENT_DOCUMENTS]
     scores = tuple(_score(place, document) for document in patient)
     own = in_clinics_language(place, ctx)
@@ -112,8 +113,9 @@ def make_pack(
     refusal = TranslationError if not_in_language else ConsentRuleError if against else ReadabilityError
     draft = (*not_approved(ctx.states), *(problem.what for problem in problems))
     ctx.checklists = report(held(ctx, patient, _record(own, ctx)))
-    both = beside(patient, twins, ctx, own) if both_languages else []
-    documents = tuple(replace(d, draft=draft) for d in (*patient, _record(own, ctx), *both))
+    made = [replace(d, draft=draft) for d in (*patient, _record(own, ctx))]
+    both = beside(made[: len(patient)], twins, ctx, own) if both_languages else []
+    documents = (*made, *both)
     progress("writing the documents")
     files = _word_files(place, documents, plan.prepared, large_print)
     files |= {f"{d.kind}.html": export_html(d) for d in documents}

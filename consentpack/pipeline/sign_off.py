@@ -10,12 +10,15 @@ from functools import partial
 from consentpack import shipped
 from consentpack.approvals import (
     APPROVALS_FILE,
+    PHRASES,
     TRANSLATORS,
     added,
     digest_in,
     ending,
+    holding,
     key_of,
     load_approvals,
+    phrases_of,
     states,
     tables,
 )
@@ -44,10 +47,31 @@ def states_of(
         return in_own
     translated = {file: m for file, m in used.items() if _is_translated(file, m)}
     found = _states(place, translated, approvals, catalogue, today)
+    phrases = _states(place, {PHRASES: phrases_of(catalogue)}, approvals, catalogue, today)
     return {
         file: found[file] if file in found and base.state == "approved" else base
         for file, base in in_own.items()
-    }
+    } | phrases
+
+
+def checked_by(place: Workplace, catalogue: Catalogue, *, today: date) -> tuple[str, ...]:
+    """Who stands for a translation as a whole: whoever approved its phrases, which no pack is without."""
+    if catalogue.is_source:
+        return ()
+    approvals = load_approvals(place.folder)
+    return holding(approvals, phrases_of(catalogue), catalogue.language, today=today)
+
+
+def languages_begun(place: Workplace) -> tuple[str, ...]:
+    """The clinic's own language, and those in which it has approved anything."""
+    approved = sorted({approval.language for approval in load_approvals(place.folder)})
+    return tuple(dict.fromkeys((place.clinic.language, *approved)))
+
+
+def languages_left(place: Workplace) -> list[str]:
+    """Languages there is a translation for, in which the clinic has approved nothing."""
+    begun = languages_begun(place)
+    return [tag for tag in available((place.folder / "locales", shipped.locales())) if tag not in begun]
 
 
 def _is_translated(file: str, module: Module) -> bool:
@@ -100,12 +124,14 @@ def approve(
 def _wanted(place: Workplace, ids: list[str], catalogue: Catalogue) -> list[tuple[str, Module]]:
     """The modules to approve: those named, or all that are read in the language."""
     by_name = {module.id: module for module in tables(place.library, place.clinic).values()}
+    if not catalogue.is_source:
+        by_name["phrases"] = phrases_of(catalogue)
     if ids:
         return [("", by_name[id]) if id in by_name else find_module(place.library, id) for id in ids]
     modules = list(place.library.modules())
     if catalogue.language == place.clinic.language:
         return [*modules, *(("", module) for module in by_name.values())]
-    return [(folder, m) for folder, m in modules if _is_translated(m.file, m)]
+    return [*((f, m) for f, m in modules if _is_translated(m.file, m)), ("", by_name["phrases"])]
 
 
 def _approval(
@@ -156,15 +182,18 @@ class StatusRow:
 
 
 def library_status(place: Workplace, *, today: date, languages: Iterable[str] = ()) -> list[StatusRow]:
-    """Every module in every language there is (or those of `languages`), as of a day."""
-    folders = (place.folder / "locales", shipped.locales())
+    """Every module in each language the clinic has begun to approve (or those of `languages`), as of a day."""
     everything = {m.file: m for _, m in place.library.modules()} | tables(place.library, place.clinic)
     rows = []
-    for tag in languages or (place.clinic.language, *available(folders)):
+    for tag in languages or languages_begun(place):
         catalogue = _catalogue(place, tag)
         found = states_of(place, everything, catalogue, today=today)
         if tag != place.clinic.language:
-            found = {file: s for file, s in found.items() if _is_translated(file, everything[file])}
+            found = {
+                file: state
+                for file, state in found.items()
+                if file == PHRASES or _is_translated(file, everything[file])
+            }
         soon = ending(found.values(), today=today)
         rows += [StatusRow(tag, state, state in soon) for state in found.values()]
     return rows

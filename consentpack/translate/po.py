@@ -23,11 +23,10 @@ from consentpack.translate.plurals import plural_forms
 
 PROJECT = "consentpack"
 _HEAD = """# {language} translation of consentpack.
-# The two lines below are read: who translated, and who else has checked. A machine's words
-# are not for patients before two people have read all of them against the original
-# (ISO 17100; 45 CFR 92.201(c)(3)). Each person who has gets a line of their own.
+# The next line is read: put your name there if you translated this. A machine's words are
+# not for patients before two people have read and approved them (ISO 17100; 45 CFR
+# 92.201(c)(3)): `consentpack library approve --language`.
 # Translated by: {machine}
-# Checked by:
 #"""
 
 

@@ -233,7 +233,7 @@ def test_score_over_the_target_exits_with_13(run, clinic_copy):
 
 def test_a_language_without_a_translation_is_refused_by_name(run, clinic_copy):
     plan = clinic_copy / "plans/p-101.toml"
-    plan.write_text('language = "pl"\n' + plan.read_text(encoding="utf-8"), encoding="utf-8")
+    plan.write_text('language = "cs"\n' + plan.read_text(encoding="utf-8"), encoding="utf-8")
     result = run(clinic_copy, "build", "plans/p-101.toml")
     assert result.exit_code == 12
-    assert "there is no translation for 'pl' yet" in result.stderr
+    assert "there is no translation for 'cs' yet" in result.stderr

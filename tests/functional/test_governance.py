@@ -9,7 +9,7 @@ from consentpack import pipeline
 from consentpack.errors import ConsentRuleError, TranslationError
 
 BY = ("--by", "Dr Ruth Ambrose", "--role", "skin doctor")
-ES = """msgid ""
+PT = """msgid ""
 msgstr ""
 "Language: es\\n"
 "Content-Type: text/plain; charset=UTF-8\\n"
@@ -53,16 +53,16 @@ def test_an_approval_that_ends_soon_is_named_with_its_day(run, clinic_copy):
 
 
 def test_a_module_that_is_not_translated_cannot_be_approved_in_that_language(run, clinic_copy):
-    folder = clinic_copy / "locales/es/LC_MESSAGES"
+    folder = clinic_copy / "locales/pt/LC_MESSAGES"
     folder.mkdir(parents=True)
-    (folder / "clinic.po").write_text(ES, encoding="utf-8")
-    result = run(clinic_copy, "library", "approve", "risks/bruising", "--language", "es", *BY)
+    (folder / "clinic.po").write_text(PT, encoding="utf-8")
+    result = run(clinic_copy, "library", "approve", "risks/bruising", "--language", "pt", *BY)
     assert result.exit_code == TranslationError.exit_code
     assert "of risks/bruising is not translated" in result.stderr
     assert not (clinic_copy / "approvals.toml").exists()
-    spanish = rows(run, clinic_copy, "--language", "es")
-    assert {row["language"] for row in spanish} == {"es"}
-    assert "documents/record" not in {row["module"] for row in spanish}  # the clinic's own language
+    found = rows(run, clinic_copy, "--language", "pt")
+    assert {row["language"] for row in found} == {"pt"}
+    assert "documents/record" not in {row["module"] for row in found}  # the clinic's own language
 
 
 def shortened(clinic_copy) -> str:

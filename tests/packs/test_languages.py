@@ -331,7 +331,24 @@ def test_what_two_people_have_approved_in_a_language_is_no_draft_there(clinic_co
         pipeline.approve(place, [], by=who, role="translator", day=day, until=None, language="pl")
     pack = pipeline.make_pack(place, clinic_copy / "plans/p-101.toml", language="pl", today=day)
     assert pack.draft == ()
+    text = export_text(document(pack, "consent"))
     assert "DRAFT" not in pack.files["consent.html"].decode()
+    assert not document(pack, "consent").notice
+    assert "Anna Kowal (invented)" in text and "Jan Lis (invented)" in text
+
+
+def test_a_changed_phrase_of_a_translation_withdraws_what_two_people_approved(clinic_copy):
+    place = pipeline.open_workplace(clinic_copy)
+    day, plan = date(2026, 11, 25), clinic_copy / "plans/p-101.toml"
+    pipeline.approve(place, [], by="Dr Ruth Ambrose (invented)", role="doctor", day=day, until=None)
+    for who in ("Anna Kowal (invented)", "Jan Lis (invented)"):
+        pipeline.approve(place, [], by=who, role="translator", day=day, until=None, language="pl")
+    path = clinic_copy / "locales/pl/LC_MESSAGES/clinic.po"
+    with path.open("a", encoding="utf-8") as stream:
+        stream.write('\nmsgid "I do not agree to the treatment."\nmsgstr "Bez zgody."\n')
+    pack = pipeline.make_pack(place, plan, language="pl", today=day)
+    assert pack.draft == ("1 module changed since approval",)
+    assert document(pack, "consent").notice
 
 
 def test_one_person_is_not_enough_for_a_translation(clinic_copy):
@@ -382,9 +399,9 @@ def test_check_finds_nothing_in_the_shipped_catalogues(run, tmp_path):
 def test_check_finds_a_number_that_was_changed(run, tmp_path):
     shutil.copytree(shipped.locales() / "pl", tmp_path / "locales" / "pl")
     path = tmp_path / "locales/pl/LC_MESSAGES/consentpack.po"
-    text = path.read_text(encoding="utf-8")
-    assert text.count("38 °C") > 1
-    path.write_text(text.replace("38 °C", "39 °C"), encoding="utf-8")
+    before, _, after = path.read_text(encoding="utf-8").rpartition("38 °C")
+    assert "msgstr" in before.rsplit("msgid", 1)[1]
+    path.write_text(f"{before}39 °C{after}", encoding="utf-8")
     done = run(tmp_path, "translate", "check", "pl", "--shipped", "--catalogues", "locales")
     assert done.exit_code == 12
     assert "consentpack.po, line" in done.output and "(numbers)" in done.output
