@@ -182,7 +182,7 @@ class StatusRow:
 
 
 def library_status(place: Workplace, *, today: date, languages: Iterable[str] = ()) -> list[StatusRow]:
-    """Every module in each language the clinic has begun to approve (or those of `languages`), as of a day."""
+    """Every module in each language the clinic has begun to approve (or in `languages`), as of a day."""
     everything = {m.file: m for _, m in place.library.modules()} | tables(place.library, place.clinic)
     rows = []
     for tag in languages or languages_begun(place):

@@ -11,7 +11,7 @@ from consentpack.errors import ConsentRuleError, TranslationError
 BY = ("--by", "Dr Ruth Ambrose", "--role", "skin doctor")
 PT = """msgid ""
 msgstr ""
-"Language: es\\n"
+"Language: pt\\n"
 "Content-Type: text/plain; charset=UTF-8\\n"
 "Plural-Forms: nplurals=2; plural=(n != 1);\\n"
 

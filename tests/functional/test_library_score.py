@@ -110,11 +110,11 @@ class Page(HTMLParser):
 
 def test_the_html_report_is_one_file_with_a_strip_of_numbers_for_each_module(run, tmp_path):
     target = tmp_path / "reading.html"
-    assert run("--html", str(target)).exit_code == 0
+    assert run("--html", str(target), *ENGLISH).exit_code == 0
     text = target.read_text(encoding="utf-8")
     page = Page()
     page.feed(text)
-    rows = json.loads(run("--json").stdout)
+    rows = json.loads(run("--json", *ENGLISH).stdout)
     assert page.tags.count("tr") == len(rows) + 1
     boxes = sum(len(row["sections"]) for row in rows)
     assert page.tags.count("li") >= boxes
