@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 
 from consentpack import shipped
 from consentpack.assemble import Context, assemble, first_difference, make_context, side_by_side
-from consentpack.catalogues import Catalogue, load, name_in_both
+from consentpack.catalogues import SOURCE_LANGUAGE, Catalogue, load, name_in_both, root
 from consentpack.clinic import SETTINGS_FILE
 from consentpack.errors import Problem, TranslationError
 from consentpack.pipeline.place import Workplace
@@ -22,13 +22,13 @@ def catalogue_for(place: Workplace, tag: str, *, where: str) -> Catalogue:
 def in_clinics_language(place: Workplace, ctx: Context) -> Context:
     """The same pack in the clinic's own language: for the record, and to set the patient's beside it."""
     own = place.clinic.language
-    if own == ctx.catalogue.language:
-        return ctx
-    catalogue = catalogue_for(place, own, where=SETTINGS_FILE)
-    if not catalogue.is_source:
+    if root(own) != SOURCE_LANGUAGE:
         what = f"the clinic's own language is '{own}', and the record is written in English only."
         fix = "Set language to English, such as en-GB; patients can have theirs all the same."
         raise TranslationError(Problem(SETTINGS_FILE, what, fix))
+    if own == ctx.catalogue.language:
+        return ctx
+    catalogue = catalogue_for(place, own, where=SETTINGS_FILE)
     plan, rates = ctx.plan, ctx.rates
     return make_context(plan, ctx.library, ctx.clinic, ctx.matches, rates, catalogue, beside=ctx.beside)
 

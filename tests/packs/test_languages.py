@@ -369,7 +369,8 @@ def test_words_of_the_plan_that_nobody_translated_are_named(place):
     assert any("[translated.pl]" in str(p) for p in pack.problems)
 
 
-def test_a_clinics_language_that_the_record_is_not_written_in_is_refused(clinic_copy):
+@pytest.mark.parametrize("patients", ["es", "pl"])
+def test_a_clinics_language_that_the_record_is_not_written_in_is_refused(clinic_copy, patients):
     path = clinic_copy / "clinic.toml"
     path.write_text(
         path.read_text(encoding="utf-8").replace('language = "en-GB"', 'language = "pl"'), encoding="utf-8"

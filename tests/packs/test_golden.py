@@ -1,0 +1,71 @@
+"""Tree, Word file and page say the same, and the same as when somebody last read them."""
+
+from __future__ import annotations
+
+import io
+import re
+from html.parser import HTMLParser
+
+import pytest
+from docx import Document as WordDocument
+from docx.oxml.ns import qn
+from golden import FOLDER, trees
+
+from consentpack.export.text import export_text
+
+PLANS = ("p-101", "p-102", "p-103", "p-104")
+KINDS = ("consent", "aftercare", "record")
+every_document = pytest.mark.parametrize(("plan", "kind"), [(plan, kind) for plan in PLANS for kind in KINDS])
+
+
+@pytest.fixture(scope="module")
+def now(demo_clinic) -> dict[str, str]:
+    return trees(demo_clinic)
+
+
+def test_the_same_documents_are_kept(now):
+    assert {path.name for path in FOLDER.glob("*.txt")} == set(now)
+
+
+@pytest.mark.parametrize("name", sorted(path.name for path in FOLDER.glob("*.txt")))
+def test_an_example_says_what_it_said_when_it_was_last_read(now, name):
+    """A change that is meant: `python tests/golden.py`, then read the difference as a patient would."""
+    kept = (FOLDER / name).read_text(encoding="utf-8").splitlines()
+    assert now[name].splitlines() == kept
+
+
+class Page(HTMLParser):
+    """The words of the main part of a page, with those of its pictures; captions are not in the tree."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.words: list[str] = []
+
+    def handle_starttag(self, tag, attrs):
+        if tag not in ("input", "meta", "col", "rect", "circle", "br"):
+            self.open.append(tag)
+
+    def handle_endtag(self, tag):
+        if tag in self.open:
+            del self.open[len(self.open) - 1 - self.open[::-1].index(tag) :]
+
+    def handle_data(self, data):
+        if ("main" in self.open or "h1" in self.open) and "caption" not in self.open:
+            self.words.append(data)
+
+
+def words(text: str) -> str:
+    return re.sub(r"[\W_]+", "", text)
+
+
+@every_document
+def test_tree_word_file_and_page_have_the_same_words_in_the_same_order(packs, plan, kind):
+    pack = packs[plan]
+    tree = export_text(next(d for d in pack.documents if d.kind == kind))
+    tree = re.sub(r"^\d+\. ", "", tree, flags=re.M).replace("/ 1. ", "/ ")  # numbers are drawn, not typed
+    page = Page()
+    page.feed(pack.files[f"{kind}.html"].decode())
+    body = WordDocument(io.BytesIO(pack.files[f"{kind}.docx"])).element.body
+    in_word = "".join(n.get("descr") or n.text or "" for n in body.iter(qn("w:t"), qn("wp:docPr")))
+    assert words("".join(page.words)) == words(tree) == words(in_word)
