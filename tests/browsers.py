@@ -39,6 +39,9 @@ class Browser:
     def ask(self, script: str):
         return self.driver.execute_script(f"return {script}")
 
+    def run(self, script: str) -> None:
+        self.driver.execute_script(script)
+
     def faults(self) -> list[str]:
         """What axe-core finds wrong, and where it could not tell contrast."""
         self.driver.execute_script(self.axe)

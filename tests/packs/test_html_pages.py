@@ -46,6 +46,15 @@ def test_axe_finds_nothing_and_nothing_is_wider_than_the_screen(browser, files, 
             assert browser.ask("document.documentElement.scrollWidth") <= width
 
 
+@every_document
+def test_letters_of_18_points_keep_every_rule_and_the_width_of_a_phone(browser, files, plan, kind):
+    """Large print on a screen is the reader's own setting: letters half as large again, nothing cut off."""
+    browser.show(files[plan, kind], width=PHONE)
+    browser.run("document.documentElement.style.fontSize = '24px'")
+    assert browser.faults() == []
+    assert browser.ask("document.documentElement.scrollWidth") <= PHONE
+
+
 def test_axe_would_find_a_fault(browser, files, tmp_path):
     """A page with its labels cut from its fields, pale words and a level of heading left out."""
     page = files["p-101", "consent"].read_text(encoding="utf-8")

@@ -6,6 +6,7 @@ import io
 import json
 import re
 import shutil
+import subprocess
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -432,3 +433,51 @@ def test_extract_writes_a_template_with_places_and_meanings(run, clinic_copy):
     assert done.exit_code == 0
     text = (clinic_copy / "locales/messages.pot").read_text(encoding="utf-8")
     assert "#: clinic.toml:1" in text and "#. Opening hours." in text
+
+
+# --- on paper -------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def paper(office, built, tmp_path_factory):
+    """Language and kind -> the text of each page that LibreOffice draws. One call draws all."""
+    folder = tmp_path_factory.mktemp("paper")
+    for language in SHIPPED:
+        for kind in KINDS:
+            data = built[language, "p-101"].files[f"{kind}.docx"]
+            (folder / f"{language}.{kind}.docx").write_bytes(data)
+    files = sorted(str(path) for path in folder.glob("*.docx"))
+    profile = f"-env:UserInstallation=file://{folder}/profile"
+    command = [office, profile, "--headless", "--convert-to", "pdf", "--outdir", str(folder)]
+    subprocess.run([*command, *files], check=True, capture_output=True, timeout=300)
+    found = {}
+    for path in folder.glob("*.pdf"):
+        language, kind, _ = path.name.split(".")
+        done = subprocess.run(["pdftotext", str(path), "-"], check=True, capture_output=True, text=True)
+        found[language, kind] = done.stdout.rstrip("\f").split("\f")
+    return found
+
+
+@pytest.mark.office
+@every_shipped
+def test_every_page_of_every_language_is_drawn_with_its_draft_marks(paper, language):
+    for kind in KINDS:
+        pages = paper[language, kind]
+        assert 5 < len(pages) < 40
+        assert all("DRAFT" in page and "HS-P-101" in page for page in pages)
+
+
+@pytest.mark.office
+@every_shipped
+def test_emergency_signs_begin_on_page_one_with_the_number_to_ring(paper, language):
+    page = paper[language, "aftercare"][0]
+    assert "999" in page and "20" in page
+
+
+@pytest.mark.office
+@pytest.mark.parametrize("language", ["es", "pl", "vi", "zh-Hans", "fr"])
+def test_the_letters_of_a_language_are_drawn_as_themselves(paper, built, language):
+    """Where a font lacks a letter, the page shows a box and its text another sign."""
+    for kind in KINDS:
+        title = document(built[language, "p-101"], kind).title
+        assert words(title) in words(paper[language, kind][0])
