@@ -154,11 +154,6 @@ def name_in_both(tag: str) -> str:
     return str(own) if own == english else f"{own} ({english})"
 
 
-def root(tag: str) -> str:
-    """The language itself: 'en-GB' -> 'en'."""
-    return tag.replace("_", "-").split("-")[0].lower()
-
-
 def parse_tag(tag: str, *, where: str) -> Locale:
     """The locale of a language tag. Raises TranslationError when it is no known tag."""
     try:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 
 @dataclass(frozen=True)
@@ -31,6 +32,12 @@ _SIGNS: Mapping[str, Signs] = {
 _USUAL = Signs()
 
 
+@lru_cache(256)
+def root(tag: str) -> str:
+    """The language itself: 'en-GB', 'en_GB' and 'EN' are 'en'."""
+    return tag.replace("_", "-").split("-")[0].lower()
+
+
 def signs_of(language: str) -> Signs:
     """The signs of a language tag such as 'fr' or 'zh-Hans'; those of English where it has no others."""
-    return _SIGNS.get(language.replace("_", "-").split("-")[0], _USUAL)
+    return _SIGNS.get(root(language), _USUAL)

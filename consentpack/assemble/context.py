@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from consentpack import markdown
-from consentpack.catalogues import Catalogue, name_in_both, root
+from consentpack.catalogues import N_, Catalogue, name_in_both
 from consentpack.errors import ContentError, Problem
 from consentpack.fill import Filler, Unfilled
 from consentpack.library import Library
@@ -23,6 +23,7 @@ from consentpack.model import (
     Technique,
 )
 from consentpack.rates import Comparing
+from consentpack.signs import root
 from consentpack.tree import (
     Block,
     Body,
@@ -37,6 +38,8 @@ from consentpack.tree import (
     Source,
 )
 from consentpack.wording import Words, in_sentence
+
+DRAFT = N_("DRAFT – not approved for patients")
 
 
 @dataclass

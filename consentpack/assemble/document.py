@@ -21,8 +21,7 @@ from consentpack.assemble import (
     signing,
     sources,
 )
-from consentpack.assemble.context import Context
-from consentpack.catalogues import N_
+from consentpack.assemble.context import DRAFT, Context
 from consentpack.model import DocumentPlan, DocumentSection
 from consentpack.tree import PAGE, PAGES, Block, Document, Node, Section, Source
 
@@ -168,7 +167,7 @@ def _labels(ctx: Context, plan: DocumentPlan) -> dict[str, str]:
         "page": say("Page {page} of {pages}", page=PAGE, pages=PAGES),
         "reference": say("Reference"),
         "version": say("Version {version}", version=plan.version),
-        "draft": _in_english_too(ctx, N_("DRAFT – not approved for patients")),
+        "draft": _in_english_too(ctx, DRAFT),
         "subject": say("Made for {clinic}", clinic=ctx.clinic.name),
     }
     if ctx.clinic.invented:

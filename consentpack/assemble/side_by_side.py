@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
+from consentpack.assemble.context import DRAFT
 from consentpack.assemble.shape import common_sections, first_difference
 from consentpack.catalogues import N_, Catalogue, name_in_both
 from consentpack.errors import Problem, TranslationError
@@ -63,7 +64,6 @@ def side_by_side(patients: Document, clinics: Document, catalogues: tuple[Catalo
     )
 
 
-DRAFT = "DRAFT – not approved for patients"
 LEAD = (
     N_("This form says the same thing in two languages, side by side."),
     N_("Tell us if you think that one of them says something else."),

@@ -44,7 +44,6 @@ PLAIN = Look()
 LONGEST_LABEL = 34
 """Characters before a line to fill in. After a longer label the line begins below it."""
 LONGEST_LABEL_LARGE = 18
-_EVEN = (50, 50)
 _FIRST_COLUMN = (44, 69, 2)
 """Shares of the width that are tried for the first of two columns."""
 SHORT_ANSWER = 24
@@ -203,7 +202,7 @@ class _Writer:
     def drawn(self, table: Table) -> str:
         if self.look.large:
             return self.stacked(table)
-        if table.urgent and len(table.columns) == len(_EVEN):
+        if table.urgent and len(table.columns) == 2:
             table = replace(table, widths=self.lowest(table))
         widths = [self.look.text_width * share // 100 for share in table.widths]
         head = [

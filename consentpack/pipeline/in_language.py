@@ -7,10 +7,11 @@ from collections.abc import Iterable, Sequence
 
 from consentpack import shipped
 from consentpack.assemble import Context, assemble, first_difference, make_context, side_by_side
-from consentpack.catalogues import SOURCE_LANGUAGE, Catalogue, load, name_in_both, root
+from consentpack.catalogues import SOURCE_LANGUAGE, Catalogue, load, name_in_both
 from consentpack.clinic import SETTINGS_FILE
 from consentpack.errors import Problem, TranslationError
 from consentpack.pipeline.place import Workplace
+from consentpack.signs import root
 from consentpack.tree import Document
 
 

@@ -4,7 +4,7 @@
 """
 
 from consentpack.readability.explain import check, described
-from consentpack.readability.measures import MEASURES, measures_for, root
+from consentpack.readability.measures import MEASURES, measures_for
 from consentpack.readability.prepare import prepare, split, words_of
 from consentpack.readability.scoring import (
     FEWEST_WORDS,
@@ -16,6 +16,7 @@ from consentpack.readability.scoring import (
 )
 from consentpack.readability.targets import target_for
 from consentpack.readability.textstats_own import textstat_grade
+from consentpack.signs import root
 
 __all__ = [
     "FEWEST_WORDS",

@@ -8,6 +8,7 @@ from functools import lru_cache
 
 from consentpack.readability import formulas
 from consentpack.readability.counts import Counts
+from consentpack.signs import root
 
 SMOG_SENTENCES = 30
 """SMOG was made on 30 sentences; from fewer it is no SMOG (McLaughlin 1969)."""
@@ -72,15 +73,11 @@ MEASURES: tuple[Measure, ...] = (
 
 
 @lru_cache(256)
-def root(language: str) -> str:
-    """The language itself: 'en-GB', 'en_GB' and 'EN' are 'en'. textstat takes 'en-GB' for no English
-    at all and 'de-DE' for English, so no tag ever reaches it."""
-    return language.replace("_", "-").split("-")[0].lower()
-
-
-@lru_cache(256)
 def measures_for(language: str) -> tuple[Measure, ...]:
-    """The measures that fit a language tag, the deciding one first; none where none was made."""
+    """The measures that fit a language tag, the deciding one first; none where none was made.
+
+    textstat takes 'en-GB' for no English at all and 'de-DE' for English, so no tag ever reaches it.
+    """
     return tuple(measure for measure in MEASURES if measure.language == root(language))
 
 

@@ -9,11 +9,12 @@ from dataclasses import dataclass
 from consentpack.model import HardWord, Measured, ReadingTarget, Score, SectionScore, Sentence, Term
 from consentpack.readability import formulas
 from consentpack.readability.counts import Counts, sentence_counts, total
-from consentpack.readability.measures import Measure, measures_for, root
+from consentpack.readability.measures import Measure, measures_for
 from consentpack.readability.plain_terms import PlainTerms
 from consentpack.readability.prepare import prepare, split, words_of
 from consentpack.readability.syllables import Syllables
 from consentpack.readability.textstats_own import forget, textstat_grade, textstat_value
+from consentpack.signs import root
 from consentpack.tree import (
     Choice,
     Document,

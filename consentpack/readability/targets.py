@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from consentpack.model import ReadingRules, ReadingTarget
-from consentpack.readability.measures import measures_for, root
+from consentpack.readability.measures import measures_for
+from consentpack.signs import root
 
 OWN = "the clinic's own target"
 

@@ -95,10 +95,7 @@ def update(path: Path, messages: Iterable[Message], locale: Locale) -> Stand:
         catalog = template(messages, locale)
         language = locale.get_display_name("en")
         catalog.header_comment = _HEAD.format(language=language, machine=MACHINE)
-    set_plurals(catalog, locale)
-    path.parent.mkdir(parents=True, exist_ok=True)
-    write_file(path, written(catalog))
-    return stand_of(catalog, messages, tag_of(locale))
+    return _kept(path, catalog, messages, locale)
 
 
 def make_up(path: Path, messages: Iterable[Message], locale: Locale) -> Stand:
@@ -109,8 +106,14 @@ def make_up(path: Path, messages: Iterable[Message], locale: Locale) -> Stand:
     messages = list(messages)
     catalog = template(messages, locale)
     catalog.header_comment = "# A made-up language, to try layout with. Nobody can read it.\n#"
-    set_plurals(catalog, locale)
+    set_plurals(catalog, locale)  # before: a text has as many forms as the language
     pseudo.fill(catalog, mirrored=is_rtl(tag_of(locale)))
+    return _kept(path, catalog, messages, locale)
+
+
+def _kept(path: Path, catalog: Catalog, messages: list[Message], locale: Locale) -> Stand:
+    """Write a catalogue, and say how far it has come."""
+    set_plurals(catalog, locale)
     path.parent.mkdir(parents=True, exist_ok=True)
     write_file(path, written(catalog))
     return stand_of(catalog, messages, tag_of(locale))

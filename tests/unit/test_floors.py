@@ -43,7 +43,7 @@ SAME_FLOOR: dict[str, set[str]] = {
     "shipped": {"errors"},
     "tree": {"errors", "shipped"},
     "model": {"errors", "shipped", "tree"},
-    "catalogues": {"direction"},
+    "catalogues": {"direction", "signs"},
     "clinic": {"brand"},
     "rates": {"match"},
     "assemble": {"match", "rates", "consent_rules", "approvals"},
