@@ -13,6 +13,7 @@ from consentpack.assemble.context import DRAFT
 from consentpack.assemble.shape import common_sections, first_difference
 from consentpack.catalogues import N_, Catalogue, name_in_both
 from consentpack.errors import Problem, TranslationError
+from consentpack.signs import signs_of
 from consentpack.tree import (
     Body,
     Box,
@@ -44,7 +45,8 @@ def side_by_side(patients: Document, clinics: Document, catalogues: tuple[Catalo
     """
     if where := first_difference(patients, clinics):
         raise TranslationError(Problem(patients.kind, f"the two languages differ: {where}."))
-    made = _Columns(patients.language, (name_in_both(patients.language), name_in_both(clinics.language)))
+    languages = (patients.language, clinics.language)
+    made = _Columns(languages, (name_in_both(patients.language), name_in_both(clinics.language)))
     first, second = catalogues
     titles = [(patients.title, clinics.title)]
     titles += [(first.phrase(DRAFT), second.phrase(DRAFT))] if patients.draft else []
@@ -75,7 +77,7 @@ LEAD = (
 class _Columns:
     """The patient's language and the clinic's, one beside the other."""
 
-    language: str
+    languages: tuple[str, str]
     names: tuple[str, str]
 
     def section(self, own: Section, other: Section) -> Section:
@@ -87,9 +89,10 @@ class _Columns:
     ) -> Table:
         """A table with some words in bold first, then each pair of blocks."""
         pairs: list[tuple[Part, Part]] = [(_words(a, strong=True), _words(b, strong=True)) for a, b in first]
-        pairs += zip(_parts(own), _parts(other), strict=True)
+        first_language, second_language = self.languages
+        pairs += zip(_parts(own, first_language), _parts(other, second_language), strict=True)
         return Table(
-            self.names, tuple((_cell(a, self.language), _cell(b, "")) for a, b in pairs), _EVEN, summary
+            self.names, tuple((_cell(a, first_language), _cell(b, "")) for a, b in pairs), _EVEN, summary
         )
 
 
@@ -105,16 +108,17 @@ def _named(runs: Runs, language: str) -> Runs:
     return tuple(replace(run, language=run.language or language) for run in runs)
 
 
-def _parts(nodes: Iterable[Node]) -> Iterator[Part]:
+def _parts(nodes: Iterable[Node], language: str) -> Iterator[Part]:
     """The blocks of some nodes, each of which becomes a row."""
     for node in nodes:
         if isinstance(node, Box):
             yield _words(node.title, strong=True)
         for body in bodies(node):
-            yield from _body(body)
+            yield from _body(body, signs_of(language).colon)
 
 
-def _body(body: Body) -> Iterator[Part]:
+def _body(body: Body, colon: str) -> Iterator[Part]:
+    """The rows of one block. `colon` is what the language puts between a label and its value."""
     if isinstance(body, Heading):
         yield Paragraph(tuple(replace(run, strong=True) for run in body.runs))
     elif isinstance(body, Paragraph | Items):
@@ -126,7 +130,9 @@ def _body(body: Body) -> Iterator[Part]:
         yield from (Paragraph(body.statement),) if body.statement else ()
         yield from (_words(line.label) for line in body.lines)
     elif isinstance(body, Facts):
-        yield from (Paragraph((Run(label, strong=True), Run(f": {value}"))) for label, value in body.pairs)
+        yield from (
+            Paragraph((Run(label, strong=True), Run(f"{colon}{value}"))) for label, value in body.pairs
+        )
     else:
         for row in body.rows:
             for label, cell in zip(body.columns, row, strict=True):

@@ -292,6 +292,11 @@ def test_words_of_the_patients_column_are_marked_with_its_language(built, langua
     assert runs and all(run.language == language for run in runs)
 
 
+def test_each_column_puts_its_own_sign_between_a_label_and_its_value(built):
+    text = export_text(document(built["zh-Hans", "p-101"], "consent-side-by-side"))
+    assert "就诊次数：2" in text and "Number of visits: 2" in text
+
+
 def test_there_is_nothing_to_set_beside_one_language(place):
     path = place.folder / "plans" / "p-101.toml"
     with pytest.raises(TranslationError, match="nothing to set beside it"):
