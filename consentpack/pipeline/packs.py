@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -17,7 +16,6 @@ from consentpack.consent_rules import broken
 from consentpack.errors import (
     ConsentpackError,
     ConsentRuleError,
-    OutputError,
     Problem,
     ReadabilityError,
     TranslationError,
@@ -26,8 +24,7 @@ from consentpack.export.docx import export_docx
 from consentpack.export.html import export_html
 from consentpack.export.look import Look
 from consentpack.export.pdf import export_pdf
-from consentpack.files import write_folder
-from consentpack.manifest import digest_of, documents_in, manifest, with_documents
+from consentpack.manifest import digest_of, manifest, with_documents
 from consentpack.match import match
 from consentpack.model import ApprovalState, ItemResult, Matches, Plan, RateAnswer, Score
 from consentpack.pipeline.audit import audit_digests, audit_source
@@ -39,6 +36,7 @@ from consentpack.pipeline.in_language import (
     twins_of,
     untranslated,
 )
+from consentpack.pipeline.keeping import MANIFEST, keep_pack, pack_folder
 from consentpack.pipeline.place import Workplace
 from consentpack.pipeline.sign_off import checked_by, states_of
 from consentpack.plans import load_plan
@@ -46,7 +44,6 @@ from consentpack.rates import answer_all, compare_newer
 from consentpack.tree import Document
 
 PATIENT_DOCUMENTS = ("consent", "aftercare")
-MANIFEST = "manifest.json"
 LARGE_PRINT = "-large-print.docx"
 """How the name of a document in large print ends."""
 
@@ -221,14 +218,6 @@ def _named(place: Workplace, file: str) -> str:
     return file.replace(f"{place.folder.name}/content/", "clinic/content/", 1)
 
 
-def pack_folder(place: Workplace, plan: Plan) -> Path:
-    """Where a plan's pack is kept. Two references never share a folder."""
-    name = re.sub(r"[^A-Za-z0-9._-]+", "-", plan.reference).strip("-.")
-    if name != plan.reference:
-        name = f"{name}-{digest_of(plan.reference.encode())[:8]}"
-    return place.folder / "packs" / name
-
-
 def build(
     place: Workplace,
     plan_path: Path,
@@ -262,8 +251,7 @@ def build(
     if pdf:
         progress("drawing PDFs")
         pack = _with_pdf(pack)
-    _refuse_their_pdfs(target, pack.files)
-    write_folder(target, pack.files, mark=MANIFEST, outdated=_ours(target))
+    keep_pack(target, pack.files)
     return pack, target
 
 
@@ -272,24 +260,6 @@ def _with_pdf(pack: Pack) -> Pack:
     drawn = export_pdf({name: data for name, data in pack.files.items() if name.endswith(".docx")})
     listed = with_documents(pack.files[MANIFEST].decode(), drawn)
     return replace(pack, files={**pack.files, **drawn, MANIFEST: listed.encode()})
-
-
-def _ours(folder: Path) -> set[str]:
-    """Files of an old pack that are as we wrote them. One left behind would be printed with old figures."""
-    old = folder / MANIFEST
-    listed = documents_in(old.read_bytes()) if old.is_file() else {}
-    there = {name: folder / name for name in listed if (folder / name).is_file()}
-    return {name for name, path in there.items() if digest_of(path.read_bytes()) == listed[name]}
-
-
-def _refuse_their_pdfs(folder: Path, files: Mapping[str, bytes]) -> None:
-    """A PDF that we did not make may be the scan of a signed form; it must not be written over."""
-    ours = _ours(folder)
-    theirs = [n for n in files if n.endswith(".pdf") and n not in ours and (folder / n).exists()]
-    what = "this PDF was not made by consentpack, or was changed since. Nothing was written."
-    problems = [Problem(str(folder / n), what, "Give it another name, then build again.") for n in theirs]
-    if problems:
-        raise OutputError(problems)
 
 
 def score_plans(
