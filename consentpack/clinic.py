@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import date
 from functools import partial
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from consentpack import brand
@@ -20,15 +21,13 @@ from consentpack.model import (
     ConsentRules,
     ReadingRules,
     ReadingTarget,
+    Stratum,
     WatchRules,
 )
 from consentpack.strict import Key, TomlText, check_table, load_toml
 
 SETTINGS_FILE = "clinic.toml"
 DEFAULT_WINDOW_MONTHS = 36
-SKIN_TYPES = ("I", "II", "III", "IV", "V", "VI")
-"""Skin types by how the skin reacts to sun (Fitzpatrick 1988, Arch Dermatol 124:869; from memory)."""
-
 PHOTOGRAPHS = ("notes", "teaching", "publication", "publicity")
 
 KEYS: Mapping[str, Mapping[str, Key]] = {
@@ -72,7 +71,6 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
     },
     "groups": {
         "sites": Key(dict, "name of a group -> the sites compared together", required=False),
-        "skin": Key(dict, "name of a group -> the skin types compared together", required=False),
     },
     "brand": brand.KEYS,
 }
@@ -99,10 +97,11 @@ def load_clinic(
     care: Mapping[str, CareSetting],
     targets: Mapping[str, ReadingTarget],
     rules: Mapping[str, ConsentRule],
+    strata: Mapping[str, Stratum] = MappingProxyType({}),
 ) -> Clinic:
     """The settings of a clinic folder. Raises ClinicError with everything that is wrong.
 
-    `care`, `targets` and `rules` are the library's: what a clinic may set, and what it may name.
+    `care`, `targets`, `rules` and `strata` are the library's: what a clinic may set, and what it may name.
     """
     path = folder / SETTINGS_FILE
     try:
@@ -112,7 +111,9 @@ def load_clinic(
     toml = TomlText(SETTINGS_FILE, text)
     data, problems = load_toml(text, file=SETTINGS_FILE)
     if not problems:
-        problems = _check(data, toml, care) or _check_reading(data.get("readability", {}), toml, targets)
+        problems = _check(data, toml, care, strata) or _check_reading(
+            data.get("readability", {}), toml, targets
+        )
     if not problems and "consent" in data:
         problems = _check_consent(data["consent"], toml, rules)
     look = Brand()
@@ -137,7 +138,12 @@ def keep_columns(folder: Path, columns: Mapping[str, str]) -> Path:
     return path
 
 
-def _check(data: Mapping[str, Any], toml: TomlText, care: Mapping[str, CareSetting]) -> list[Problem]:
+def _check(
+    data: Mapping[str, Any],
+    toml: TomlText,
+    care: Mapping[str, CareSetting],
+    strata: Mapping[str, Stratum],
+) -> list[Problem]:
     problems = []
     for name in data:
         if name not in KEYS and name != "care":
@@ -151,16 +157,25 @@ def _check(data: Mapping[str, Any], toml: TomlText, care: Mapping[str, CareSetti
             what = f"'{name}' should be a table; it is {data[name]!r}."
             problems.append(Problem(toml.where(name), what, f"Write [{name}] on a line of its own."))
         elif name in KEYS:
-            problems += check_table(data[name], KEYS[name], toml=toml, name=name)
+            more = _stratum_keys(strata) if name == "groups" else {}
+            problems += check_table(data[name], {**KEYS[name], **more}, toml=toml, name=name)
     if not problems:
-        problems = _check_groups(data, toml) + _check_care(data.get("care", {}), toml, care)
+        problems = _check_groups(data, toml, strata) + _check_care(data.get("care", {}), toml, care)
         if data.get("watch", {}).get("odds_ratio", 2) <= 1:
             what = "'odds_ratio' should be above 1: it is the change that is looked for."
             problems.append(Problem(toml.where("odds_ratio"), what))
     return problems
 
 
-def _check_groups(data: Mapping[str, Any], toml: TomlText) -> list[Problem]:
+def _stratum_keys(strata: Mapping[str, Stratum]) -> dict[str, Key]:
+    """[groups] may group the values of each stratum of the field, under its own name."""
+    return {
+        id: Key(dict, f"name of a group -> the {s.title}s compared together", required=False)
+        for id, s in strata.items()
+    }
+
+
+def _check_groups(data: Mapping[str, Any], toml: TomlText, strata: Mapping[str, Stratum]) -> list[Problem]:
     problems = []
     for kind, groups in data.get("groups", {}).items():
         seen: dict[str, str] = {}
@@ -172,8 +187,9 @@ def _check_groups(data: Mapping[str, Any], toml: TomlText) -> list[Problem]:
                 if member in seen:
                     what = f"'{member}' is in two groups, '{seen[member]}' and '{name}'."
                     problems.append(Problem(toml.where(name, member), what))
-                if kind == "skin" and member not in SKIN_TYPES:
-                    what = f"there is no skin type '{member}'; use I to VI."
+                if kind in strata and member not in strata[kind].values:
+                    there = ", ".join(strata[kind].values)
+                    what = f"there is no {strata[kind].title} '{member}'; use {there}."
                     problems.append(Problem(toml.where(name, member), what))
                 seen[member] = name
     return problems
@@ -279,7 +295,7 @@ def _made(data: Mapping[str, Any], folder: Path, rules: Mapping[str, ConsentRule
         window_months=data.get("rates", {}).get("window_months", DEFAULT_WINDOW_MONTHS),
         # plans and audit are read in small letters; a group must match them however it is typed
         site_groups={site.lower(): g for site, g in _by_member(groups.get("sites", {})).items()},
-        skin_groups=_by_member(groups.get("skin", {})),
+        stratum_groups={id: _by_member(found) for id, found in groups.items() if id != "sites"},
         care=data.get("care", {}),
         audit_columns=audit.get("columns", {}),
         audit_words=audit.get("words", {}),

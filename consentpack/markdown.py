@@ -18,6 +18,8 @@ from consentpack.errors import Problem
 from consentpack.tree import Block, Inline, Run, Runs
 
 _DIRECTIVE = re.compile(r"^:::[ \t]*([a-z][a-z-]*)[ \t]*$")
+_ONLY = re.compile(r"^\[only ([^\[\]]*)\]\s+(?=\S)")
+"""The mark before a paragraph or a point that says when it belongs."""
 SAFE_LINK = re.compile(r"^(https://|mailto:|tel:)")
 
 ALLOWED = "headings, paragraphs, '- ' bullets, '1. ' numbers, **bold**, [links](https://…)"
@@ -88,6 +90,10 @@ def _take(
     if token.type in ("heading_open", "paragraph_open"):
         kind = "heading" if token.type == "heading_open" else "paragraph"
         item = _inline(tokens[index + 1], line, problems, file)
+        if item.only and kind == "heading":
+            what = "a heading carries a mark '[only …]'."
+            fix = "Name the section under [when] in front matter instead."
+            problems.append(Problem(f"{file}, line {line}", what, fix))
         if ":::" in item.text:
             problems.append(_bad_directive(tokens[index + 1].content, line, file))
         problems += _look_alikes(tokens[index + 1].content, line, file)
@@ -142,6 +148,7 @@ def _list_items(tokens: list[Token], offset: int, problems: list[Problem], file:
 
 
 _LOOK_ALIKES = (
+    (re.compile(r"\[only\b"), "a mark that says when a text belongs, not at its beginning or empty,"),
     (re.compile(r"^\s*\|.*\|\s*$", re.M), "a table"),
     (re.compile(r"\]\([^)]*:"), "a link"),
 )
@@ -171,7 +178,9 @@ def _inline(token: Token, line: int, problems: list[Problem], file: str) -> Inli
             problems.append(Problem(f"{file}, line {line}", f"the link goes to '{href}'.", fix))
         elif child.type in _MEANT:
             problems.append(_outside(child.type, file, line))
-    return Inline(" ".join(token.content.split()), line)
+    text = " ".join(token.content.split())
+    only = _ONLY.match(text)
+    return Inline(text[only.end() :], line, only.group(1).strip()) if only else Inline(text, line)
 
 
 def _outside(kind: str, file: str, line: int) -> Problem:

@@ -6,9 +6,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from types import MappingProxyType
 from typing import TypeVar
 
+from consentpack.conditions import Facts, parse
 from consentpack.library import Library
 from consentpack.library.schema import REMOVES_TISSUE
 from consentpack.model import Match, Matches, Module, Plan, Risk, Technique, Wait
+from consentpack.relevance import facts_of
 
 GROUPS = ("expected", "possible", "serious")
 TIERS = ("emergency", "same-day", "tell-us")
@@ -26,10 +28,10 @@ def match(plan: Plan, library: Library, care: Mapping[str, int] = MappingProxyTy
     both = [*planned, *maybe]
     done = [library.techniques[id] for id in plan.done.techniques] if plan.done else planned
     newer = [t for t in both if t.standing == "newer"]
-    treating = [t for t in both if t.kind != "anaesthetic"]
+    treating = [t for t in both if library.treats(t)]
     return Matches(
-        techniques=_named((t for t in planned if t.kind != "anaesthetic"), "planned"),
-        anaesthetics=_named((t for t in planned if t.kind == "anaesthetic"), "planned anaesthetic"),
+        techniques=_named((t for t in planned if library.treats(t)), "planned"),
+        anaesthetics=_named((t for t in planned if not library.treats(t)), "planned anaesthetic"),
         may_become_necessary=_named(maybe, "may become necessary"),
         newer=_named(newer, "a newer technique: it must be named as newer"),
         risks=_risks(both, plan, library),
@@ -40,7 +42,7 @@ def match(plan: Plan, library: Library, care: Mapping[str, int] = MappingProxyTy
         aftercare=_care(done, "aftercare", plan, library),
         warnings=_care(done, "warnings", plan, library),
         diary=_diary(done, plan, library),
-        waits=_waits(done, library, care),
+        waits=_waits(done, facts_of(plan, library, done=True), library, care),
         tissue=_named(
             {t.id: t for t in (*both, *done) if REMOVES_TISSUE in t.traits}.values(), "takes something off"
         ),
@@ -85,8 +87,8 @@ def _options(techniques: Sequence[Technique], plan: Plan, library: Library) -> t
     nothing = [id for id, option in library.options.items() if option.no_treatment]
     planned = set(plan.planned)
     others = [id for id in found if id not in nothing and not planned & set(library.options[id].techniques)]
-    suited = [id for id in others if _suits(library.options[id].scars, plan)]
-    # a treatment planned for a scar it is not listed for still needs another choice beside it
+    suited = [id for id in others if _suits(library.options[id].indications, plan)]
+    # a treatment planned for what it is not listed for still needs another choice beside it
     kept = suited or others
     first = [Match(id, "doing nothing is always a choice") for id in nothing]
     return (*first, *(found[id] for id in kept))
@@ -98,19 +100,22 @@ def _diary(done: Sequence[Technique], plan: Plan, library: Library) -> tuple[Mat
     return (*harms, *_carried(done, "benefits", plan))
 
 
-def _suits(scars: tuple[str, ...], plan: Plan) -> bool:
-    """Whether something meant for some kinds of scar is a choice for the plan's."""
-    return not scars or not plan.scar_kind or plan.scar_kind in scars
+def _suits(indications: tuple[str, ...], plan: Plan) -> bool:
+    """Whether something meant for some kinds of condition is a choice for the plan's."""
+    return not indications or plan.indication in indications
 
 
-def _waits(techniques: Sequence[Technique], library: Library, care: Mapping[str, int]) -> tuple[Wait, ...]:
+def _waits(
+    techniques: Sequence[Technique], facts: Facts, library: Library, care: Mapping[str, int]
+) -> tuple[Wait, ...]:
     """Of several times for one thing the longest counts, so that no technique's care is cut short."""
+    asked = [(name, setting, t.id) for t in techniques for name, setting in t.waits.items()]
+    asked += [(w.setting, w.longer, w.id) for w in library.waits.values() if parse(w.when).holds(facts)]
     longest: dict[str, Wait] = {}
-    for technique in techniques:
-        for name, setting in technique.waits.items():
-            before = longest[name].longest if name in longest else name
-            if _minutes(library, care, setting) > _minutes(library, care, before):
-                longest[name] = Wait(name, setting, technique.id)
+    for name, setting, because in asked:
+        before = longest[name].longest if name in longest else name
+        if _minutes(library, care, setting) > _minutes(library, care, before):
+            longest[name] = Wait(name, setting, because)
     return tuple(longest[name] for name in sorted(longest))
 
 

@@ -7,10 +7,8 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from consentpack.clinic import SKIN_TYPES
 from consentpack.errors import PlanError, Problem, did_you_mean
 from consentpack.library import Library
-from consentpack.library.schema import SCARS
 from consentpack.model import Clinic, Done, Plan
 from consentpack.strict import Key, TomlText, check_table, load_toml
 
@@ -23,12 +21,14 @@ KEYS: Mapping[str, Key] = {
         list, "techniques that may be needed on the day", False, refers_to="techniques"
     ),
     "site": Key(str, "the area, as in the audit"),
-    "skin_type": Key(str, "I to VI", allowed=SKIN_TYPES),
+    "region": Key(str, "where on the body that is, one of `consentpack library regions`"),
     "sessions": Key(int, "how many sessions are planned"),
-    "scar": Key(str, "the scar in plain words, such as 'dipped scars from acne'"),
-    "scar_kind": Key(str, "the shape of the scar; it decides which choices are offered", False, tuple(SCARS)),
+    "condition": Key(str, "what is treated, in the patient's words"),
+    "indication": Key(str, "its kind, one of field.toml; it decides which choices are offered"),
     "reason": Key(str, "why this is planned, in plain words the patient reads"),
     "factors": Key(list, "circumstances of the patient", False, refers_to="factors"),
+    "asked": Key(list, "circumstances asked about that are not there", False, refers_to="factors"),
+    "reasons": Key(dict, "rule of suitability -> why it is done all the same, and by whom", False),
     "clinician": Key(str, "who will do it"),
     "clinician_role": Key(str, "that person's role"),
     "experience": Key(str, "for a newer technique: how often the clinician has done it", False),
@@ -41,13 +41,17 @@ KEYS: Mapping[str, Key] = {
     "translated": Key(dict, "language -> your own words in it, where it is not yours", False),
     "done": Key(dict, "what was done, where it differs from the plan", False),
 }
+REASON_KEYS: Mapping[str, Key] = {
+    "by": Key(str, "the clinician who answers for it"),
+    "why": Key(str, "why it is right for this patient all the same"),
+}
 DONE_KEYS: Mapping[str, Key] = {
     "date": Key(date, "the day of the treatment"),
     "techniques": Key(list, "what was done", refers_to="techniques"),
 }
 TRANSLATED_KEYS: Mapping[str, Key] = {
     name: Key(str, f"'{name}' in the patient's language", False)
-    for name in ("scar", "site", "reason", "follow_up", "experience", "clinician_role")
+    for name in ("condition", "site", "reason", "follow_up", "experience", "clinician_role")
 }
 """What a patient reads of a plan that no catalogue can hold."""
 _IDENTITIES = ("name", "patient", "patient_name", "surname", "born", "date_of_birth", "dob")
@@ -70,7 +74,7 @@ def load_plan(path: Path, library: Library, clinic: Clinic) -> Plan:
         problems = _check(data, toml, library) or _check_site(data["site"], toml, clinic)
     if problems:
         raise PlanError(problems)
-    return _made(data, file, clinic)
+    return _made(data, file, library, clinic)
 
 
 def shown(path: Path) -> str:
@@ -92,7 +96,10 @@ def _check(data: Mapping[str, Any], toml: TomlText, library: Library) -> list[Pr
         if key in _IDENTITIES
     ]
     asked = {key: value for key, value in data.items() if key not in _IDENTITIES}
-    problems += check_table(asked, KEYS, toml=toml)
+    problems += _before(asked, toml, library)
+    asked = {library.field.renamed.get(key, key): value for key, value in asked.items()}
+    problems += check_table(asked, keys_of(library), toml=toml)
+    problems += _check_of_field(asked, toml, library)
     done = data.get("done")
     if isinstance(done, dict):
         problems += check_table(done, DONE_KEYS, toml=toml, name="done")
@@ -100,6 +107,42 @@ def _check(data: Mapping[str, Any], toml: TomlText, library: Library) -> list[Pr
     problems += _check_translated(data.get("translated"), toml)
     problems += _check_ids(asked, KEYS, toml, library)
     return problems or _check_sense(data, toml, library)
+
+
+def keys_of(library: Library) -> Mapping[str, Key]:
+    """The keys of a plan in a library's field: its strata are asked for too."""
+    strata = library.field.strata.values()
+    return {**KEYS, **{s.id: Key(str, s.meaning, allowed=s.values) for s in strata}}
+
+
+def _before(data: Mapping[str, Any], toml: TomlText, library: Library) -> list[Problem]:
+    """A plan from before a key was renamed: which one, and what to write instead."""
+    return [
+        Problem(toml.where(key), f"'{key}' is called '{name}' now.", f"Write {name} = … there.")
+        for key, name in library.field.renamed.items()
+        if key in data
+    ]
+
+
+def _check_of_field(data: Mapping[str, Any], toml: TomlText, library: Library) -> list[Problem]:
+    """Indication, region and reasons must be ones that the library has."""
+    problems = []
+    for key, known in (("indication", library.field.indications), ("region", library.regions)):
+        value = data.get(key)
+        if isinstance(value, str) and value not in known:
+            near = did_you_mean(value, known) or f"There are: {', '.join(known)}."
+            problems.append(Problem(toml.where(key), f"there is no {key} '{value}'.", near))
+    reasons = data.get("reasons")
+    for id, given in reasons.items() if isinstance(reasons, dict) else ():
+        if id not in library.suitability:
+            near = did_you_mean(id, library.suitability)
+            problems.append(Problem(toml.where(id, table="reasons"), f"there is no rule '{id}'.", near))
+        elif not isinstance(given, dict):
+            what = f"'{id}' under [reasons] should be a table of its own."
+            problems.append(Problem(toml.where(id, table="reasons"), what, f"Write [reasons.{id}]."))
+        else:
+            problems += check_table(given, REASON_KEYS, toml=toml, name=f"reasons.{id}")
+    return problems
 
 
 def _check_translated(tables: Any, toml: TomlText) -> list[Problem]:
@@ -134,8 +177,7 @@ def _check_sense(data: Mapping[str, Any], toml: TomlText, library: Library) -> l
     """What is wrong although every word is known."""
     problems = []
     planned, maybe = data["planned"], data.get("may_become_necessary", [])
-    kinds = {id: library.techniques[id].kind for id in (*planned, *maybe)}
-    if not planned or kinds[planned[0]] == "anaesthetic":
+    if not planned or not library.treats(library.techniques[planned[0]]):
         what = "the first planned technique should be the leading one, not an anaesthetic."
         problems.append(Problem(toml.where("planned"), what, "Name the treatment first."))
     for id in maybe:
@@ -164,7 +206,7 @@ def _check_anaesthetics(planned: Iterable[str], toml: TomlText, library: Library
     """An anaesthetic must suit every technique it is planned with, where they name what suits."""
     problems = []
     techniques = [library.techniques[id] for id in planned]
-    for numbing in (t for t in techniques if t.kind == "anaesthetic"):
+    for numbing in (t for t in techniques if not library.treats(t)):
         for technique in techniques:
             if technique.anaesthetics and numbing.id not in technique.anaesthetics:
                 what = f"'{numbing.id}' is not among the anaesthetics for '{technique.id}'."
@@ -173,9 +215,9 @@ def _check_anaesthetics(planned: Iterable[str], toml: TomlText, library: Library
     return problems
 
 
-def _made(data: Mapping[str, Any], file: str, clinic: Clinic) -> Plan:
+def _made(data: Mapping[str, Any], file: str, library: Library, clinic: Clinic) -> Plan:
     done = data.get("done")
-    words = ("scar_kind", "experience", "consent_taken_by", "interpreter_language", "follow_up")
+    words = ("experience", "consent_taken_by", "interpreter_language", "follow_up")
     return Plan(
         reference=data["reference"],
         prepared=data["prepared"],
@@ -183,9 +225,13 @@ def _made(data: Mapping[str, Any], file: str, clinic: Clinic) -> Plan:
         planned=tuple(data["planned"]),
         may_become_necessary=tuple(data.get("may_become_necessary", ())),
         site=data["site"].lower(),
-        skin_type=data["skin_type"],
+        strata={id: data[id] for id in library.field.strata if id in data},
+        region=data["region"],
+        indication=data["indication"],
+        asked=tuple(data.get("asked", ())),
+        reasons=data.get("reasons", {}),
         sessions=data["sessions"],
-        scar=data["scar"],
+        condition=data["condition"],
         reason=data["reason"],
         factors=tuple(data.get("factors", ())),
         clinician=data["clinician"],

@@ -34,6 +34,8 @@ class Inline:
 
     text: str
     line: int
+    only: str = ""
+    """When it belongs, as `conditions` reads it; '' for always. Never printed, never translated."""
 
 
 @dataclass(frozen=True)

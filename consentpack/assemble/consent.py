@@ -30,7 +30,10 @@ def plan_summary(ctx: Context) -> list[Node]:
     numbing = [ctx.title_text(t) for t in ctx.techniques(ctx.matches.anaesthetics)]
     treatment_day = ctx.words.day(plan.treatment_date) if plan.treatment_date else ""
     pairs = [
-        (say("What we treat"), say("{scar}, {site}", scar=ctx.own_words("scar"), site=ctx.own_words("site"))),
+        (
+            say("What we treat"),
+            say("{condition}, {site}", condition=ctx.own_words("condition"), site=ctx.own_words("site")),
+        ),
         (say("What we plan"), ctx.words.series(treating)),
         (say("How we numb the area"), ctx.words.series(numbing) or say("No numbing medicine is planned")),
         (say("Number of visits"), ctx.words.number(plan.sessions)),

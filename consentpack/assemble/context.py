@@ -210,7 +210,7 @@ def make_context(
             "site": ctx.own_words("site"),
             "sessions": words.number(plan.sessions),
             "reference": plan.reference,
-            "scar": ctx.own_words("scar"),
+            "condition": ctx.own_words("condition"),
         },
         "care": care,
     }

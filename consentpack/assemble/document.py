@@ -89,29 +89,15 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
 _KEPT_TOGETHER = frozenset({"agreement", "signatures", "interpreter", "witness", "confirm", "withdrawal"})
 
 
-def holds(condition: str, ctx: Context) -> bool:
-    """Whether a section's condition holds for this plan."""
-    if not condition:
-        return True
-    return {
-        "anaesthetic-planned": bool(ctx.matches.anaesthetics),
-        "may-become-necessary": bool(ctx.matches.may_become_necessary),
-        "newer-planned": bool(ctx.matches.newer),
-        "factors-present": bool(ctx.matches.factors),
-        "tissue-removed": bool(ctx.matches.tissue),
-    }[condition]
-
-
 def assemble(kind: str, ctx: Context, *, draft: tuple[str, ...] = ()) -> Document:
     """The finished document of one kind ('consent', 'aftercare' or 'record')."""
     plan = ctx.library.documents[kind]
     ctx.used[plan.file] = plan
     sections = []
     for part in plan.parts:
-        if holds(part.when, ctx):
-            nodes = tuple(_nodes(part.blocks, plan, ctx))
-            if nodes:  # a heading with nothing under it would look as if something had been lost
-                sections.append(_section(part, nodes, plan, ctx))
+        nodes = tuple(_nodes(part.blocks, plan, ctx))
+        if nodes:  # a heading with nothing under it would look as if something had been lost
+            sections.append(_section(part, nodes, plan, ctx))
     return Document(
         kind=kind,
         title=ctx.title_text(plan),

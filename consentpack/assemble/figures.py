@@ -124,7 +124,7 @@ def _origin(ctx: Context, answer: RateAnswer) -> str:
         "total": ctx.words.counted(rate.n),
         "time": ctx.words.watching(ctx.library.outcome(rate.outcome).watch_days),
     }
-    if rate.level == "same-site-and-skin":
+    if rate.level == "closest":
         return say(
             "From {total} here like yours, in the same kind of place and skin, watched for {time}.",
             **values,

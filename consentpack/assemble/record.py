@@ -28,8 +28,8 @@ def record_plan(ctx: Context) -> list[Node]:
     pairs = [
         (say("Our reference"), plan.reference),
         (say("Plan prepared"), day(plan.prepared)),
-        (say("Scar and site"), f"{plan.scar}; {plan.site}"),
-        (say("Skin type"), plan.skin_type),
+        (say("Condition and place"), f"{plan.condition}; {plan.site}"),
+        *((s.title.capitalize(), plan.strata.get(id, "")) for id, s in ctx.library.field.strata.items()),
         (say("Sessions planned"), str(plan.sessions)),
         (say("Reason"), plan.reason),
         (say("Clinician"), f"{plan.clinician}, {plan.clinician_role}"),
@@ -87,11 +87,11 @@ def record_notes(ctx: Context) -> list[Node]:
 
 def _scar_notes(ctx: Context) -> Iterable[str]:
     """Techniques that are planned for a shape of scar they are not listed for."""
-    plan, said = ctx.plan, "{technique} is not listed for scars of the kind “{kind}”. Say why you plan it."
+    plan, said = ctx.plan, "{technique} is not listed for the kind “{kind}”. Say why you plan it."
     for match in (*ctx.matches.techniques, *ctx.matches.may_become_necessary):
         technique = ctx.library.techniques[match.id]
-        if plan.scar_kind and technique.scars and plan.scar_kind not in technique.scars:
-            yield ctx.say(said, technique=technique.title, kind=plan.scar_kind)
+        if plan.indication and technique.indications and plan.indication not in technique.indications:
+            yield ctx.say(said, technique=technique.title, kind=plan.indication)
 
 
 def _ending_notes(ctx: Context) -> Iterable[str]:

@@ -103,8 +103,8 @@ def _follow_up(ctx: Context, rate: Rate) -> list[str]:
 
 def _closeness(ctx: Context, level: Level) -> str:
     return {
-        "same-site-and-skin": ctx.say("Same techniques together, same group of sites and skin"),
-        "same-techniques": ctx.say("Same techniques together, any site and skin"),
+        "closest": ctx.say("Same techniques together, same group of places and people"),
+        "same-techniques": ctx.say("Same techniques together, any place and person"),
         "lead-technique": ctx.say("The leading technique, in any combination"),
         "published": ctx.say("Published figure"),
     }[level]

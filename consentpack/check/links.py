@@ -8,7 +8,6 @@ from collections.abc import Iterator
 from consentpack.errors import Problem
 from consentpack.library import Library
 from consentpack.library.modules import ANSWERS, blocks_of
-from consentpack.library.schema import SCARS
 
 DIARY = "In your diary"
 _ACTIVITY = re.compile(r"\*\*([^*]+)\*\*")
@@ -61,11 +60,11 @@ def _settings(library: Library) -> Iterator[Problem]:
 
 
 def _choices(library: Library) -> Iterator[Problem]:
-    """Every kind of scar needs a choice beside the treatment and beside doing nothing."""
+    """Every kind of condition needs a choice beside the treatment and beside doing nothing."""
     choices = [option for option in library.options.values() if not option.no_treatment]
-    for kind in SCARS:
-        if not any(kind in option.scars or not option.scars for option in choices):
-            yield Problem("content/options", f"there is no other choice for scars of the kind '{kind}'.")
+    for kind in library.field.indications:
+        if not any(kind in option.indications or not option.indications for option in choices):
+            yield Problem("content/options", f"there is no other choice for '{kind}'.")
 
 
 def _said_twice(library: Library) -> Iterator[Problem]:

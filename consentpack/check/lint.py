@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
+from consentpack.check.conditions import check_possible
 from consentpack.check.links import check_links
 from consentpack.check.sample import module_document
 from consentpack.errors import Problem
@@ -30,6 +31,7 @@ def check_library(library: Library, scorer: Scorer, *, today: date) -> list[Prob
             problems.append(Problem(module.file, "no other module names this one; no pack can hold it."))
     problems += _techniques(library)
     problems += check_links(library)
+    problems += check_possible(library)
     return problems
 
 
@@ -73,12 +75,12 @@ def _techniques(library: Library) -> Iterator[Problem]:
         for key in ("risks", "aftercare", "warnings"):
             if not getattr(technique, key):
                 yield Problem(technique.file, f"it lists no {key}.")
-        if technique.kind != "anaesthetic":
+        if library.treats(technique):
             yield from _treating(technique)
 
 
 def _treating(technique: Technique) -> Iterator[Problem]:
-    for key in ("benefits", "options", "scars"):
+    for key in ("benefits", "options", "indications"):
         if not getattr(technique, key):
             yield Problem(technique.file, f"it lists no {key}.")
     if not set(MAY_NOT_WORK) & set(technique.risks):

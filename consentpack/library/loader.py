@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from consentpack.errors import ContentError, Problem, did_you_mean
-from consentpack.library import language_tables, rules_table, tables
+from consentpack.library import field_table, language_tables, rules_table, suitability_table, tables
+from consentpack.library.conditional import check_conditions
 from consentpack.library.frontmatter import RawFile, digest_of, read_text, split
 from consentpack.library.modules import build, check_placeholders
 from consentpack.library.schema import COMMON, PLACEHOLDERS, SCHEMA
@@ -18,19 +19,24 @@ from consentpack.library.value import KINDS, Library
 from consentpack.model import (
     CareSetting,
     ConsentRule,
+    Field,
     HouseStyle,
     Module,
     OneName,
     PublishedRate,
     ReadingTarget,
+    Region,
     Spoken,
+    SuitabilityRule,
     Technique,
     Term,
+    WaitRule,
 )
 
 _TABLE_FILES = (
     "settings.toml", "glossary.toml", "published_rates.csv", "sources.json",
     "syllables.csv", "house_style.toml", "reading_targets.toml", "consent_rules.toml",
+    "field.toml", "regions.toml", "suitability.toml", "waits.toml",
 )  # fmt: skip
 
 
@@ -49,6 +55,10 @@ class _Draft:
     style: HouseStyle = field(default_factory=HouseStyle)
     targets: dict[str, ReadingTarget] = field(default_factory=dict)
     rules: dict[str, ConsentRule] = field(default_factory=dict)
+    medicine: Field = field(default_factory=Field)
+    regions: dict[str, Region] = field(default_factory=dict)
+    suitability: dict[str, SuitabilityRule] = field(default_factory=dict)
+    waits: dict[str, WaitRule] = field(default_factory=dict)
     digests: dict[str, str] = field(default_factory=dict)
     targets_file: str = ""
     rules_file: str = ""
@@ -85,7 +95,7 @@ def _load(roots: tuple[Path, ...], _stamps: object) -> Library:
     _check_words(draft)
     if draft.problems:
         raise ContentError(draft.problems)
-    return Library(
+    library = Library(
         **{folder: dict(sorted(found.items())) for folder, found in draft.modules.items()},  # type: ignore[arg-type]
         settings=draft.settings,
         terms=tuple(draft.terms.values()),
@@ -94,9 +104,16 @@ def _load(roots: tuple[Path, ...], _stamps: object) -> Library:
         style=draft.style,
         targets=draft.targets,
         rules=draft.rules,
+        field=draft.medicine,
+        regions=draft.regions,
+        suitability=draft.suitability,
+        waits=draft.waits,
         sources=draft.sources,
         digests=draft.digests,
     )
+    if wrong := check_conditions(library, {file: raw.toml for file, raw in draft.raws.items()}):
+        raise ContentError(wrong)
+    return library
 
 
 def _read_root(draft: _Draft, root: Path, shown: str) -> None:
@@ -162,6 +179,17 @@ def _read_table(draft: _Draft, path: Path, file: str) -> None:
         rules, problems = rules_table.consent_rules(text, file=file)
         draft.rules |= rules
         draft.rules_file = file
+    elif path.name == "field.toml":
+        draft.medicine, problems = field_table.field(text, file=file)
+    elif path.name == "regions.toml":
+        regions, problems = field_table.regions(text, file=file)
+        draft.regions |= regions
+    elif path.name == "suitability.toml":
+        suitable, problems = suitability_table.suitability(text, file=file)
+        draft.suitability |= suitable
+    elif path.name == "waits.toml":
+        waits, problems = suitability_table.waits(text, file=file)
+        draft.waits |= waits
     elif path.name == "reading_targets.toml":
         targets, problems = language_tables.targets(text, file=file)
         draft.targets |= targets
@@ -230,15 +258,20 @@ def _check_technique(draft: _Draft, technique: Technique) -> None:
     elif isinstance(beside, Technique) and beside.standing != "established":
         what = f"'{beside.id}' is offered as the established technique but is itself newer."
         draft.problems.append(Problem(raw.toml.where("established_alternative"), what))
-    if technique.kind != "anaesthetic":
+    if not _numbs(draft, technique):
         for label in ("What it may gain", "Not good for"):
             if not technique.sections.get(label):
                 draft.problems.append(Problem(technique.file, f"'## {label}' is missing."))
     for id in technique.anaesthetics:
         other = draft.modules["techniques"].get(id)
-        if isinstance(other, Technique) and other.kind != "anaesthetic":
+        if isinstance(other, Technique) and not _numbs(draft, other):
             where = raw.toml.where("anaesthetics", id)
             draft.problems.append(Problem(where, f"'{id}' is not an anaesthetic."))
+
+
+def _numbs(draft: _Draft, technique: Technique) -> bool:
+    kind = draft.medicine.kinds.get(technique.kind)
+    return kind is not None and kind.role == "numbs"
 
 
 def _check_waits(draft: _Draft, technique: Technique) -> None:

@@ -10,7 +10,7 @@ from consentpack import markdown
 from consentpack.errors import Problem, did_you_mean
 from consentpack.fill import NotAPlaceholder, Placeholder, placeholders
 from consentpack.library.frontmatter import RawFile
-from consentpack.library.schema import COMMON, CONDITIONS, DIRECTIVES, SCHEMA, Kind
+from consentpack.library.schema import COMMON, DIRECTIVES, SCHEMA, Kind
 from consentpack.library.value import KINDS
 from consentpack.model import DocumentPlan, DocumentSection, Module
 from consentpack.strict import check_table
@@ -35,7 +35,7 @@ def build(raw: RawFile, folder: str, *, stem: str) -> tuple[Module | None, list[
     problems += wrong
     if problems:
         return None, problems
-    values = {name: _frozen(value) for name, value in raw.front.items() if name != "when"}
+    values = {name: _frozen(value) for name, value in raw.front.items()}
     made = KINDS[folder](
         **values,
         **body,
@@ -112,27 +112,10 @@ def _document(raw: RawFile, blocks: tuple[Block, ...]) -> tuple[dict[str, Any], 
             problems.append(Problem(f"{raw.file}, line {item.line}", what))
         else:
             (parts[-1][2] if parts else lead).append(block)
-    when = raw.front.get("when", {})
-    problems += _check_when(raw, when, [heading for heading, _, _ in parts])
     sections = tuple(
-        DocumentSection(slug(heading), heading, line, tuple(found), when.get(heading, ""))
-        for heading, line, found in parts
+        DocumentSection(slug(heading), heading, line, tuple(found)) for heading, line, found in parts
     )
     return {"lead": tuple(lead), "parts": sections, "sections": {}}, problems
-
-
-def _check_when(raw: RawFile, when: Any, headings: list[str]) -> list[Problem]:
-    problems = []
-    for heading, condition in when.items() if isinstance(when, dict) else ():
-        if heading not in headings:
-            fix = did_you_mean(heading, headings)
-            what = f"'when' names the section '{heading}', which is not there."
-            problems.append(Problem(raw.toml.where(heading, table="when"), what, fix))
-        if condition not in CONDITIONS:
-            fix = did_you_mean(str(condition), CONDITIONS) or f"Conditions: {', '.join(CONDITIONS)}."
-            what = f"'{condition}' is not a condition."
-            problems.append(Problem(raw.toml.where(heading, table="when"), what, fix))
-    return problems
 
 
 def _check_directives(blocks: tuple[Block, ...], folder: str, file: str) -> list[Problem]:

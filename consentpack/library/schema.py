@@ -29,6 +29,8 @@ COMMON: Mapping[str, Key] = {
     "review_by": Key(date, "the day by which they must be checked again"),
     "sources": Key(list, "where the facts come from", required=False, refers_to="sources"),
     "evidence": Key(list, "notes for the clinician on single facts and their marks", required=False),
+    "only": Key(str, "the condition under which the module belongs to a plan", required=False),
+    "when": Key(dict, "section -> the condition under which it belongs", required=False),
 }
 
 _CARE_LISTS: Mapping[str, Key] = {
@@ -43,24 +45,10 @@ _CARE_SECTIONS = {"What to expect": False, "When you can": False} | {
     f"{period}: {what}": False for period in PERIODS for what in ("do", "avoid")
 }
 
-TECHNIQUE_KINDS = ("release", "adjunct", "injection", "surface", "surgery", "anaesthetic")
-
-SCARS: Mapping[str, str] = {
-    "rolling": "a wavy, shallow dip, held down by bands",
-    "boxcar": "a wide pit with sharp edges",
-    "ice-pick": "a narrow, deep pit",
-    "raised": "a raised scar within the edges of the wound (hypertrophic)",
-    "keloid": "a raised scar that grows past the edges of the wound",
-    "stretched": "a wide or uneven line after a cut or stitches",
-    "colour": "a change of colour only",
-    "spot": "no scar: a spot or growth to be taken off or tested",
-}
-"""Kinds of scar by shape: the usual morphological classes of the trade (common practice, no source)."""
-
 REMOVES_TISSUE, LEAVES_MATERIAL, IS_TEST = "removes-tissue", "leaves-material", "is-test"
 TRAITS: Mapping[str, str] = {
     REMOVES_TISSUE: "something is taken off, and the patient is asked what may be done with it",
-    LEAVES_MATERIAL: "a product stays in the skin, and the patient keeps its name, maker, size and lot",
+    LEAVES_MATERIAL: "a product stays in the body, and the patient keeps its name, maker, size and lot",
     IS_TEST: "it finds something out",
 }
 """What else is true of a technique, where published lists ask for more in the form."""
@@ -72,7 +60,7 @@ SCHEMA: Mapping[str, Kind] = {
     "techniques": Kind(
         keys={
             "phrase": Key(str, "plain words that finish 'We plan to use …'"),
-            "kind": Key(str, "what it is for", allowed=TECHNIQUE_KINDS),
+            "kind": Key(str, "what it is for, a kind of field.toml"),
             "standing": Key(str, "how well it is established", allowed=("established", "newer")),
             "established_alternative": Key(
                 str, "for a newer technique: the established one", False, refers_to="techniques"
@@ -80,8 +68,10 @@ SCHEMA: Mapping[str, Kind] = {
             "anaesthetics": Key(list, "what may numb the area for it", False, refers_to="techniques"),
             "risks": Key(list, "what it may cause", refers_to="risks"),
             "benefits": Key(list, "what it may gain", refers_to="benefits"),
-            "scars": Key(list, "the kinds of scar it is meant for", False, tuple(SCARS)),
-            "traits": Key(list, "what else is true of it, so that the form asks", False, tuple(TRAITS)),
+            "indications": Key(list, "the kinds of condition it is meant for, of field.toml", False),
+            "traits": Key(
+                list, "what else is true of it: what the form asks about, or a trait of field.toml", False
+            ),
             "waits": Key(dict, "care setting -> the setting whose time it needs, if longer", False),
             "options": Key(list, "what could be done instead", False, refers_to="options"),
             **_CARE_LISTS,
@@ -119,9 +109,7 @@ SCHEMA: Mapping[str, Kind] = {
     "options": Kind(
         keys={
             "no_treatment": Key(bool, "true for the choice to do nothing", required=False),
-            "scars": Key(
-                list, "the kinds of scar it is a choice for; all when left out", False, tuple(SCARS)
-            ),
+            "indications": Key(list, "the kinds of condition it is a choice for; all when left out", False),
             "techniques": Key(
                 list, "techniques it stands for; no choice where one is planned", False, (), "techniques"
             ),
@@ -134,7 +122,11 @@ SCHEMA: Mapping[str, Kind] = {
         },
     ),
     "factors": Kind(
-        keys={"raises": Key(list, "risks that are higher", refers_to="risks"), **_CARE_LISTS},
+        keys={
+            "raises": Key(list, "risks that are higher", refers_to="risks"),
+            "implied_by": Key(str, "the condition under which it is true without being named", False),
+            **_CARE_LISTS,
+        },
         sections={
             "What this changes": True,
             "What to do before": True,
@@ -156,7 +148,6 @@ SCHEMA: Mapping[str, Kind] = {
     "documents": Kind(
         keys={
             "audience": Key(str, "who reads it", allowed=("patient", "clinician")),
-            "when": Key(dict, "section heading -> the condition for printing it", required=False),
         },
         sections={},
     ),
@@ -223,14 +214,14 @@ DIRECTIVES: Mapping[str, str] = {
 }
 """Directives of document files; each must be built by the assembler (a test holds to it)."""
 
-CONDITIONS: Mapping[str, str] = {
-    "anaesthetic-planned": "an anaesthetic is planned",
+PLAN_FACTS: Mapping[str, str] = {
+    "numbing": "an anaesthetic is planned",
     "may-become-necessary": "the plan names techniques that may become necessary",
-    "newer-planned": "a newer technique is planned or may become necessary",
-    "factors-present": "the plan names circumstances of the patient",
-    "tissue-removed": "a technique of the plan takes something off",
+    "newer": "a newer technique is planned or may become necessary",
+    "factors": "the plan names circumstances of the patient",
+    "several-visits": "more than one visit is planned",
 }
-"""Conditions a document section may have; a section without one is always printed."""
+"""What a condition may ask of a plan as a whole, as 'plan:newer'."""
 
 PLACEHOLDERS: Mapping[str, str] = {
     "clinic.name": "the clinic's name",
@@ -241,6 +232,6 @@ PLACEHOLDERS: Mapping[str, str] = {
     "plan.site": "the area to be treated",
     "plan.sessions": "how many sessions are planned",
     "plan.reference": "the clinic's own reference",
-    "plan.scar": "the kind of scar, in plain words",
+    "plan.condition": "what is treated, in plain words",
 }
 """Bare placeholders of prose; `care.NAME` of settings.toml comes on top."""

@@ -13,16 +13,20 @@ from consentpack.model import (
     ConsentRule,
     DocumentPlan,
     Factor,
+    Field,
     HouseStyle,
     Module,
     Option,
     Outcome,
     PublishedRate,
     ReadingTarget,
+    Region,
     Risk,
     Spoken,
+    SuitabilityRule,
     Technique,
     Term,
+    WaitRule,
     Warning,
 )
 
@@ -60,6 +64,13 @@ class Library:
     targets: Mapping[str, ReadingTarget]
     rules: Mapping[str, ConsentRule]
     """What laws and bodies ask about consent, by name."""
+    field: Field
+    """What the field of medicine adds: kinds, indications, traits, strata."""
+    regions: Mapping[str, Region]
+    suitability: Mapping[str, SuitabilityRule]
+    """What may not be done, or only after talking of it, in order."""
+    waits: Mapping[str, WaitRule]
+    """Times of the aftercare that are longer under a condition."""
     sources: Mapping[str, Mapping[str, Any]]
     """Source id -> its CSL-JSON item."""
     digests: Mapping[str, str]
@@ -88,9 +99,13 @@ class Library:
     @property
     def anaesthetics(self) -> tuple[str, ...]:
         """Ids of the techniques that numb."""
-        return tuple(t.id for t in self.techniques.values() if t.kind == "anaesthetic")
+        return tuple(t.id for t in self.techniques.values() if not self.treats(t))
 
     @property
     def treating(self) -> tuple[str, ...]:
         """Ids of the techniques that treat, which is all the others."""
-        return tuple(t.id for t in self.techniques.values() if t.kind != "anaesthetic")
+        return tuple(t.id for t in self.techniques.values() if self.treats(t))
+
+    def treats(self, technique: Technique) -> bool:
+        """Whether a technique treats, rather than numbs for one that does."""
+        return self.field.kinds[technique.kind].role == "treats"

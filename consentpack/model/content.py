@@ -22,6 +22,10 @@ class Module:
     review_by: date
     sources: tuple[str, ...] = ()
     evidence: tuple[str, ...] = ()
+    only: str = ""
+    """The condition under which it belongs to a plan; '' for always."""
+    when: Mapping[str, str] = field(default_factory=dict)
+    """Section -> the condition under which it belongs."""
     sections: Mapping[str, tuple[Block, ...]]
     file: str
     """The file as a person would find it, for messages."""
@@ -35,12 +39,13 @@ class Technique(Module):
     """Something a clinician does. Techniques combine."""
 
     phrase: str
-    kind: Literal["release", "adjunct", "injection", "surface", "surgery", "anaesthetic"]
+    kind: str
+    """What it is for, one of the kinds of its field."""
     standing: Literal["established", "newer"]
     established_alternative: str = ""
     anaesthetics: tuple[str, ...] = ()
-    scars: tuple[str, ...] = ()
-    """The kinds of scar it is meant for."""
+    indications: tuple[str, ...] = ()
+    """The kinds of condition it is meant for."""
     traits: tuple[str, ...] = ()
     """What else is true of it, of `library.schema.TRAITS`."""
     waits: Mapping[str, str] = field(default_factory=dict)
@@ -78,8 +83,8 @@ class Option(Module):
     """Something else that could be done, nothing included."""
 
     no_treatment: bool = False
-    scars: tuple[str, ...] = ()
-    """The kinds of scar it is a choice for; every kind when empty."""
+    indications: tuple[str, ...] = ()
+    """The kinds of condition it is a choice for; every kind when empty."""
     techniques: tuple[str, ...] = ()
     """The techniques it stands for: where one of them is planned, it is no other choice."""
 
@@ -89,6 +94,8 @@ class Factor(Module):
     """Something about the patient that changes advice or risk."""
 
     raises: tuple[str, ...] = ()
+    implied_by: str = ""
+    """The condition under which it is true without being named in the plan."""
     aftercare: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
 
@@ -116,7 +123,6 @@ class DocumentSection:
     heading: str
     line: int
     blocks: tuple[Block, ...]
-    when: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)

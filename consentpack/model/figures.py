@@ -6,8 +6,8 @@ from dataclasses import dataclass, fields
 from datetime import date
 from typing import Literal
 
-Level = Literal["same-site-and-skin", "same-techniques", "lead-technique", "published"]
-LEVELS: tuple[Level, ...] = ("same-site-and-skin", "same-techniques", "lead-technique", "published")
+Level = Literal["closest", "same-techniques", "lead-technique", "published"]
+LEVELS: tuple[Level, ...] = ("closest", "same-techniques", "lead-technique", "published")
 """From the closest comparison to the most distant."""
 
 

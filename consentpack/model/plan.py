@@ -51,8 +51,8 @@ class Clinic:
     window_months: int
     site_groups: Mapping[str, str]
     """Site as typed -> the group of sites compared together."""
-    skin_groups: Mapping[str, str]
-    """Skin type (I to VI) -> the group of skin types compared together."""
+    stratum_groups: Mapping[str, Mapping[str, str]]
+    """Stratum -> its value -> the group of values compared together."""
     care: Mapping[str, int]
     audit_columns: Mapping[str, str]
     audit_words: Mapping[str, str]
@@ -88,18 +88,26 @@ class Plan:
     planned: tuple[str, ...]
     """Technique ids, the leading one first, anaesthetics among them."""
     site: str
-    skin_type: str
+    strata: Mapping[str, str]
+    """Stratum of the field -> the patient's value, such as skin type III."""
     sessions: int
-    scar: str
+    condition: str
+    """What is treated, in the clinician's plain words."""
     reason: str
     clinician: str
     clinician_role: str
     may_become_necessary: tuple[str, ...] = ()
     factors: tuple[str, ...] = ()
+    region: str = ""
+    """Where on the body, an id of the library's regions."""
+    asked: tuple[str, ...] = ()
+    """Circumstances that were asked about and are not there."""
+    reasons: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    """Rule of suitability -> 'why' it is done all the same, and 'by' whom that was written."""
     experience: str = ""
     """The clinician's own words on how often they have done a newer technique."""
-    scar_kind: str = ""
-    """The shape of the scar, one of `library.schema.SCARS`; '' when the plan does not say."""
+    indication: str = ""
+    """The kind of condition that is treated, one of the field's indications."""
     treatment_date: date | None = None
     information_given: date | None = None
     consent_day: date | None = None

@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
-from consentpack.clinic import SKIN_TYPES, keep_columns
+from consentpack.clinic import keep_columns
 from consentpack.errors import Problem, RegisterError, did_you_mean
 from consentpack.files import write_file
 from consentpack.match import match
@@ -74,7 +74,7 @@ def reading_of(place: Workplace) -> Reading:
         date_order=clinic.date_order,
         techniques=frozenset(place.library.techniques),
         outcomes=frozenset(place.library.outcomes),
-        skin_types=SKIN_TYPES,
+        skin_types=place.library.field.strata["skin_type"].values,
         words=clinic.audit_words,
         list_covers=clinic.list_covers,
     )

@@ -32,7 +32,9 @@ def open_workplace(start: Path) -> Workplace:
     """The clinic folder at or above `start`, with its library."""
     folder = find_clinic(start)
     library = load_library(shipped.content(), folder / "content")
-    return Workplace(folder, load_clinic(folder, library.settings, library.targets, library.rules), library)
+    strata = library.field.strata
+    clinic = load_clinic(folder, library.settings, library.targets, library.rules, strata)
+    return Workplace(folder, clinic, library)
 
 
 def open_library(start: Path | None) -> Library:

@@ -76,9 +76,10 @@ class Counting:
         lead = match.techniques[0]
         scope, together = self.scope_of(lead), self.together(lead)
         sites = _group(self.plan.site, self.clinic.site_groups)
-        skin = _group(self.plan.skin_type, self.clinic.skin_groups)
+        groups = self.clinic.stratum_groups
+        strata = tuple((id, _group(value, groups.get(id, {}))) for id, value in self.plan.strata.items())
         return [
-            ("same-site-and-skin", Comparison(together, scope, sites, skin)),
+            ("closest", Comparison(together, scope, sites, strata)),
             ("same-techniques", Comparison(together, scope)),
             ("lead-technique", alone(lead)),
         ]

@@ -34,8 +34,8 @@ class Comparison:
     """… and none of the other techniques in this set. Techniques outside it do not matter."""
     sites: tuple[str, ...] = ()
     """Only at these sites; anywhere when empty."""
-    skin_types: tuple[str, ...] = ()
-    """Only these skin types; any when empty."""
+    strata: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    """Of each stratum only these values."""
 
 
 @dataclass(frozen=True)
@@ -161,8 +161,8 @@ def _chosen(
     ]
     if comparison.sites:
         chosen.append(table.c.site.in_(comparison.sites))
-    if comparison.skin_types:
-        chosen.append(table.c.skin_type.in_(comparison.skin_types))
+    for stratum, values in comparison.strata:
+        chosen.append(table.c[stratum].in_(values))
     return chosen
 
 

@@ -138,7 +138,7 @@ VALUES = {
     "pages": "how many pages there are",
     "version": "a version such as “1”",
     "clinic": "the clinic's name",
-    "scar": "the kind of scar, in the clinician's words",
+    "condition": "what is treated, in the clinician's words",
     "site": "the place on the body",
     "phone": "a telephone number",
     "hours": "the clinic's opening hours",

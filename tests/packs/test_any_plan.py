@@ -44,7 +44,7 @@ def together(ids: tuple[str, ...]) -> bool:
 def plan_of(ids: tuple[str, ...], **more) -> Plan:
     return Plan(
         "R-1", TODAY, "en-GB", planned=ids, site="left cheek", skin_type="III", sessions=2,
-        scar="dipped scars from acne", reason="Tight bands pull your scars down. We can free them.",
+        condition="dipped scars from acne", reason="Tight bands pull your scars down. We can free them.",
         clinician="Dr Invented", clinician_role="skin doctor", experience="She has done it 20 times.",
         **more,
     )  # fmt: skip
@@ -64,7 +64,7 @@ def plans(draw) -> Plan:
         ids,
         may_become_necessary=tuple(draw(st.lists(st.sampled_from(rest), max_size=1))),
         factors=tuple(draw(st.lists(st.sampled_from(sorted(LIBRARY.factors)), max_size=4, unique=True))),
-        scar_kind=draw(st.sampled_from(("", *SCARS))),
+        indication=draw(st.sampled_from(("", *SCARS))),
     )
 
 

@@ -132,7 +132,7 @@ def test_a_site_in_two_groups_is_refused(refused):
 
 
 def test_a_skin_type_that_does_not_exist_is_refused(refused):
-    assert refused(f'{GOOD}\n[groups.skin]\n"dark" = ["V", "VII"]\n') == [
+    assert refused(f'{GOOD}\n[groups.skin_type]\n"dark" = ["V", "VII"]\n') == [
         "clinic.toml, line 13: there is no skin type 'VII'; use I to VI."
     ]
 

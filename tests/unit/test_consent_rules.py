@@ -21,7 +21,7 @@ LIBRARY = load_library(shipped.content())
 CLINIC = load_clinic(shipped.demo_clinic(), LIBRARY.settings, LIBRARY.targets, LIBRARY.rules)
 PLAN = Plan(
     "T-1", date(2026, 11, 1), "en-GB", planned=("needle-fan-one-entry",), site="left cheek", skin_type="III",
-    sessions=1, scar="a dip", reason="It pulls.", clinician="Dr Invented", clinician_role="skin doctor",
+    sessions=1, condition="a dip", reason="It pulls.", clinician="Dr Invented", clinician_role="skin doctor",
     information_given=date(2026, 11, 1), treatment_date=date(2026, 11, 15), file="plans/t-1.toml",
 )  # fmt: skip
 

@@ -27,7 +27,7 @@ PLACE = pipeline.open_workplace(shipped.demo_clinic())
 ENGLISH = load("en-GB", (), where="test")
 PLAN = Plan(
     "R-1", date(2026, 11, 25), "en-GB", planned=("blunt-cannula",), site="left cheek", skin_type="III",
-    sessions=2, scar="dipped scars from acne", reason="Tight bands pull your scars down.",
+    sessions=2, condition="dipped scars from acne", reason="Tight bands pull your scars down.",
     clinician="Dr Invented", clinician_role="skin doctor",
 )  # fmt: skip
 MATCHES = match(PLAN, PLACE.library, PLACE.clinic.care)

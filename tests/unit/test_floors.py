@@ -18,10 +18,12 @@ import consentpack
 
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("errors", "shipped", "tree", "model"),
-    ("strict", "markdown", "fill", "catalogues", "files", "direction", "signs"),
+    ("strict", "markdown", "fill", "catalogues", "files", "direction", "signs", "conditions"),
     ("clinic", "brand", "library", "register", "wording", "readers"),
     (
         "plans",
+        "relevance",
+        "suitability",
         "match",
         "rates",
         "assemble",
@@ -45,10 +47,12 @@ SAME_FLOOR: dict[str, set[str]] = {
     "model": {"errors", "shipped", "tree"},
     "catalogues": {"direction", "signs"},
     "clinic": {"brand"},
+    "suitability": {"relevance"},
+    "match": {"relevance"},
     "rates": {"match"},
     "assemble": {"match", "rates", "consent_rules", "approvals"},
     "advice": {"readability"},
-    "check": {"readability"},
+    "check": {"readability", "relevance"},
     "__main__": {"cli"},
 }
 """Floor 0 and floor 3 have an order of their own; everywhere else neighbours do not know each other."""

@@ -35,11 +35,11 @@ CLINIC = Clinic(
     reading=ReadingRules(), window_months=36, care={}, audit_columns={}, audit_words={}, list_covers=(),
     date_order="year-first", register_url="", invented=True,
     site_groups={"left cheek": "cheeks", "right cheek": "cheeks"},
-    skin_groups={"I": "lighter", "II": "lighter", "III": "lighter", "IV": "darker", "V": "darker"},
+    stratum_groups={"I": "lighter", "II": "lighter", "III": "lighter", "IV": "darker", "V": "darker"},
 )  # fmt: skip
 PLAN = Plan(
     reference="INV-1", prepared=date(2026, 11, 20), language="en-GB", planned=(CANNULA, INJECTION),
-    site="left cheek", skin_type="III", sessions=1, scar="invented", reason="invented",
+    site="left cheek", skin_type="III", sessions=1, condition="invented", reason="invented",
     clinician="invented", clinician_role="invented",
 )  # fmt: skip
 
@@ -108,7 +108,7 @@ def test_same_site_and_skin_is_quoted_when_it_is_reliable(answers):
         + rows(90, site="chin", bruising=80)
         + rows(90, skin="IV", bruising=80)
     )["bruising"]
-    assert figure(answer) == ("same-site-and-skin", 20, 100)
+    assert figure(answer) == ("closest", 20, 100)
     assert answer.rejected == ()
     assert answer.rate.interval == wilson(20, 100)
     assert (answer.rate.source, answer.rate.unit) == ("own audit", "treatments")
@@ -117,14 +117,14 @@ def test_same_site_and_skin_is_quoted_when_it_is_reliable(answers):
 def test_same_techniques_anywhere_is_next(answers):
     answer = answers(rows(10, bruising=1) + rows(90, site="chin", skin="V", bruising=19))["bruising"]
     assert figure(answer) == ("same-techniques", 20, 100)
-    assert whys(answer) == [("same-site-and-skin", "only 10 treatments; at least 30 are needed")]
+    assert whys(answer) == [("closest", "only 10 treatments; at least 30 are needed")]
     assert numbers(answer.rejected[0].counts) == (1, 10, 10, 10)
 
 
 def test_the_leading_technique_in_any_combination_is_next(answers):
     answer = answers(rows(10, bruising=1) + rows(90, of=f"{CANNULA};{FILLER}", bruising=19))["bruising"]
     assert figure(answer) == ("lead-technique", 20, 100)
-    assert [level for level, _ in whys(answer)] == ["same-site-and-skin", "same-techniques"]
+    assert [level for level, _ in whys(answer)] == ["closest", "same-techniques"]
 
 
 def test_a_published_figure_is_next(answers):
@@ -133,7 +133,7 @@ def test_a_published_figure_is_next(answers):
     assert answer.rate.source == "dixon2006"
     assert whys(answer) == [
         (level, "only 20 treatments; at least 30 are needed")
-        for level in ("same-site-and-skin", "same-techniques", "lead-technique")
+        for level in ("closest", "same-techniques", "lead-technique")
     ]
     assert answer.beside is None
 
@@ -160,7 +160,7 @@ def test_every_matched_risk_and_benefit_gets_an_answer(answers):
 
 def test_the_published_figure_stands_beside_an_own_one(answers):
     answer = answers(rows(300, infection=3))["infection"]
-    assert figure(answer) == ("same-site-and-skin", 3, 300)
+    assert figure(answer) == ("closest", 3, 300)
     assert (answer.beside.events, answer.beside.n) == (18, 2209)
 
 
@@ -171,7 +171,7 @@ def test_the_way_the_area_was_numbed_does_not_split_the_bruises_of_a_release(ans
     answer = answers(
         rows(50, of=f"{CANNULA};{INJECTION}", bruising=10) + rows(50, of=f"{CANNULA};{BLOCK}", bruising=10)
     )["bruising"]
-    assert figure(answer) == ("same-site-and-skin", 20, 100)
+    assert figure(answer) == ("closest", 20, 100)
 
 
 def test_anaesthetic_risks_are_compared_by_anaesthetic_whatever_else_was_done(answers):
@@ -181,7 +181,7 @@ def test_anaesthetic_risks_are_compared_by_anaesthetic_whatever_else_was_done(an
         + rows(150, of=f"{CANNULA};{BLOCK}", anaesthetic_toxicity=9)
     )["anaesthetic-toxicity"]
     assert answer.technique == INJECTION
-    assert figure(answer) == ("same-site-and-skin", 2, 300)
+    assert figure(answer) == ("closest", 2, 300)
 
 
 def test_two_anaesthetics_together_are_not_the_same_as_one(answers):
@@ -197,13 +197,13 @@ def test_a_risk_both_release_and_anaesthetic_bring_is_compared_by_the_one_named_
 def test_an_adjunct_makes_it_another_treatment(answers):
     plan = replace(PLAN, planned=(CANNULA, FILLER, INJECTION), experience="invented")
     audit = rows(100, of=f"{CANNULA};{FILLER}", bruising=40) + rows(100, of=CANNULA, bruising=10)
-    assert figure(answers(audit, plan)["bruising"]) == ("same-site-and-skin", 40, 100)
+    assert figure(answers(audit, plan)["bruising"]) == ("closest", 40, 100)
 
 
 def test_a_site_in_no_group_is_compared_with_itself_only(answers):
     plan = replace(PLAN, site="chin")
     audit = rows(100, site="chin", bruising=20) + rows(100, site="left cheek", bruising=60)
-    assert figure(answers(audit, plan)["bruising"]) == ("same-site-and-skin", 20, 100)
+    assert figure(answers(audit, plan)["bruising"]) == ("closest", 20, 100)
 
 
 def test_sites_may_be_written_with_capitals_in_the_groups_of_the_clinic(answers, tmp_path):
@@ -212,17 +212,17 @@ def test_sites_may_be_written_with_capitals_in_the_groups_of_the_clinic(answers,
         'phone_out_of_hours = "020 7946 0199"\nhours = "9 to 5"\nemergency_number = "999"\n'
         '[audit]\ndates = "year-first"\n'
         '[groups.sites]\n"cheeks" = ["Left cheek", "Right cheek"]\n'
-        '[groups.skin]\n"lighter" = ["I", "II", "III"]\n'
+        '[groups.skin_type]\n"lighter" = ["I", "II", "III"]\n'
     )
     clinic = load_clinic(tmp_path, LIBRARY.settings, LIBRARY.targets, LIBRARY.rules)
     audit = rows(50, site="Left cheek", bruising=10) + rows(50, site="Right cheek", bruising=10)
-    assert figure(answers(audit, clinic=clinic)["bruising"]) == ("same-site-and-skin", 20, 100)
+    assert figure(answers(audit, clinic=clinic)["bruising"]) == ("closest", 20, 100)
 
 
 def test_skin_that_was_not_recorded_is_not_taken_for_the_patients_own(answers):
     answer = answers(rows(100, skin="", bruising=20))["bruising"]
     assert figure(answer) == ("same-techniques", 20, 100)
-    assert whys(answer) == [("same-site-and-skin", "no treatment was watched for this")]
+    assert whys(answer) == [("closest", "no treatment was watched for this")]
 
 
 def test_only_treatments_of_the_clinics_window_count(answers):
@@ -233,7 +233,7 @@ def test_only_treatments_of_the_clinics_window_count(answers):
         + rows(40, day="2026-11-21", last_seen="", bruising=40)  # after the plan
     )
     answer = answers(audit)["bruising"]
-    assert figure(answer) == ("same-site-and-skin", 20, 100)
+    assert figure(answer) == ("closest", 20, 100)
     assert (answer.rate.first, answer.rate.last) == (date(2023, 11, 20), date(2026, 10, 1))
 
 
@@ -259,12 +259,12 @@ def test_only_treatments_watched_long_enough_are_in_the_denominator(answers):
     # bruising needs 14 days (content/risks/bruising.md)
     audit = rows(95, last_seen="2026-03-16", bruising=20) + rows(5, last_seen="2026-03-15", bruising=0)
     answer = answers(audit)["bruising"]
-    assert figure(answer) == ("same-site-and-skin", 20, 95)
+    assert figure(answer) == ("closest", 20, 95)
 
 
 def test_blank_is_never_counted_as_no(answers):
     answer = answers(rows(100, bruising=20) + rows(25, bruising=None))["bruising"]
-    assert figure(answer) == ("same-site-and-skin", 20, 100)
+    assert figure(answer) == ("closest", 20, 100)
     assert numbers(answer.rate.counts) == (20, 100, 125, 100)
 
 
@@ -272,7 +272,7 @@ def test_losing_over_20_percent_blocks_the_figure(answers):
     answer = answers(rows(100, bruising=20) + rows(26, last_seen="", bruising=0))["bruising"]
     assert answer.rate is None
     assert whys(answer)[0] == (
-        "same-site-and-skin",
+        "closest",
         "26 of 126 treatments were not followed up (21%); over 20% is too many to judge",
     )
 
@@ -280,7 +280,7 @@ def test_losing_over_20_percent_blocks_the_figure(answers):
 @pytest.mark.parametrize(("lost", "warned"), [(5, False), (6, True), (25, True)])
 def test_losing_5_to_20_percent_warns(answers, lost, warned):
     answer = answers(rows(100, bruising=20) + rows(lost, last_seen="", bruising=0))["bruising"]
-    assert figure(answer) == ("same-site-and-skin", 20, 100)
+    assert figure(answer) == ("closest", 20, 100)
     expected = (f"{lost} of {100 + lost} treatments were not followed up ({lost / (100 + lost):.0%})",)
     assert answer.warnings == (expected if warned else ())
 
@@ -301,7 +301,7 @@ def test_a_wider_comparison_with_good_follow_up_serves_when_the_closest_lost_too
 
 def test_none_seen_in_72_is_quoted_with_room_above_it(answers):
     answer = answers(rows(72, bruising=0))["bruising"]
-    assert figure(answer) == ("same-site-and-skin", 0, 72)
+    assert figure(answer) == ("closest", 0, 72)
     assert answer.rate.interval.low == 0
     assert answer.rate.interval.high > 3 / 72  # rule of three, Hanley and Lippman-Hand 1983
 
@@ -348,7 +348,7 @@ def test_a_figure_blocked_for_lost_patients_is_told_too_when_it_is_worse(answers
 
 def test_a_reliable_own_figure_is_quoted_itself_however_bad(answers):
     answer = answers(rows(100, infection=20))["infection"]
-    assert figure(answer) == ("same-site-and-skin", 20, 100)
+    assert figure(answer) == ("closest", 20, 100)
     assert answer.own_worse is None
     assert answer.beside.level == "published"
 
@@ -430,13 +430,13 @@ def test_no_answer_of_any_plan_of_one_technique_quotes_what_was_not_read_in_the_
 
 def test_a_benefit_is_counted_with_the_same_strictness(answers):
     # less-pulling needs 180 days (content/benefits/less-pulling.md)
-    assert figure(answers(rows(100, less_pulling=70))["less-pulling"]) == ("same-site-and-skin", 70, 100)
+    assert figure(answers(rows(100, less_pulling=70))["less-pulling"]) == ("closest", 70, 100)
 
 
 def test_a_benefit_asked_about_too_early_is_no_figure(answers):
     answer = answers(rows(100, last_seen="2026-04-01", less_pulling=0))["less-pulling"]
     assert answer.rate is None
-    assert whys(answer)[0] == ("same-site-and-skin", "no treatment was watched for this")
+    assert whys(answer)[0] == ("closest", "no treatment was watched for this")
 
 
 def test_what_may_become_necessary_is_compared_with_the_planned_treatment_and_it_together(answers):
@@ -444,4 +444,4 @@ def test_what_may_become_necessary_is_compared_with_the_planned_treatment_and_it
     audit = rows(300, of=f"{CANNULA};{FILLER}", vessel_blockage=3) + rows(300, of=FILLER, vessel_blockage=30)
     answer = answers(audit, plan)["vessel-blockage"]
     assert answer.technique == FILLER
-    assert figure(answer) == ("same-site-and-skin", 3, 300)
+    assert figure(answer) == ("closest", 3, 300)

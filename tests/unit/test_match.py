@@ -90,7 +90,7 @@ LIBRARY = Library(
 )  # fmt: skip
 PLAN = Plan(
     "T-1", DAY, "en-GB", planned=("blunt", "numbing"), site="left cheek", skin_type="III", sessions=1,
-    scar="a dip", reason="It pulls.", clinician="Dr Invented", clinician_role="skin doctor",
+    condition="a dip", reason="It pulls.", clinician="Dr Invented", clinician_role="skin doctor",
 )  # fmt: skip
 
 
@@ -263,6 +263,6 @@ def test_times_follow_what_was_done():
 
 @pytest.mark.parametrize(("kind", "there"), [("", True), ("ice-pick", True), ("rolling", False)])
 def test_a_choice_for_some_kinds_of_scar_is_offered_for_those_or_where_the_plan_does_not_say(kind, there):
-    found = ids(match(replace(PLAN, scar_kind=kind), with_times()).options)
+    found = ids(match(replace(PLAN, indication=kind), with_times()).options)
     assert ("cutting" in found) is there
     assert found[0] == "nothing" and "laser" in found

@@ -278,7 +278,7 @@ def test_a_rate_cannot_be_made_of_what_is_no_rate(events, n):
         Rate("bruising", events, n, wilson(1, 2), "published", "people", "who", "source")
 
 
-@pytest.mark.parametrize("level", ["same-site-and-skin", "same-techniques", "lead-technique"])
+@pytest.mark.parametrize("level", ["closest", "same-techniques", "lead-technique"])
 def test_an_own_rate_cannot_be_made_without_its_period_and_follow_up(level):
     with pytest.raises(ValueError, match="needs its period and its follow-up"):
         Rate("bruising", 10, 100, wilson(10, 100), level, "treatments", "", "own audit")

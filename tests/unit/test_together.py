@@ -27,11 +27,11 @@ CLINIC = Clinic(
     name="Invented Clinic", address=("1 Invented Road",), phone="020 7946 0101",
     phone_out_of_hours="020 7946 0199", hours="9 to 5", emergency_number="999", language="en-GB",
     reading=ReadingRules(), window_months=36, care={}, audit_columns={}, audit_words={}, list_covers=(),
-    date_order="year-first", register_url="", invented=True, site_groups={}, skin_groups={},
+    date_order="year-first", register_url="", invented=True, site_groups={}, stratum_groups={},
 )  # fmt: skip
 PLAN = Plan(
     reference="INV-1", prepared=date(2026, 11, 20), language="en-GB", planned=(FAN, FILLER, INJECTION),
-    site="left cheek", skin_type="III", sessions=1, scar="invented", reason="invented",
+    site="left cheek", skin_type="III", sessions=1, condition="invented", reason="invented",
     clinician="invented", clinician_role="invented",
 )  # fmt: skip
 

@@ -39,7 +39,7 @@ _OLD_M = ListOf(Published("GMC", "Consent: patients and doctors making decisions
 
 
 def condition(held: Held) -> Finding:
-    return stated(held.consent, held.plan.scar, where=f"{CONSENT}, first page")
+    return stated(held.consent, held.plan.condition, where=f"{CONSENT}, first page")
 
 
 def doing_nothing(held: Held) -> Finding:

@@ -31,7 +31,7 @@ _LISTED = 2
 
 
 def condition(held: Held) -> Finding:
-    return stated(held.consent, held.plan.scar, where=f"{CONSENT}, first page")
+    return stated(held.consent, held.plan.condition, where=f"{CONSENT}, first page")
 
 
 def decision(held: Held) -> Finding:
