@@ -20,8 +20,9 @@ def check_possible(library: Library) -> Iterator[Problem]:
         for each in conditions_of(module):
             where = f"{module.file}, line {each.line}" if each.line else module.file
             yield from _checked(parse(each.text), where, each.what, library, _given(module))
-    for rule in (*library.suitability.values(), *library.waits.values()):
-        yield from _checked(parse(rule.when), "content", f"[{rule.id}]", library, frozenset())
+    rules = {id: rule.when for id, rule in library.suitability.items()}
+    for id, when in (rules | {id: wait.when for id, wait in library.waits.items()}).items():
+        yield from _checked(parse(when), "content", f"[{id}]", library, frozenset())
 
 
 def _given(module: Module) -> Facts:
