@@ -50,6 +50,7 @@ def _sources(library: Library) -> Iterator[Problem]:
 def _settings(library: Library) -> Iterator[Problem]:
     """A care setting that no text prints and no technique waits for does nothing."""
     used = {name for t in library.techniques.values() for pair in t.waits.items() for name in pair}
+    used |= {wait.longer for wait in library.waits.values()}
     for _, module in library.modules():
         for block in blocks_of(module):
             for item in block.items:
