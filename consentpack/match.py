@@ -8,12 +8,11 @@ from typing import TypeVar
 
 from consentpack.conditions import Facts, parse
 from consentpack.library import Library
-from consentpack.library.schema import REMOVES_TISSUE
+from consentpack.library.schema import REMOVES_TISSUE, TIERS
 from consentpack.model import Match, Matches, Module, Plan, Risk, Technique, Wait
 from consentpack.relevance import facts_of
 
 GROUPS = ("expected", "possible", "serious")
-TIERS = ("emergency", "same-day", "tell-us")
 _M = TypeVar("_M", bound=Module)
 
 

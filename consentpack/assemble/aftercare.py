@@ -37,7 +37,7 @@ def emergency_signs(ctx: Context) -> list[Node]:
             cell(*ctx.lines(w, "What to do")),
         )
         for w in warnings
-        if w.tier == "emergency"
+        if w.tier == "ambulance"
     )
     columns = (ctx.say("Get help now if you see this"), ctx.say("Do this at once"))
     summary = ctx.say("Emergency signs, and what to do at once.")
@@ -49,7 +49,7 @@ def same_day_signs(ctx: Context) -> list[Node]:
 
 
 def tell_us_signs(ctx: Context) -> list[Node]:
-    return list(_signs(ctx, "tell-us"))
+    return list(_signs(ctx, "at-visit"))
 
 
 def _signs(ctx: Context, tier: str) -> list[Body]:

@@ -56,6 +56,14 @@ TRAITS: Mapping[str, str] = {
 UNDER_AGE = "under-18"
 """The factor that calls for a parent's signature."""
 
+TIERS = ("ambulance", "at-once", "same-day", "at-visit")
+"""How fast a warning sign asks for somebody: the ambulance; us, day or night; us today; at the visit."""
+
+_SEEN: Mapping[str, Key] = {
+    "starts": Key(list, "first and last day on which it usually starts", required=False, holds=int),
+    "told_with": Key(str, "the outcome in whose row patients read of it", False, refers_to="risks"),
+}
+
 SCHEMA: Mapping[str, Kind] = {
     "techniques": Kind(
         keys={
@@ -83,6 +91,7 @@ SCHEMA: Mapping[str, Kind] = {
             "What it may gain": False,
             "How sure we are": True,
             "Recovery": True,
+            "Before you come": False,
             "Not good for": False,
         },
     ),
@@ -91,6 +100,8 @@ SCHEMA: Mapping[str, Kind] = {
             "clinical": Key(str, "the clinical term"),
             "group": Key(str, "its place in the form", allowed=("expected", "possible", "serious")),
             "watch_days": Key(int, "days one must look to say that it did not happen"),
+            "signs": Key(list, "warning signs that may come of it", False, refers_to="warnings"),
+            **_SEEN,
         },
         sections={
             "What you may notice": True,
@@ -103,6 +114,7 @@ SCHEMA: Mapping[str, Kind] = {
         keys={
             "clinical": Key(str, "the clinical term"),
             "watch_days": Key(int, "days one must look to say that it did not happen"),
+            "starts": _SEEN["starts"],
         },
         sections={"What you may notice": True, "How long it lasts": True, "In your diary": False},
     ),
@@ -140,7 +152,8 @@ SCHEMA: Mapping[str, Kind] = {
     ),
     "warnings": Kind(
         keys={
-            "tier": Key(str, "how fast to act", allowed=("emergency", "same-day", "tell-us")),
+            "tier": Key(str, "how fast to act", allowed=TIERS),
+            "short": Key(str, "the sign in a few words that finish 'if you have …'"),
             "order": Key(int, "place inside its tier, small numbers first"),
         },
         sections={"Signs": True, "What to do": True},

@@ -64,6 +64,12 @@ class Outcome(Module):
     clinical: str
     watch_days: int
     """How long one must look to be able to say that it did not happen, in days."""
+    starts: tuple[int, int] = (0, 0)
+    """First and last day after the treatment on which it usually starts; its question stands on those."""
+    signs: tuple[str, ...] = ()
+    """Warning signs that may come of it, told where they are told once."""
+    told_with: str = ""
+    """The outcome in whose row patients read of it, where they cannot tell the two apart."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,8 +117,11 @@ class Aftercare(Module):
 class Warning(Module):
     """Signs that need somebody, and whom."""
 
-    tier: Literal["emergency", "same-day", "tell-us"]
+    tier: Literal["ambulance", "at-once", "same-day", "at-visit"]
+    """How fast to act."""
     order: int
+    short: str
+    """The sign in a few words, to be named elsewhere: its one telling stays here."""
 
 
 @dataclass(frozen=True)

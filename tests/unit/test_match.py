@@ -81,9 +81,9 @@ LIBRARY = Library(
         module(Aftercare, "sun", order=9),
     ),
     warnings=by_id(
-        module(Warning, "faint", tier="emergency", order=9),
+        module(Warning, "faint", tier="ambulance", order=9),
         module(Warning, "infection", tier="same-day", order=2),
-        module(Warning, "lump", tier="tell-us", order=1),
+        module(Warning, "lump", tier="at-visit", order=1),
     ),
     documents={}, settings={}, terms=(), published=(), sources={}, digests={},
     syllables={}, style=HouseStyle(), targets={}, rules={},

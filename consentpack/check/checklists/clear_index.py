@@ -27,7 +27,7 @@ _FEWEST_LINES = 2
 
 
 def message_at_top(held: Held) -> Finding:
-    emergency = {m.id for m in held.matches.warnings if held.library.warnings[m.id].tier == "emergency"}
+    emergency = {m.id for m in held.matches.warnings if held.library.warnings[m.id].tier == "ambulance"}
     first = held.aftercare.lead[:1]
     found = bool(first) and emergency <= modules(first)
     return there(found, where=f"{AFTERCARE}, first of all", what="emergency signs")

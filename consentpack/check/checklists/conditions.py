@@ -44,7 +44,7 @@ def of_age(held: Held) -> str:
 
 def no_emergency(held: Held) -> str:
     tiers = {held.library.warnings[match.id].tier for match in held.matches.warnings}
-    return "" if "emergency" in tiers else "no emergency signs belong to the plan"
+    return "" if "ambulance" in tiers else "no emergency signs belong to the plan"
 
 
 def no_pictures(held: Held) -> str:

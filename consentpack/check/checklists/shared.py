@@ -69,7 +69,7 @@ def warnings_say(held: Held, label: str) -> Finding:
 
 
 def _tier(held: Held, tier: str) -> tuple[Node, ...]:
-    if tier == "emergency":  # they stand before the first heading
+    if tier == "ambulance":  # they stand before the first heading
         return held.aftercare.lead
     return part(held.aftercare, f"{tier}-signs")
 
