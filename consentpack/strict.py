@@ -40,8 +40,8 @@ class Key:
     """For ids: the folder of content/ they are found in."""
     least: int = 1
     """For whole numbers: the lowest that may stand here."""
-    holds: type = str
-    """For lists: what they hold, words or whole numbers."""
+    days: bool = False
+    """For lists: whether they hold days, as whole numbers, and not words."""
 
 
 @dataclass(frozen=True)
@@ -130,12 +130,9 @@ def wrong_value(key: Key, value: Any) -> str:
     """What is wrong with a value, finishing a sentence that begins with its key; '' if nothing."""
     if not _has_type(value, key.type):
         return f"should be {_TYPE_NAMES[key.type]}; it is {value!r}."
-    if key.type is list and key.holds is int:
-        return (
-            ""
-            if all(type(item) is int and item >= 0 for item in value)
-            else "should hold days, as in [0, 3]."
-        )
+    if key.days:
+        days = all(type(item) is int and item >= 0 for item in value)
+        return "" if days else "should hold days, as in [0, 3]."
     if key.type is list and not all(isinstance(item, str) and item.strip() for item in value):
         return "should hold words in quotes only."
     if key.type is list and len(set(value)) != len(value):

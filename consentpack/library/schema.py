@@ -60,7 +60,7 @@ TIERS = ("ambulance", "at-once", "same-day", "at-visit")
 """How fast a warning sign asks for somebody: the ambulance; us, day or night; us today; at the visit."""
 
 _SEEN: Mapping[str, Key] = {
-    "starts": Key(list, "first and last day on which it usually starts", required=False, holds=int),
+    "starts": Key(list, "first and last day on which it usually starts", required=False, days=True),
     "told_with": Key(str, "the outcome in whose row patients read of it", False, refers_to="risks"),
 }
 

@@ -246,7 +246,7 @@ def test_map_save_keeps_the_comments_and_everything_else_of_clinic_toml(run, cli
     after = (clinic_copy / "clinic.toml").read_text(encoding="utf-8")
     assert [line for line in before.splitlines() if line and line not in after.splitlines()] == []
     assert "# our own note" in after and "# An invented clinic." in after
-    saved = load_clinic(clinic_copy, {}, LIBRARY.targets, LIBRARY.rules).audit_columns
+    saved = load_clinic(clinic_copy, {}, LIBRARY.targets, LIBRARY.rules, LIBRARY.field.strata).audit_columns
     assert saved["Case no"] == "case" and saved["Infection"] == "infection"
 
 
@@ -259,9 +259,12 @@ def test_a_saved_map_is_one_that_imports(run, clinic_copy):
 
 
 def test_saving_a_map_again_keeps_what_the_clinic_has_confirmed(run, clinic_copy):
-    before = load_clinic(clinic_copy, {}, LIBRARY.targets, LIBRARY.rules).audit_columns
+    before = load_clinic(clinic_copy, {}, LIBRARY.targets, LIBRARY.rules, LIBRARY.field.strata).audit_columns
     assert run(clinic_copy, "audit", "map", "audit.csv", "--save").exit_code == 0
-    assert load_clinic(clinic_copy, {}, LIBRARY.targets, LIBRARY.rules).audit_columns == before
+    assert (
+        load_clinic(clinic_copy, {}, LIBRARY.targets, LIBRARY.rules, LIBRARY.field.strata).audit_columns
+        == before
+    )
 
 
 def test_a_new_column_is_not_proposed_for_what_a_confirmed_one_holds(run, clinic_copy):

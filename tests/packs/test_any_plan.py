@@ -43,7 +43,8 @@ def together(ids: tuple[str, ...]) -> bool:
 
 def plan_of(ids: tuple[str, ...], **more) -> Plan:
     return Plan(
-        "R-1", TODAY, "en-GB", planned=ids, site="left cheek", skin_type="III", sessions=2,
+        "R-1", TODAY, "en-GB", planned=ids, site="left cheek", region="cheek",
+    strata={"skin_type": "III"}, sessions=2,
         condition="dipped scars from acne", reason="Tight bands pull your scars down. We can free them.",
         clinician="Dr Invented", clinician_role="skin doctor", experience="She has done it 20 times.",
         **more,

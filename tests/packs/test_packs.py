@@ -169,7 +169,7 @@ def test_every_own_figure_in_the_manifest_can_be_recounted_from_the_spreadsheet(
             groups = place.clinic.site_groups, place.clinic.skin_groups
             same = (
                 groups[0].get(row["Area"], row["Area"]) == groups[0].get(pack.plan.site, pack.plan.site)
-                and groups[1][row["Skin type"]] == groups[1][pack.plan.skin_type]
+                and groups[1][row["Skin type"]] == groups[1][pack.plan.strata["skin_type"]]
             )
             return same or level == "same-techniques"
 

@@ -35,7 +35,7 @@ def loaded(tmp_path):
 
     def load(text: str):
         (tmp_path / "clinic.toml").write_text(text, encoding="utf-8")
-        return load_clinic(tmp_path, CARE, TARGETS, LIBRARY.rules)
+        return load_clinic(tmp_path, CARE, TARGETS, LIBRARY.rules, LIBRARY.field.strata)
 
     return load
 
@@ -69,7 +69,7 @@ def test_outside_a_clinic_folder_the_next_step_is_said(tmp_path):
 
 
 def test_the_shipped_example_is_a_good_clinic():
-    clinic = load_clinic(shipped.demo_clinic(), LIBRARY.settings, LIBRARY.targets, LIBRARY.rules)
+    clinic = load_clinic(shipped.demo_clinic(), LIBRARY.settings, LIBRARY.targets, LIBRARY.rules, LIBRARY.field.strata)
     assert clinic.invented and "(invented)" in clinic.name
 
 
@@ -171,7 +171,7 @@ def test_a_file_that_is_no_toml_names_the_line(refused):
 def test_a_file_that_is_not_utf8_is_refused(tmp_path):
     (tmp_path / "clinic.toml").write_bytes(GOOD.replace("Example", "Écharpe").encode("latin-1"))
     with pytest.raises(ClinicError, match="the file cannot be read"):
-        load_clinic(tmp_path, CARE, TARGETS, LIBRARY.rules)
+        load_clinic(tmp_path, CARE, TARGETS, LIBRARY.rules, LIBRARY.field.strata)
 
 
 @pytest.mark.parametrize("table", ["readability", "rates", "groups", "care"])

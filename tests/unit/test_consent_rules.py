@@ -18,9 +18,10 @@ from consentpack.library import load_library
 from consentpack.model import ConsentRules, Plan
 
 LIBRARY = load_library(shipped.content())
-CLINIC = load_clinic(shipped.demo_clinic(), LIBRARY.settings, LIBRARY.targets, LIBRARY.rules)
+CLINIC = load_clinic(shipped.demo_clinic(), LIBRARY.settings, LIBRARY.targets, LIBRARY.rules, LIBRARY.field.strata)
 PLAN = Plan(
-    "T-1", date(2026, 11, 1), "en-GB", planned=("needle-fan-one-entry",), site="left cheek", skin_type="III",
+    "T-1", date(2026, 11, 1), "en-GB", planned=("needle-fan-one-entry",), site="left cheek", region="cheek",
+    strata={"skin_type": "III"},
     sessions=1, condition="a dip", reason="It pulls.", clinician="Dr Invented", clinician_role="skin doctor",
     information_given=date(2026, 11, 1), treatment_date=date(2026, 11, 15), file="plans/t-1.toml",
 )  # fmt: skip
@@ -136,5 +137,5 @@ def test_a_clinic_may_not_be_laxer_than_its_rule(tmp_path, written, what):
         text[:start] + f"[consent]\n{written}\n" + text[end:], encoding="utf-8"
     )
     with pytest.raises(ClinicError) as caught:
-        load_clinic(tmp_path, LIBRARY.settings, LIBRARY.targets, LIBRARY.rules)
+        load_clinic(tmp_path, LIBRARY.settings, LIBRARY.targets, LIBRARY.rules, LIBRARY.field.strata)
     assert what in str(caught.value)

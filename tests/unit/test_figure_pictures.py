@@ -26,7 +26,8 @@ from consentpack.tree import Cell, Pictograph, text_of
 PLACE = pipeline.open_workplace(shipped.demo_clinic())
 ENGLISH = load("en-GB", (), where="test")
 PLAN = Plan(
-    "R-1", date(2026, 11, 25), "en-GB", planned=("blunt-cannula",), site="left cheek", skin_type="III",
+    "R-1", date(2026, 11, 25), "en-GB", planned=("blunt-cannula",), site="left cheek", region="cheek",
+    strata={"skin_type": "III"},
     sessions=2, condition="dipped scars from acne", reason="Tight bands pull your scars down.",
     clinician="Dr Invented", clinician_role="skin doctor",
 )  # fmt: skip

@@ -13,12 +13,12 @@ from pathlib import Path
 import pytest
 
 from consentpack import shipped
-from consentpack.assemble.document import PARTS, holds
+from consentpack.assemble.document import PARTS
 from consentpack.errors import ContentError
 from consentpack.library import KINDS, load_library
 from consentpack.library.frontmatter import digest_of, split
 from consentpack.library.modules import blocks_of, slug
-from consentpack.library.schema import COMMON, CONDITIONS, DIRECTIVES, PLACEHOLDERS, SCHEMA
+from consentpack.library.schema import COMMON, DIRECTIVES, PLACEHOLDERS, SCHEMA
 from consentpack.library.tables import RATE_COLUMNS, published, settings, sources
 from consentpack.tree import Inline
 
@@ -98,18 +98,6 @@ def test_every_directive_is_used_by_a_shipped_document(library):
         if block.kind == "directive"
     }
     assert used == set(DIRECTIVES)
-
-
-def test_every_condition_can_be_asked():
-    class Nothing:
-        def __getattr__(self, _):
-            return self
-
-        def __bool__(self):
-            return False
-
-    assert not any(holds(condition, Nothing()) for condition in CONDITIONS)
-    assert holds("", Nothing())
 
 
 def test_every_kind_has_its_keys_as_fields_of_what_it_becomes():

@@ -19,12 +19,14 @@ from consentpack.model import (
     CareSetting,
     Done,
     Factor,
+    Field,
     HouseStyle,
     Match,
     Option,
     Plan,
     Risk,
     Technique,
+    TechniqueKind,
     Wait,
     Warning,
 )  # fmt: skip
@@ -81,15 +83,22 @@ LIBRARY = Library(
         module(Aftercare, "sun", order=9),
     ),
     warnings=by_id(
-        module(Warning, "faint", tier="ambulance", order=9),
-        module(Warning, "infection", tier="same-day", order=2),
-        module(Warning, "lump", tier="at-visit", order=1),
+        module(Warning, "faint", tier="ambulance", order=9, short="a faint"),
+        module(Warning, "infection", tier="same-day", order=2, short="an infection"),
+        module(Warning, "lump", tier="at-visit", order=1, short="a lump"),
     ),
     documents={}, settings={}, terms=(), published=(), sources={}, digests={},
-    syllables={}, style=HouseStyle(), targets={}, rules={},
+    syllables={}, style=HouseStyle(), targets={}, rules={}, regions={}, suitability={}, waits={},
+    field=Field(
+        kinds={
+            "release": TechniqueKind("release", "cuts", "treats"),
+            "anaesthetic": TechniqueKind("anaesthetic", "numbs", "numbs"),
+        }
+    ),
 )  # fmt: skip
 PLAN = Plan(
-    "T-1", DAY, "en-GB", planned=("blunt", "numbing"), site="left cheek", skin_type="III", sessions=1,
+    "T-1", DAY, "en-GB", planned=("blunt", "numbing"), site="left cheek", region="cheek",
+    strata={"skin_type": "III"}, sessions=1,
     condition="a dip", reason="It pulls.", clinician="Dr Invented", clinician_role="skin doctor",
 )  # fmt: skip
 

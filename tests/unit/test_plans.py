@@ -27,7 +27,9 @@ planned = ["blunt-cannula", "local-infiltration"]
 site = "Left Cheek"
 skin_type = "III"
 sessions = 2
-scar = "dipped scars from acne"
+region = "cheek"
+condition = "dipped scars from acne"
+indication = "rolling"
 reason = "Tight bands pull your scars down."
 clinician = "Dr Invented"
 clinician_role = "skin doctor"
@@ -41,7 +43,7 @@ def library() -> Library:
 
 @pytest.fixture(scope="module")
 def clinic(library):
-    return load_clinic(shipped.demo_clinic(), library.settings, library.targets, library.rules)
+    return load_clinic(shipped.demo_clinic(), library.settings, library.targets, library.rules, library.field.strata)
 
 
 @pytest.fixture
@@ -71,7 +73,7 @@ def test_a_mistake_in_a_plan_is_said_with_place_finding_and_next_step(name, libr
 def test_a_good_plan_is_read_whole(loaded):
     plan = loaded(GOOD)
     assert plan.planned == ("blunt-cannula", "local-infiltration")
-    assert (plan.prepared, plan.skin_type, plan.sessions) == (date(2026, 11, 20), "III", 2)
+    assert (plan.prepared, plan.strata["skin_type"], plan.sessions) == (date(2026, 11, 20), "III", 2)
     assert plan.may_become_necessary == plan.factors == () and plan.done is None
 
 

@@ -17,11 +17,11 @@ LIBRARY = load_library(shipped.content())
 
 
 def plan(*planned: str, **more) -> Plan:
-    usual = dict(
-        reference="R-1", prepared=date(2026, 11, 25), language="en-GB", site="left cheek", region="cheek",
-        strata={"skin_type": "III"}, sessions=1, condition="dipped scars", indication="rolling", reason="…",
-        clinician="Dr Invented", clinician_role="skin doctor",
-    )  # fmt: skip
+    usual = {
+        "reference": "R-1", "prepared": date(2026, 11, 25), "language": "en-GB", "site": "left cheek",
+        "region": "cheek", "strata": {"skin_type": "III"}, "sessions": 1, "condition": "dipped scars",
+        "indication": "rolling", "reason": "…", "clinician": "Dr Invented", "clinician_role": "skin doctor",
+    }  # fmt: skip
     return Plan(planned=planned or ("blunt-cannula", "local-infiltration"), **{**usual, **more})
 
 

@@ -31,7 +31,8 @@ CLINIC = Clinic(
 )  # fmt: skip
 PLAN = Plan(
     reference="INV-1", prepared=date(2026, 11, 20), language="en-GB", planned=(FAN, FILLER, INJECTION),
-    site="left cheek", skin_type="III", sessions=1, condition="invented", reason="invented",
+    site="left cheek", region="cheek",
+    strata={"skin_type": "III"}, sessions=1, condition="invented", reason="invented",
     clinician="invented", clinician_role="invented",
 )  # fmt: skip
 
