@@ -22,6 +22,8 @@ from consentpack.model import (
 )
 
 SCHEMA = 1
+MANIFEST = "manifest.json"
+"""Its file name in a pack's folder, by which a pack is known."""
 
 
 def digest_of(data: bytes) -> str:
@@ -78,6 +80,19 @@ def documents_in(text: bytes) -> dict[str, str]:
         return {name: str(found["sha256"]) for name, found in json.loads(text)["documents"].items()}
     except (ValueError, KeyError, TypeError, AttributeError):
         return {}
+
+
+def plan_in(text: bytes) -> str:
+    """The file name of the plan a pack was made from; '' where the text is not a manifest of ours."""
+    try:
+        named = [name for name in json.loads(text)["inputs"] if name.startswith(PLAN_INPUT)]
+    except (ValueError, KeyError, TypeError, AttributeError):
+        return ""
+    return named[0].removeprefix(PLAN_INPUT) if named else ""
+
+
+PLAN_INPUT = "plan: "
+"""How the name of the plan file begins among a manifest's inputs."""
 
 
 def _as_text(content: Mapping[str, Any]) -> str:

@@ -73,6 +73,14 @@ def load_plan(path: Path, library: Library, clinic: Clinic) -> Plan:
     return _made(data, file, clinic)
 
 
+def in_future(plan: Plan, today: date) -> list[Problem]:
+    """A plan of a day to come would count figures that are not there yet, and revive nothing: a slip."""
+    if plan.prepared <= today:
+        return []
+    what = f"'prepared' is {plan.prepared}, and today is {today}; figures are counted up to that day."
+    return [Problem(plan.file, what, "Write the day on which the plan was made.")]
+
+
 def shown(path: Path) -> str:
     """A file as the user would type it: below the working folder where possible."""
     try:

@@ -11,6 +11,7 @@ from pathlib import Path
 from consentpack.clinic import SKIN_TYPES, keep_columns
 from consentpack.errors import Problem, RegisterError, did_you_mean
 from consentpack.files import write_file
+from consentpack.locks import locked
 from consentpack.match import match
 from consentpack.model import Clinic, Plan, RateAnswer
 from consentpack.pipeline.place import Workplace
@@ -147,7 +148,8 @@ def propose_columns(place: Workplace, path: Path) -> tuple[dict[str, str], list[
 
 def save_columns(place: Workplace, columns: Mapping[str, str]) -> Path:
     """Put a column map into clinic.toml; everything else there stays as it was written."""
-    return keep_columns(place.folder, columns)
+    with locked(place.folder):
+        return keep_columns(place.folder, columns)
 
 
 def add(

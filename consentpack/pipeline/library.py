@@ -6,8 +6,9 @@ from pathlib import Path
 
 from consentpack import shipped
 from consentpack.errors import ContentError, OutputError, Problem, did_you_mean
-from consentpack.files import write_file
+from consentpack.files import make_parent, write_file
 from consentpack.library import Library
+from consentpack.locks import locked
 from consentpack.model import Module
 from consentpack.pipeline.place import Workplace
 
@@ -29,9 +30,10 @@ def copy_module(place: Workplace, id: str) -> Path:
     """Copy a shipped module into the clinic's own content. Raises OutputError if one is there."""
     folder, module = find_module(place.library, id)
     target = place.folder / "content" / folder / f"{module.id}.md"
-    if target.exists():
-        raise OutputError(Problem(str(target), "the clinic has its own already.", "Change that one."))
-    text = (shipped.content() / folder / f"{module.id}.md").read_text(encoding="utf-8")
-    target.parent.mkdir(parents=True, exist_ok=True)
-    write_file(target, text)
+    with locked(place.folder):
+        if target.exists():
+            raise OutputError(Problem(str(target), "the clinic has its own already.", "Change that one."))
+        text = (shipped.content() / folder / f"{module.id}.md").read_text(encoding="utf-8")
+        make_parent(target.parent)
+        write_file(target, text)
     return target

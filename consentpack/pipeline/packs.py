@@ -12,10 +12,11 @@ from consentpack.approvals import APPROVALS_FILE, not_approved, tables
 from consentpack.assemble import Context, assemble, make_context
 from consentpack.check.checklists import Held, report
 from consentpack.clinic import SETTINGS_FILE
-from consentpack.consent_rules import broken
+from consentpack.consent_rules import broken, undecided
 from consentpack.errors import (
     ConsentpackError,
     ConsentRuleError,
+    PlanError,
     Problem,
     ReadabilityError,
     TranslationError,
@@ -24,7 +25,7 @@ from consentpack.export.docx import export_docx
 from consentpack.export.html import export_html
 from consentpack.export.look import Look
 from consentpack.export.pdf import export_pdf
-from consentpack.manifest import digest_of, manifest, with_documents
+from consentpack.manifest import MANIFEST, digest_of, manifest, with_documents
 from consentpack.match import match
 from consentpack.model import ApprovalState, ItemResult, Matches, Plan, RateAnswer, Score
 from consentpack.pipeline.audit import audit_digests, audit_source
@@ -36,10 +37,10 @@ from consentpack.pipeline.in_language import (
     twins_of,
     untranslated,
 )
-from consentpack.pipeline.keeping import MANIFEST, keep_pack, pack_folder
+from consentpack.pipeline.keeping import keep_pack, pack_folder
 from consentpack.pipeline.place import Workplace
 from consentpack.pipeline.sign_off import checked_by, states_of
-from consentpack.plans import load_plan
+from consentpack.plans import in_future, load_plan
 from consentpack.rates import answer_all, compare_newer
 from consentpack.tree import Document
 
@@ -88,6 +89,8 @@ def make_pack(
     """
     plan = load_plan(plan_path, place.library, place.clinic)
     plan = replace(plan, language=language or plan.language)
+    if problems := in_future(plan, today or date.today()):
+        raise PlanError(problems)
     catalogue = catalogue_for(place, plan.language, where=plan.file)
     progress(f"matching {plan.reference}")
     matches = match(plan, place.library, place.clinic.care)
@@ -108,7 +111,8 @@ def make_pack(
     ctx.states = _states(place, ctx, today or date.today())
     ctx.scores = scores
     refusal = TranslationError if not_in_language else ConsentRuleError if against else ReadabilityError
-    draft = (*not_approved(ctx.states), *(problem.what for problem in problems))
+    undated = undecided(plan, place.clinic, place.library)
+    draft = (*not_approved(ctx.states), *undated, *(problem.what for problem in problems))
     ctx.checklists = report(held(ctx, patient, _record(own, ctx)))
     made = [replace(d, draft=draft) for d in (*patient, _record(own, ctx))]
     both = beside(made[: len(patient)], twins, ctx, own) if both_languages else []
@@ -251,7 +255,8 @@ def build(
     if pdf:
         progress("drawing PDFs")
         pack = _with_pdf(pack)
-    keep_pack(target, pack.files)
+    for message in keep_pack(target, pack.files, plan_file=plan_path.name, clinic=place.folder):
+        progress(message)
     return pack, target
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -10,8 +11,11 @@ from consentpack import shipped
 from consentpack.clinic import find_clinic, load_clinic
 from consentpack.errors import PlanError, Problem
 from consentpack.library import Library, load_library
+from consentpack.locks import locked
+from consentpack.manifest import MANIFEST
 from consentpack.model import Clinic, Term
 from consentpack.readability import Scorer
+from consentpack.recovery import left_behind, recover
 
 
 @dataclass(frozen=True)
@@ -31,8 +35,19 @@ class Workplace:
 def open_workplace(start: Path) -> Workplace:
     """The clinic folder at or above `start`, with its library."""
     folder = find_clinic(start)
+    _put_right(folder)
     library = load_library(shipped.content(), folder / "content")
     return Workplace(folder, load_clinic(folder, library.settings, library.targets, library.rules), library)
+
+
+def _put_right(folder: Path) -> None:
+    """What a killed run left is put right before anybody looks, so that no scan is thought lost."""
+    places = (folder, folder / "packs", *(path for path in (folder / "content").glob("*/")))
+    if any(left_behind(place) for place in places):
+        with locked(folder):
+            for place in places:
+                for message in recover(place, mark=MANIFEST):
+                    print(f"… {message}", file=sys.stderr)
 
 
 def open_library(start: Path | None) -> Library:

@@ -26,6 +26,7 @@ from consentpack.catalogues import Catalogue, available, load
 from consentpack.check import module_document
 from consentpack.errors import Problem, TranslationError
 from consentpack.files import write_file
+from consentpack.locks import locked
 from consentpack.model import Approval, ApprovalState, DocumentPlan, Module
 from consentpack.pipeline.library import find_module
 from consentpack.pipeline.place import Workplace
@@ -109,6 +110,21 @@ def approve(
 
     All when no ids. Raises TranslationError when a module is not translated into the language.
     """
+    with locked(place.folder):
+        return _approve(place, ids, by=by, role=role, day=day, until=until, language=language)
+
+
+def _approve(
+    place: Workplace,
+    ids: list[str],
+    *,
+    by: str,
+    role: str,
+    day: date,
+    until: date | None,
+    language: str,
+) -> list[Approval]:
+    """What `approve` does while nobody else writes: what stands in the file is read under the lock."""
     catalogue = _catalogue(place, language or place.clinic.language)
     made = [
         _approval(place, folder, module, catalogue, by=by, role=role, day=day, until=until)

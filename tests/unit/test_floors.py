@@ -18,7 +18,7 @@ import consentpack
 
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("errors", "shipped", "tree", "model"),
-    ("strict", "markdown", "fill", "catalogues", "files", "direction", "signs"),
+    ("strict", "markdown", "fill", "catalogues", "files", "locks", "recovery", "direction", "signs"),
     ("clinic", "brand", "library", "register", "wording", "readers"),
     (
         "plans",
@@ -44,6 +44,8 @@ SAME_FLOOR: dict[str, set[str]] = {
     "tree": {"errors", "shipped"},
     "model": {"errors", "shipped", "tree"},
     "catalogues": {"direction", "signs"},
+    "locks": {"files"},
+    "recovery": {"files"},
     "clinic": {"brand"},
     "rates": {"match"},
     "assemble": {"match", "rates", "consent_rules", "approvals"},
@@ -67,6 +69,7 @@ THIRD_PARTY: dict[str, set[str]] = {
     "numpy": {"rates"},
     "openpyxl": {"register"},
     "tomlkit": {"clinic"},
+    "filelock": {"locks"},
     "click": {"cli"},
 }
 """Package -> the rooms that may import it. A package that is not here may be imported nowhere."""
