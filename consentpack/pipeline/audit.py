@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 
@@ -65,6 +66,21 @@ def audit_digests(place: Workplace) -> dict[str, str]:
     files = {f"audit: import {e.id}, {e.file_name}": e.file_digest for e in found if e.file_name}
     by_hand = sum(not entry.file_name for entry in found)
     return files | ({"audit: entries by hand": str(by_hand)} if by_hand else {})
+
+
+@dataclass(frozen=True)
+class Audit:
+    """The register as it stood at one moment: what is counted, and what it was made from."""
+
+    source: AuditSource | None
+    """None when nothing has been imported."""
+    digests: Mapping[str, str]
+
+
+@contextmanager
+def audit_as_it_stands(place: Workplace) -> Iterator[Audit]:
+    """The register for as long as one pack is counted."""
+    yield Audit(audit_source(place.clinic), audit_digests(place))
 
 
 def reading_of(place: Workplace) -> Reading:
