@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 from functools import partial
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -106,7 +107,8 @@ def load_clinic(
     """
     path = folder / SETTINGS_FILE
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        written = path.read_bytes()
+        text = written.decode("utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
         raise ClinicError(Problem(str(path), f"the file cannot be read ({error}).")) from None
     toml = TomlText(SETTINGS_FILE, text)
@@ -120,7 +122,8 @@ def load_clinic(
         look, problems = brand.read_brand(data.get("brand", {}), folder, partial(toml.where, table="brand"))
     if problems:
         raise ClinicError(problems)
-    return _made(data, folder, rules, look)
+    read = {SETTINGS_FILE: sha256(written).hexdigest(), **{f"brand: {name}": d for name, d in look.files}}
+    return replace(_made(data, folder, rules, look), digests=read)
 
 
 def keep_columns(folder: Path, columns: Mapping[str, str]) -> Path:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -53,16 +54,40 @@ TRANSLATED_KEYS: Mapping[str, Key] = {
 _IDENTITIES = ("name", "patient", "patient_name", "surname", "born", "date_of_birth", "dob")
 
 
+@dataclass(frozen=True)
+class PlanText:
+    """A plan as it was written, wherever it comes from."""
+
+    file: str
+    """What messages call it: a file, or what stands for one."""
+    data: bytes
+    """UTF-8 of TOML."""
+
+
 def load_plan(path: Path, library: Library, clinic: Clinic) -> Plan:
     """The plan in a file. Raises PlanError with everything that is wrong with it."""
+    return check_plan(read_plan(path), library, clinic)
+
+
+def read_plan(path: Path) -> PlanText:
+    """What a plan file holds. Raises PlanError when it is not there or cannot be read."""
     file = shown(path)
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        return PlanText(file, path.read_bytes())
     except FileNotFoundError:
         there = sorted(str(shown(p)) for p in path.parent.glob("*.toml")) if path.parent.is_dir() else []
         fix = did_you_mean(file, there) or (f"Plans here: {', '.join(there)}." if there else "")
         raise PlanError(Problem(file, "there is no such file.", fix)) from None
-    except (OSError, UnicodeDecodeError) as error:
+    except OSError as error:
+        raise PlanError(Problem(file, f"the file cannot be read ({error}).")) from None
+
+
+def check_plan(written: PlanText, library: Library, clinic: Clinic) -> Plan:
+    """The plan that some text means. Raises PlanError with everything that is wrong with it."""
+    file = written.file
+    try:
+        text = written.data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
         raise PlanError(Problem(file, f"the file cannot be read ({error}).")) from None
     toml = TomlText(file, text)
     data, problems = load_toml(text, file=file)

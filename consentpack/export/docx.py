@@ -13,6 +13,7 @@ from datetime import date
 from itertools import zip_longest
 from typing import Any
 
+from consentpack.export import Paper
 from consentpack.export import _ooxml as x
 from consentpack.export._drawing import Pictures
 from consentpack.export._frame import BODY, NUMBERING, PROPERTIES, RELATIONS, frame_of
@@ -61,6 +62,11 @@ def export_docx(document: Document, *, day: date, look: Look = PLAIN) -> bytes:
     own |= {NUMBERING: "".join(writer.numberings), RELATIONS: writer.relations.xml()}
     own |= {PROPERTIES: properties(document, day), **running_parts(frame, document, look, script)}
     return frame.archive(own, writer.relations.pictures)
+
+
+def write(document: Document, paper: Paper) -> bytes:
+    """A document as one of `export.EXPORTERS`."""
+    return export_docx(document, day=paper.day, look=paper.look)
 
 
 @dataclass

@@ -15,6 +15,7 @@ from itertools import groupby
 from pathlib import Path
 
 from consentpack.direction import is_rtl
+from consentpack.export import Paper
 from consentpack.export._html import attribute, clean, css_string, link, plain, text
 from consentpack.signs import signs_of
 from consentpack.tree import (
@@ -64,6 +65,11 @@ def export_html(document: Document) -> bytes:
         "</html>",
     ]
     return ("\n".join(lines) + "\n").encode()
+
+
+def write(document: Document, _paper: Paper) -> bytes:
+    """A document as one of `export.EXPORTERS`. A page looks as the phone that shows it is set."""
+    return export_html(document)
 
 
 def _head(document: Document) -> Iterable[str]:

@@ -1,6 +1,7 @@
 """The conductor: short functions that read as a table of contents, one per command."""
 
 from consentpack.advice import mended
+from consentpack.pipeline import as_json
 from consentpack.pipeline.audit import (
     add,
     import_audit,
@@ -14,15 +15,20 @@ from consentpack.pipeline.audit import (
 )
 from consentpack.pipeline.checklists import checklists_of_library, checklists_of_plans
 from consentpack.pipeline.demo import copy_demo
+from consentpack.pipeline.judging import Judged
 from consentpack.pipeline.library import copy_module, find_module
-from consentpack.pipeline.packs import (
-    Pack,
-    build,
-    make_pack,
-    score_plans,
-)
+from consentpack.pipeline.packs import build, judge_plan, make_pack
 from consentpack.pipeline.place import Workplace, open_library, open_workplace, plan_files, scorer_of
-from consentpack.pipeline.reading import ReportRow, library_report, remarks_on, score_file, write_score_report
+from consentpack.pipeline.reading import (
+    ReadFile,
+    ReportRow,
+    library_report,
+    remarks_on,
+    score_file,
+    score_plans,
+    write_score_report,
+)
+from consentpack.pipeline.showing import STAGES, shown
 from consentpack.pipeline.sign_off import StatusRow, approve, languages_left, library_status
 from consentpack.pipeline.translations import check as check_translations
 from consentpack.pipeline.translations import extract, texts
@@ -35,11 +41,15 @@ from consentpack.pipeline.watching import (
     watch_over_time,
     write_rate_sheet,
 )
+from consentpack.pipeline.writing import Pack
 from consentpack.translate.place import Texts
 from consentpack.translate.po import Stand
 
 __all__ = [
+    "STAGES",
+    "Judged",
     "Pack",
+    "ReadFile",
     "ReportRow",
     "Stand",
     "StatusRow",
@@ -47,6 +57,7 @@ __all__ = [
     "Workplace",
     "add",
     "approve",
+    "as_json",
     "build",
     "check_translations",
     "checklists_of_library",
@@ -57,6 +68,7 @@ __all__ = [
     "extract",
     "find_module",
     "import_audit",
+    "judge_plan",
     "languages_left",
     "library_report",
     "library_status",
@@ -76,6 +88,7 @@ __all__ = [
     "score_file",
     "score_plans",
     "scorer_of",
+    "shown",
     "take_back",
     "texts",
     "titles",

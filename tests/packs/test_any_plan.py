@@ -14,7 +14,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from consentpack import shipped
-from consentpack.assemble import assemble, make_context
+from consentpack.assemble import Inputs, assemble
 from consentpack.assemble.on_the_day import shared_steps
 from consentpack.catalogues import load
 from consentpack.consent_rules import UNDER_AGE
@@ -23,7 +23,6 @@ from consentpack.library.schema import SCARS
 from consentpack.match import match
 from consentpack.model import Plan
 from consentpack.pipeline import open_workplace
-from consentpack.pipeline.packs import PATIENT_DOCUMENTS
 from consentpack.rates import answer_all
 from consentpack.readability import target_for
 from consentpack.tree import Document, Items, Table, bodies, paragraphs, text_of
@@ -71,8 +70,9 @@ def plans(draw) -> Plan:
 def made(plan: Plan):
     matches = match(plan, LIBRARY, CLINIC.care)
     rates = answer_all(plan, LIBRARY, CLINIC, matches, None)
-    ctx = make_context(plan, LIBRARY, CLINIC, matches, rates, CATALOGUE)
-    return matches, {kind: assemble(kind, ctx) for kind in PATIENT_DOCUMENTS}
+    inputs = Inputs(plan, LIBRARY, CLINIC, matches, rates, CATALOGUE)
+    kinds = [id for id, document in LIBRARY.documents.items() if document.audience == "patient"]
+    return matches, {kind: assemble(kind, inputs).document for kind in kinds}
 
 
 def texts_of(document: Document, section: str) -> list[str]:

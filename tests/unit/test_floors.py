@@ -49,6 +49,7 @@ SAME_FLOOR: dict[str, set[str]] = {
     "assemble": {"match", "rates", "consent_rules", "approvals"},
     "advice": {"readability"},
     "check": {"readability"},
+    "translate": {"assemble"},
     "__main__": {"cli"},
 }
 """Floor 0 and floor 3 have an order of their own; everywhere else neighbours do not know each other."""

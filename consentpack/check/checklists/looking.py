@@ -70,6 +70,12 @@ def tables(nodes: Iterable[Node]) -> list[Table]:
     return [body for body in flat(nodes) if isinstance(body, Table)]
 
 
+def pictures(nodes: Iterable[Node]) -> Iterator[Pictograph]:
+    for table in tables(nodes):
+        for row in table.rows:
+            yield from (c for cell in row for c in cell.content if isinstance(c, Pictograph))
+
+
 def sources(nodes: Iterable[Node]) -> list[Source]:
     """Where the printed words came from."""
     words = [paragraph.source for node in nodes for paragraph in paragraphs(node)]
