@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from consentpack.cli.edge import clinic_option, guarded, json_option, progress, start_of
+from consentpack.cli.edge import clinic_option, guarded, json_option, print_json, progress, start_of
+
+if TYPE_CHECKING:
+    from consentpack.pipeline import Pack
 
 SHOWN = ("plan", "matches", "rates", "tree")  # as pipeline.STAGES, which is too heavy for --help
 
@@ -86,9 +90,12 @@ def build(
         progress=progress,
     )
     if as_json:
-        summary = json.loads(pack.files["manifest.json"])
-        click.echo(json.dumps({"folder": str(target), **summary}, indent=2, ensure_ascii=False))
-        return
+        print_json({"folder": str(target), **json.loads(pack.files["manifest.json"])})
+    else:
+        _print(pack, target)
+
+
+def _print(pack: Pack, target: Path) -> None:
     for name in pack.files:
         click.echo(str(target / name))
     for reason in pack.draft:

@@ -13,6 +13,7 @@ from importlib import import_module
 from importlib.util import find_spec
 from itertools import groupby
 from pathlib import Path
+from typing import assert_never
 
 from consentpack.direction import is_rtl
 from consentpack.export import Paper
@@ -168,21 +169,24 @@ class _Writer:
         return found
 
     def node(self, node: Node, level: int) -> str:
-        if isinstance(node, Paragraph):
-            return self.paragraph(node)
-        if isinstance(node, Heading):
-            return f"<h{node.level}>{self.runs(node.runs)}</h{node.level}>"
-        if isinstance(node, Items):
-            return self.items(node)
-        if isinstance(node, Choice):
-            return self.choice(node)
-        if isinstance(node, Fields):
-            return self.fields(node)
-        if isinstance(node, Facts):
-            return self.facts(node)
-        if isinstance(node, Box):
-            return self.box(node, level)
-        return self.table(node)
+        match node:
+            case Paragraph():
+                return self.paragraph(node)
+            case Heading():
+                return f"<h{node.level}>{self.runs(node.runs)}</h{node.level}>"
+            case Items():
+                return self.items(node)
+            case Choice():
+                return self.choice(node)
+            case Fields():
+                return self.fields(node)
+            case Facts():
+                return self.facts(node)
+            case Box():
+                return self.box(node, level)
+            case Table():
+                return self.table(node)
+        assert_never(node)
 
     def runs(self, runs: Runs) -> str:
         return "".join(map(self.run, runs))
@@ -262,11 +266,18 @@ class _Writer:
         return f"<{name} data-label={attribute(label)}>{inside}</{name[:2]}>"
 
     def content(self, content: Paragraph | Items | Pictograph) -> str:
-        """What stands in a cell. A picture that cannot be drawn is given in its words."""
-        if isinstance(content, Items):
-            return self.items(content)
-        if isinstance(content, Paragraph):
-            return self.paragraph(content)
+        """What stands in a cell."""
+        match content:
+            case Items():
+                return self.items(content)
+            case Paragraph():
+                return self.paragraph(content)
+            case Pictograph():
+                return self.picture(content)
+        assert_never(content)
+
+    def picture(self, content: Pictograph) -> str:
+        """A picture, or its words where it cannot be drawn."""
         if self.drawing:
             return self.drawing(replace(content, alt=clean(content.alt)))
         return f"<p>{self.text(content.alt)}</p>"

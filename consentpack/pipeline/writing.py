@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
+from consentpack.errors import OutputError, Problem
 from consentpack.export import EXPORTERS, Paper
 from consentpack.export.look import Look
 from consentpack.export.pdf import export_pdf
@@ -22,17 +24,31 @@ class Pack(Judged):
 
 
 def export(judged: Judged) -> Pack:
-    """The files of a pack: each document in each format that is always made or was asked for."""
+    """The files of a pack: each document in each format that is always made or was asked for.
+
+    Raises OutputError when two would have one name.
+    """
     paper = Paper(judged.plan.prepared, Look(judged.prepared.place.clinic.brand))
     asked = judged.prepared.wanted.formats
-    files = {
-        f"{document.kind}{exporter.ending}": exporter.export(document, paper)
+    wanted = [
+        (f"{document.kind}{exporter.ending}", exporter, document)
         for name, exporter in EXPORTERS.items()
         if exporter.always or name in asked
         for document in judged.documents
-    }
+    ]
+    _refuse_one_name_for_two([name for name, _, _ in wanted])
+    files = {name: exporter.export(document, paper) for name, exporter, document in wanted}
     text = _manifest(judged, files)
     return Pack(**vars(judged), files={**files, MANIFEST: text.encode()})
+
+
+def _refuse_one_name_for_two(names: list[str]) -> None:
+    """One file would be lost under the other, such as a document called 'consent-large-print'."""
+    what = "two documents of this pack would be kept in one file. Nothing was written."
+    fix = "Give the document of your own in content/documents/ another name."
+    problems = [Problem(name, what, fix) for name, times in Counter(names).items() if times > 1]
+    if problems:
+        raise OutputError(problems)
 
 
 def _manifest(judged: Judged, files: Mapping[str, bytes]) -> str:

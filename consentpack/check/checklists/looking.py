@@ -21,6 +21,7 @@ from consentpack.tree import (
     Source,
     Table,
     bodies,
+    contents,
     paragraphs,
 )
 
@@ -72,8 +73,7 @@ def tables(nodes: Iterable[Node]) -> list[Table]:
 
 def pictures(nodes: Iterable[Node]) -> Iterator[Pictograph]:
     for table in tables(nodes):
-        for row in table.rows:
-            yield from (c for cell in row for c in cell.content if isinstance(c, Pictograph))
+        yield from (content for content in contents(table) if isinstance(content, Pictograph))
 
 
 def sources(nodes: Iterable[Node]) -> list[Source]:
