@@ -64,6 +64,11 @@ def is_keepable(text: str) -> bool:
     return not _UNKEEPABLE.search(text)
 
 
+def visible(text: str) -> str:
+    """A text that can be printed anywhere: what no database can hold is shown as the sign for it."""
+    return _UNKEEPABLE.sub("\N{REPLACEMENT CHARACTER}", text)
+
+
 def order_shown(cell: str, order: DateOrder) -> DateOrder | None:
     """The only order of day and month that fits a date; None when both fit, or neither.
 

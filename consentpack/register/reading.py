@@ -12,7 +12,7 @@ from typing import NoReturn
 
 from consentpack.errors import Problem, RegisterError
 from consentpack.normal import plain
-from consentpack.register.cells import Marked
+from consentpack.register.cells import Marked, visible
 from consentpack.register.limits import LINE_LETTERS, ROW_LETTERS, ROWS, refusal
 from consentpack.register.rows import is_blank
 
@@ -49,7 +49,7 @@ def open_sheet(path: Path) -> Sheet:
         if isinstance(cell, Marked) and cell.fault:
             what = f"the header in column {position + 1} {cell.fault}."
             raise RegisterError(Problem(f"{path.name}, row {number}", what))
-    return Sheet(path.name, tuple(plain(cell) for cell in cells), rows, digest, number)
+    return Sheet(path.name, tuple(visible(plain(cell)) for cell in cells), rows, digest, number)
 
 
 def _digest(path: Path) -> str:

@@ -23,6 +23,7 @@ from consentpack.register.cells import (
     read_date,
     read_number,
     read_outcome,
+    visible,
 )
 from consentpack.register.columns import ColumnMap
 from consentpack.register.limits import CELL_LETTERS, DETAIL_LETTERS
@@ -192,8 +193,8 @@ class Reader:
         for word in words:
             id = self._meant(word)
             if id not in known:
-                near = did_you_mean(id, known)
-                raise BadCell(f"names '{word}', which is no {what}. {near}".strip())
+                near = did_you_mean(id[:DETAIL_LETTERS], known)
+                raise BadCell(f"names '{shortened(word)}', which is no {what}. {near}".strip())
             found.append(id)
         return found
 
@@ -242,7 +243,7 @@ def _sentence(words: str) -> str:
 def shortened(text: str) -> str:
     """A bad cell as it is shown: a very long one would fill the memory."""
     text = text.strip()
-    return text if len(text) <= DETAIL_LETTERS else f"{text[:DETAIL_LETTERS]}…"
+    return visible(text if len(text) <= DETAIL_LETTERS else f"{text[:DETAIL_LETTERS]}…")
 
 
 def _keepable(text: str) -> str:
