@@ -11,7 +11,7 @@ from consentpack.register.rows import SetAside
 
 SET_ASIDE_COLUMNS = ("row", "column", "value", "reason")
 
-_STARTS_FORMULA = re.compile(r"(^|[;,\t\r\n])(\s*[=+\-@＝＋－＠])")
+_STARTS_FORMULA = re.compile(r"(^|[;,\t\r\n])([^\S\t\r\n]*[=+\-@＝＋－＠])")
 _LEADING = re.compile(r"^[\t\r\n]")
 
 
