@@ -8,7 +8,7 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any, TypeVar
 
 from consentpack.errors import did_you_mean
@@ -193,7 +193,7 @@ class Reader:
         for word in words:
             id = self._meant(word)
             if id not in known:
-                near = did_you_mean(id[:DETAIL_LETTERS], known)
+                near = _near(id[:DETAIL_LETTERS], known)
                 raise BadCell(f"names '{shortened(word)}', which is no {what}. {near}".strip())
             found.append(id)
         return found
@@ -238,6 +238,12 @@ class Reader:
 
 def _sentence(words: str) -> str:
     return words if words.endswith((".", "?")) else f"{words}."
+
+
+@lru_cache(maxsize=1000)
+def _near(word: str, known: frozenset[str]) -> str:
+    """The same slip stands in many rows, and looking for what is near takes a while."""
+    return did_you_mean(word, known)
 
 
 def shortened(text: str) -> str:

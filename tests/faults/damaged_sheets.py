@@ -30,7 +30,7 @@ MEMORY = 1_500_000_000
 """Bytes of address space of one process; about 400 MB of them are Python and its libraries."""
 SECONDS = 20
 """Processor time for one file."""
-BATCH = 50
+BATCH = 400
 NOW = datetime(2026, 11, 25, 9, 0)
 COLUMNS = ("tried", "went in", "refused", "lost", "misread", "half-written", "tracebacks", "over limits")
 

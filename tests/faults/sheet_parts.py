@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import random
+import warnings
 import zipfile
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -119,7 +120,8 @@ _STYLES = (
 
 def zipped(files: Mapping[str, bytes], *, twice: str = "") -> bytes:
     made = io.BytesIO()
-    with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as book:
+    with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as book, warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # that a name comes twice is the damage
         for name, data in files.items():
             if name == twice:
                 book.writestr(zipfile.ZipInfo(name), data[: len(data) // 2])

@@ -237,7 +237,7 @@ def in_another_process(path: Path, tmp_path: Path) -> tuple[str, int]:
 
 
 LARGE = {
-    "spaces": (" " * 200_000_000, "5 5 0 0 0"),
+    "spaces": (" " * 80_000_000, "5 5 0 0 0"),
     "cell": (f'<row r="9"><c t="str"><v>{"z" * 50_000_000}</v></c></row>', "6 5 0 0 1"),
     "comment": (f"<!--{'-x' * 20_000_000}-->", "RegisterError"),
     "attribute": (f'<row spans="{"1" * 40_000_000}"/>', "RegisterError"),
@@ -270,9 +270,9 @@ def test_a_quote_that_is_never_closed_takes_little_memory(tmp_path):
     assert took < 60
 
 
-def test_bad_rows_by_the_hundred_thousand_take_little_memory_and_are_all_counted(tmp_path):
+def test_bad_rows_by_the_ten_thousand_take_little_memory_and_are_all_counted(tmp_path):
     path = tmp_path / "audit.csv"
-    path.write_text(HEAD + "".join(f"C-{n},x,soon,nothing,,maybe\n" for n in range(100_000)))
+    path.write_text(HEAD + "".join(f"C-{n},x,soon,nothing,,maybe\n" for n in range(60_000)))
     said, took = in_another_process(path, tmp_path)
-    assert said == "100000 0 0 0 100000"
+    assert said == "60000 0 0 0 60000"
     assert took < 120
