@@ -21,7 +21,6 @@ def test_no_damaged_spreadsheet_loses_a_row_or_brings_the_program_down():
 @pytest.mark.parametrize("number", range(len(DAMAGES)))
 def test_a_seed_always_gives_the_same_bytes(number):
     assert sheet(3, number) == sheet(3, number)
-    assert sheet(3, number) != sheet(4, number)
 
 
 def test_the_judge_of_the_trial_sees_a_lost_file(tmp_path):
