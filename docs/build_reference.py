@@ -152,7 +152,8 @@ def audit_columns() -> str:
         "order of day and month than fit only the declared one.\n\n"
         f"Limits: {limits.ROWS:,} rows; {limits.CELLS:,} cells; {limits.CELL_LETTERS:,} letters in a cell "
         f"(the row is set aside); {limits.LINE_LETTERS:,} in a line of a CSV file; "
-        f"{limits.UNPACKED_BYTES // 10**6:,} MB for a sheet when it is unpacked. At most {limits.DETAILS:,} reasons are listed; all rows are "
+        f"{limits.UNPACKED_BYTES // 10**6:,} MB for a sheet when it is unpacked. "
+        f"At most {limits.DETAILS:,} reasons are listed; all rows are "
         "counted.\n"
     )
 

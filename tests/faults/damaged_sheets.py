@@ -30,7 +30,7 @@ MEMORY = 1_500_000_000
 """Bytes of address space of one process; about 400 MB of them are Python and its libraries."""
 SECONDS = 20
 """Processor time for one file."""
-BATCH = 400
+BATCH = 210
 NOW = datetime(2026, 11, 25, 9, 0)
 COLUMNS = ("tried", "went in", "refused", "lost", "misread", "half-written", "tracebacks", "over limits")
 
@@ -111,7 +111,7 @@ def run_batch(code: Path, seed: int, numbers: range) -> None:
             print(json.dumps([number, made.kind, became, why]), flush=True)
 
 
-def tried(code: Path, *, seed: int, count: int) -> list[tuple[int, str, str, str]]:
+def tried(code: Path, *, seed: int, count: int, say: bool = False) -> list[tuple[int, str, str, str]]:
     """Every file with its kind, what became of it, and why."""
     found: list[tuple[int, str, str, str]] = []
     at = 0
@@ -131,6 +131,8 @@ def tried(code: Path, *, seed: int, count: int) -> list[tuple[int, str, str, str
         lines = [json.loads(line) for line in done.stdout.splitlines()]
         found += [(n, kind, became, why) for n, kind, became, why in lines]
         at += len(lines)
+        if say:
+            print(table_row(f"{code.name}, so far", found), file=sys.stderr, flush=True)
         if at < stop:  # the process itself died at this file
             if not lines and "sheet_damage" not in done.stderr and "Error" in done.stderr and at == 0:
                 raise SystemExit(done.stderr)
@@ -158,7 +160,7 @@ def main() -> None:
         first, last = map(int, asked.batch.split(":"))
         run_batch(code, asked.seed, range(first, last))
         return
-    found = tried(code, seed=asked.seed, count=asked.count)
+    found = tried(code, seed=asked.seed, count=asked.count, say=asked.each)
     if asked.each:
         for number, kind, became, why in found:
             if became not in ("went in", "refused"):
