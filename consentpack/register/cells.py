@@ -7,6 +7,7 @@ from datetime import date
 from typing import Literal
 
 from consentpack.normal import plain
+from consentpack.register.limits import DETAIL_LETTERS
 
 GRADES = {
     "no": 0, "n": 0, "false": 0, "none": 0, "0": 0,
@@ -67,6 +68,12 @@ def is_keepable(text: str) -> bool:
 def visible(text: str) -> str:
     """A text that can be printed anywhere: what no database can hold is shown as the sign for it."""
     return _UNKEEPABLE.sub("\N{REPLACEMENT CHARACTER}", text)
+
+
+def shortened(text: str) -> str:
+    """A bad cell as it is shown: a very long one would fill the memory."""
+    text = text.strip()
+    return visible(text if len(text) <= DETAIL_LETTERS else f"{text[:DETAIL_LETTERS]}…")
 
 
 def order_shown(cell: str, order: DateOrder) -> DateOrder | None:

@@ -11,9 +11,10 @@ from pathlib import Path
 
 from consentpack.normal import folded
 from consentpack.register.aside import aside_csv
+from consentpack.register.cells import shortened
 from consentpack.register.intake import Asked, Intake, Taken, take
 from consentpack.register.limits import DETAILS
-from consentpack.register.rows import Aside, Doubt, Reading, SetAside, Treatment, doubts, shortened
+from consentpack.register.rows import Aside, Doubt, Reading, SetAside, Treatment, doubts
 from consentpack.register.schema import Register
 from consentpack.register.spelling import Spellings
 from consentpack.register.store import Store

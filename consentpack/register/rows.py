@@ -23,7 +23,7 @@ from consentpack.register.cells import (
     read_date,
     read_number,
     read_outcome,
-    visible,
+    shortened,
 )
 from consentpack.register.columns import ColumnMap
 from consentpack.register.limits import CELL_LETTERS, DETAIL_LETTERS
@@ -244,12 +244,6 @@ def _sentence(words: str) -> str:
 def _near(word: str, known: frozenset[str]) -> str:
     """The same slip stands in many rows, and looking for what is near takes a while."""
     return did_you_mean(word, known)
-
-
-def shortened(text: str) -> str:
-    """A bad cell as it is shown: a very long one would fill the memory."""
-    text = text.strip()
-    return visible(text if len(text) <= DETAIL_LETTERS else f"{text[:DETAIL_LETTERS]}…")
 
 
 def _keepable(text: str) -> str:
