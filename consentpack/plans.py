@@ -13,6 +13,7 @@ from consentpack.errors import PlanError, Problem, did_you_mean
 from consentpack.library import Library
 from consentpack.library.schema import SCARS
 from consentpack.model import Clinic, Done, Plan
+from consentpack.normal import place
 from consentpack.strict import Key, TomlText, check_table, load_toml
 
 KEYS: Mapping[str, Key] = {
@@ -178,8 +179,8 @@ def _check_sense(data: Mapping[str, Any], toml: TomlText, library: Library) -> l
 
 def _check_site(site: str, toml: TomlText, clinic: Clinic) -> list[Problem]:
     """A slip in the site would quietly compare with treatments elsewhere."""
-    near = did_you_mean(site.lower(), clinic.site_groups)
-    if site.lower() in clinic.site_groups or not near:
+    near = did_you_mean(place(site), clinic.site_groups)
+    if place(site) in clinic.site_groups or not near:
         return []
     what = f"'{site}' is not among the sites of [groups.sites] in clinic.toml."
     return [Problem(toml.where("site"), what, f"{near} Add it there if it is a site of its own.")]
@@ -207,7 +208,7 @@ def _made(data: Mapping[str, Any], file: str, clinic: Clinic) -> Plan:
         language=data.get("language", clinic.language),
         planned=tuple(data["planned"]),
         may_become_necessary=tuple(data.get("may_become_necessary", ())),
-        site=data["site"].lower(),
+        site=place(data["site"]),
         skin_type=data["skin_type"],
         sessions=data["sessions"],
         scar=data["scar"],
