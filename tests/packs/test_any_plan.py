@@ -1,7 +1,8 @@
 """Any plan that may be made gives a pack without duplicates or contradictions, within its targets.
 
-Plans drawn from one to five techniques with factors, and every pair of techniques that may be planned
-together. A whole form and sheet take a fifth of a second: a few are made each time, all of them in CI. No audit: the figures are printed ones or missing, which is when most is said.
+Plans drawn from one to five techniques with factors, and pairs of techniques that may be planned
+together; a few each time, hundreds in CI. No audit: the figures are printed ones or missing, which is
+when most is said.
 """
 
 from __future__ import annotations
