@@ -135,7 +135,6 @@ VALUES = {
     "who": "who was in a study: “people with acne scars …”",
     "technique": "the title of a technique",
     "title": "a title",
-    "risks": "titles of risks, listed",
     "factors": "titles of the patient's circumstances, listed",
     "what": "a technique in plain words",
     "words": "the clinician's own words, in the patient's language",
