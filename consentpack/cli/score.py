@@ -44,8 +44,9 @@ def score(
     """
     plans = [path for path in files if path.suffix == ".toml"]
     others = [path for path in files if path.suffix != ".toml"]
-    found = _of_plans(plans, clinic_dir) if plans or not others else []
-    found += [_entry(each) for each in _of_files(others, clinic_dir, language)]
+    asked = advice or as_json
+    found = _of_plans(plans, clinic_dir, advice=asked) if plans or not others else []
+    found += [_entry(each) for each in _of_files(others, clinic_dir, language, advice=asked)]
     if as_json:
         print_json([_json(*entry) for entry in found])
     for name, document, result, remarks, mended in [] if as_json else found:
@@ -62,24 +63,24 @@ def score(
 _Entry = tuple[str, "Document", "Score", "tuple[Remark, ...]", "float | None"]
 
 
-def _of_plans(plans: list[Path], clinic_dir: Path | None) -> list[_Entry]:
+def _of_plans(plans: list[Path], clinic_dir: Path | None, *, advice: bool) -> list[_Entry]:
     from consentpack import pipeline  # noqa: PLC0415
 
     place = pipeline.open_workplace(start_of(clinic_dir))
     found: list[_Entry] = []
     for plan, documents, scores in pipeline.score_plans(place, plans or pipeline.plan_files(place)):
         for document, result in zip(documents, scores, strict=False):
-            remarks = tuple(pipeline.remarks_on(document, place.library))
-            mended = pipeline.mended(list(remarks), document, place.scorer)
-            found.append((f"{plan.reference} {document.kind}", document, result, remarks, mended))
+            remarks = pipeline.remarks_on(document, place.library) if advice else []
+            mended = pipeline.mended(remarks, document, place.scorer) if advice else None
+            found.append((f"{plan.reference} {document.kind}", document, result, tuple(remarks), mended))
     return found
 
 
-def _of_files(files: list[Path], clinic_dir: Path | None, language: str) -> list[ReadFile]:
+def _of_files(files: list[Path], clinic_dir: Path | None, language: str, *, advice: bool) -> list[ReadFile]:
     from consentpack import pipeline  # noqa: PLC0415
 
     library, rules = _library(clinic_dir)
-    return [pipeline.score_file(path, library, rules, language=language) for path in files]
+    return [pipeline.score_file(path, library, rules, language=language, advice=advice) for path in files]
 
 
 def _entry(each: ReadFile) -> _Entry:

@@ -16,7 +16,6 @@ from consentpack.export.score_report import score_report
 from consentpack.files import write_file
 from consentpack.library import Library
 from consentpack.model import Approval, DocumentPlan, Module, ReadingRules, Remark, Score
-from consentpack.pipeline.packs import make_pack
 from consentpack.pipeline.place import Workplace, scorer_of
 from consentpack.readability import FEWEST_WORDS, target_for
 from consentpack.readers import read_file
@@ -68,11 +67,18 @@ class ReportRow:
         return dict(Counter(remark.rule for remark in self.remarks))
 
 
-def score_file(path: Path, library: Library, rules: ReadingRules, *, language: str = SOURCE_TAG) -> ReadFile:
-    """Score a text the clinic already has. Raises ReadError when the file cannot be read."""
+def score_file(
+    path: Path, library: Library, rules: ReadingRules, *, language: str = SOURCE_TAG, advice: bool = True
+) -> ReadFile:
+    """Score a text the clinic already has; with `advice`, say what an editor would mend.
+
+    Raises ReadError when the file cannot be read.
+    """
     scorer = scorer_of(library)
     document = read_file(path, shown=str(path), language=language)
     score = scorer.score(document, target_for("", language, rules, library.targets))
+    if not advice:
+        return ReadFile(document, score, (), None)
     remarks = remarks_on(document, library)
     return ReadFile(document, score, tuple(remarks), mended(remarks, document, scorer))
 
@@ -135,6 +141,8 @@ def _row(
 
 
 def _pack_rows(place: Workplace, path: Path) -> Iterator[ReportRow]:
+    from consentpack.pipeline.packs import make_pack  # noqa: PLC0415 - it brings register and Word
+
     pack = make_pack(place, path)
     for document, score in zip(pack.documents, pack.scores, strict=False):
         remarks = tuple(remarks_on(document, place.library))
