@@ -44,8 +44,9 @@ def score(
 
     plans = [path for path in files if path.suffix == ".toml"]
     others = [path for path in files if path.suffix != ".toml"]
-    found = _of_plans(plans, clinic_dir) if plans or not others else []
-    found += _of_files(others, clinic_dir, language)
+    asked = advice or as_json
+    found = _of_plans(plans, clinic_dir, advice=asked) if plans or not others else []
+    found += _of_files(others, clinic_dir, language, advice=asked)
     if as_json:
         print_json([pipeline.as_json.read_file(each) for each in found])
     for each in [] if as_json else found:
@@ -59,18 +60,18 @@ def score(
         raise SystemExit(ReadabilityError.exit_code)
 
 
-def _of_plans(plans: list[Path], clinic_dir: Path | None) -> list[ReadFile]:
+def _of_plans(plans: list[Path], clinic_dir: Path | None, *, advice: bool) -> list[ReadFile]:
     from consentpack import pipeline  # noqa: PLC0415
 
     place = pipeline.open_workplace(start_of(clinic_dir))
-    return pipeline.score_plans(place, plans or pipeline.plan_files(place))
+    return pipeline.score_plans(place, plans or pipeline.plan_files(place), advice=advice)
 
 
-def _of_files(files: list[Path], clinic_dir: Path | None, language: str) -> list[ReadFile]:
+def _of_files(files: list[Path], clinic_dir: Path | None, language: str, *, advice: bool) -> list[ReadFile]:
     from consentpack import pipeline  # noqa: PLC0415
 
     library, rules = _library(clinic_dir)
-    return [pipeline.score_file(path, library, rules, language=language) for path in files]
+    return [pipeline.score_file(path, library, rules, language=language, advice=advice) for path in files]
 
 
 def _library(clinic_dir: Path | None) -> Any:

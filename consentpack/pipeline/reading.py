@@ -15,7 +15,6 @@ from consentpack.export.score_report import score_report
 from consentpack.files import write_file
 from consentpack.library import Library
 from consentpack.model import Approval, DocumentPlan, Module, ReadingRules, Remark, Score
-from consentpack.pipeline.packs import judge_plan
 from consentpack.pipeline.place import Workplace, scorer_of
 from consentpack.readability import FEWEST_WORDS, parts, scored_text, target_for
 from consentpack.readers import read_file
@@ -70,24 +69,33 @@ class ReportRow:
         return self.score.grade - self.approved_grade
 
 
-def score_file(path: Path, library: Library, rules: ReadingRules, *, language: str = SOURCE_TAG) -> ReadFile:
-    """Score a text the clinic already has. Raises ReadError when the file cannot be read."""
+def score_file(
+    path: Path, library: Library, rules: ReadingRules, *, language: str = SOURCE_TAG, advice: bool = True
+) -> ReadFile:
+    """Score a text the clinic already has; with `advice`, say what an editor would mend.
+
+    Raises ReadError when the file cannot be read.
+    """
     scorer = scorer_of(library)
     document = read_file(path, shown=str(path), language=language)
     score = scorer.score(document, target_for("", language, rules, library.targets))
-    return _read(document.kind, document, score, library)
+    return _read(document.kind, document, score, library, advice=advice)
 
 
-def score_plans(place: Workplace, paths: Iterable[Path]) -> list[ReadFile]:
+def score_plans(place: Workplace, paths: Iterable[Path], *, advice: bool = True) -> list[ReadFile]:
     """The documents of some plans that have to be easy to read, scored. No file is made of them."""
+    from consentpack.pipeline.packs import judge_plan  # noqa: PLC0415 - it brings register and Word
+
     return [
-        _read(f"{judged.plan.reference} {document.kind}", document, score, place.library)
+        _read(f"{judged.plan.reference} {document.kind}", document, score, place.library, advice=advice)
         for judged in (judge_plan(place, path) for path in paths)
         for document, score in judged.scored()
     ]
 
 
-def _read(name: str, document: Document, score: Score, library: Library) -> ReadFile:
+def _read(name: str, document: Document, score: Score, library: Library, *, advice: bool) -> ReadFile:
+    if not advice:
+        return ReadFile(name, document, score, (), None)
     remarks = remarks_on(document, library)
     return ReadFile(name, document, score, tuple(remarks), mended(remarks, document, scorer_of(library)))
 
@@ -150,6 +158,8 @@ def _row(
 
 
 def _pack_rows(place: Workplace, path: Path) -> Iterator[ReportRow]:
+    from consentpack.pipeline.packs import judge_plan  # noqa: PLC0415 - it brings register and Word
+
     judged = judge_plan(place, path)
     for document, score in judged.scored():
         remarks = tuple(remarks_on(document, place.library))
