@@ -9,8 +9,19 @@ import pytest
 
 from consentpack.translate.languages import Language
 from consentpack.translate.parity import (
-    SHORT, Pair, braces, left_over, length, letters, marks, negations, numbers, one_kind_of_digit, one_term,
-    units, values,
+    SHORT,
+    Pair,
+    braces,
+    left_over,
+    length,
+    letters,
+    marks,
+    negations,
+    numbers,
+    one_kind_of_digit,
+    one_term,
+    units,
+    values,
 )  # fmt: skip
 
 PLAIN = Language("xx")

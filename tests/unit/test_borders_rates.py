@@ -215,7 +215,7 @@ def published(printed: PublishedRate) -> bool:
     if printed.technique not in LIBRARY.treating or not printed.n or not printed.events:
         return False
     return printed.outcome in outcomes_of(LIBRARY.techniques[printed.technique]) and (
-        printed.events / printed.n < 0.4 and own_beside(printed, 400, 500) is not None
+        0.1 < printed.events / printed.n < 0.4 and own_beside(printed, 400, 500) is not None
     )
 
 
