@@ -94,7 +94,7 @@ TESTS: dict[str, tuple[str, ...]] = {
     "translate/parity.py": ("unit/test_borders_parity.py", "unit/test_parity.py"),
     "readability/counts.py": ("unit/test_readability_counts.py", *_FORMULAS),
     "readability/explain.py": ("unit/test_readability.py",),
-    "readability/formulas.py": _FORMULAS + ("unit/test_readability_counts.py",),
+    "readability/formulas.py": (*_FORMULAS, "unit/test_readability_counts.py"),
     "readability/measures.py": ("unit/test_readability.py", *_FORMULAS),
     "readability/plain_terms.py": ("unit/test_readability_counts.py", "unit/test_readability.py"),
     "readability/prepare.py": _READING,

@@ -1,4 +1,4 @@
-"""Reading scores at their borders: counts just on a line, syllables by rule, and which sentence is hardest."""
+"""Reading scores at their borders: what is just on a line, syllables, the hardest sentence."""
 
 from __future__ import annotations
 
@@ -143,8 +143,10 @@ def test_a_last_e_that_is_not_said_is_taken_off_the_guess(low, n):
 # --- scores ---------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("language", "high_is_hard"), [("en-GB", True), ("es", False), ("fr", False),
-                                                        ("de", False), ("pl", True), ("ar", True)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("language", "high_is_hard"),
+    [("en-GB", True), ("es", False), ("fr", False), ("de", False), ("pl", True), ("ar", True)],
+)
 def test_the_hardest_sentence_comes_first_in_every_language(language, high_is_hard):
     """Spanish, French, German and others have measures in which a high number is easy."""
     easy, hard = "La sal es de mar y de sol.", f"La {'anestesiologia ' * 9}contraindicada."
