@@ -36,11 +36,22 @@ KEYS: Mapping[str, Key] = {
 
 def load_approvals(folder: Path) -> tuple[Approval, ...]:
     """The clinic's approvals; none when nothing has been approved. Raises ClinicError."""
+    return approvals_in(read_approvals(folder) or b"")
+
+
+def read_approvals(folder: Path) -> bytes | None:
+    """What the clinic's file of approvals holds; None when there is none. Raises ClinicError."""
     path = folder / APPROVALS_FILE
-    if not path.is_file():
-        return ()
     try:
-        data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        return path.read_bytes() if path.is_file() else None
+    except OSError as error:
+        raise ClinicError(Problem(APPROVALS_FILE, f"the file cannot be read ({error}).")) from None
+
+
+def approvals_in(written: bytes) -> tuple[Approval, ...]:
+    """The approvals that a file's bytes mean. Raises ClinicError with everything that is wrong."""
+    try:
+        data = tomllib.loads(written.decode("utf-8-sig"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise ClinicError(Problem(APPROVALS_FILE, f"the file cannot be read ({error}).")) from None
     listed = data.get("approval", [])

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 from functools import partial
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +23,7 @@ from consentpack.model import (
     ReadingTarget,
     WatchRules,
 )
+from consentpack.normal import place
 from consentpack.strict import Key, TomlText, check_table, load_toml
 
 SETTINGS_FILE = "clinic.toml"
@@ -106,7 +108,8 @@ def load_clinic(
     """
     path = folder / SETTINGS_FILE
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        written = path.read_bytes()
+        text = written.decode("utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
         raise ClinicError(Problem(str(path), f"the file cannot be read ({error}).")) from None
     toml = TomlText(SETTINGS_FILE, text)
@@ -120,7 +123,8 @@ def load_clinic(
         look, problems = brand.read_brand(data.get("brand", {}), folder, partial(toml.where, table="brand"))
     if problems:
         raise ClinicError(problems)
-    return _made(data, folder, rules, look)
+    read = {SETTINGS_FILE: sha256(written).hexdigest(), **{f"brand: {name}": d for name, d in look.files}}
+    return replace(_made(data, folder, rules, look), digests=read)
 
 
 def keep_columns(folder: Path, columns: Mapping[str, str]) -> Path:
@@ -169,13 +173,14 @@ def _check_groups(data: Mapping[str, Any], toml: TomlText) -> list[Problem]:
                 problems.append(Problem(toml.where(name), f"'{name}' should be a list of words."))
                 continue
             for member in members:
-                if member in seen:
-                    what = f"'{member}' is in two groups, '{seen[member]}' and '{name}'."
+                same = place(member) if kind == "sites" else member
+                if same in seen:
+                    what = f"'{member}' is in two groups, '{seen[same]}' and '{name}'."
                     problems.append(Problem(toml.where(name, member), what))
                 if kind == "skin" and member not in SKIN_TYPES:
                     what = f"there is no skin type '{member}'; use I to VI."
                     problems.append(Problem(toml.where(name, member), what))
-                seen[member] = name
+                seen[same] = name
     return problems
 
 
@@ -278,7 +283,7 @@ def _made(data: Mapping[str, Any], folder: Path, rules: Mapping[str, ConsentRule
         reading=_reading(data.get("readability", {})),
         window_months=data.get("rates", {}).get("window_months", DEFAULT_WINDOW_MONTHS),
         # plans and audit are read in small letters; a group must match them however it is typed
-        site_groups={site.lower(): g for site, g in _by_member(groups.get("sites", {})).items()},
+        site_groups={place(site): g for site, g in _by_member(groups.get("sites", {})).items()},
         skin_groups=_by_member(groups.get("skin", {})),
         care=data.get("care", {}),
         audit_columns=audit.get("columns", {}),

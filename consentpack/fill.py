@@ -1,4 +1,4 @@
-"""Placeholders: strict, sandboxed and recorded.
+"""Placeholders: strict and sandboxed.
 
 Prose may hold bare names with dots, `{{ clinic.phone }}`, or one call with one quoted word,
 `{{ rate('bruising') }}`. Everything else is refused when the library is read, long before a patient
@@ -91,19 +91,18 @@ class Unfilled(ValueError):
     """A placeholder has no value."""
 
 
-@dataclass
+@dataclass(frozen=True)
 class Filler:
-    """Fills placeholders from nested mappings and records which were used."""
+    """Fills placeholders from nested mappings."""
 
     values: Mapping[str, Mapping[str, str]]
     calls: Mapping[str, Callable[[str], str]] = field(default_factory=dict)
-    used: set[str] = field(default_factory=set)
 
     def fill(self, text: str) -> str:
         """`text` with its placeholders filled. Raises Unfilled when one has no value."""
         if "{{" not in text:
             return text
-        self.used.update(str(placeholder) for placeholder in placeholders(text))
+        placeholders(text)  # refuses what is no placeholder before anything is run
         try:
             return str(_template(text).render(**self.values, **self.calls))
         except UndefinedError as error:

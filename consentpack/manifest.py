@@ -55,7 +55,7 @@ def manifest(
         "draft": list(draft),
         "documents": {name: {"sha256": digest_of(data)} for name, data in documents.items()},
         "inputs": dict(sorted(inputs.items())),
-        "matches": _matches(matches),
+        "matches": matches_json(matches),
         "rates": [rate_answer(answer) for answer in rates.values()],
         "scores": [score_json(score) for score in scores],
         "modules": [
@@ -110,7 +110,8 @@ def _checklists(results: tuple[ItemResult, ...]) -> dict[str, dict[str, Any]]:
     return lists
 
 
-def _matches(matches: Matches) -> dict[str, list[dict[str, Any]]]:
+def matches_json(matches: Matches) -> dict[str, list[dict[str, Any]]]:
+    """What belongs to a plan, and why, as JSON."""
     modules = {name: found for name, found in vars(matches).items() if name != "waits"}
     listed = {
         name: [{"id": m.id, "why": m.why, "only_if_needed": m.only_if_needed} for m in found]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,7 @@ from consentpack.errors import PlanError, Problem, did_you_mean
 from consentpack.library import Library
 from consentpack.library.schema import SCARS
 from consentpack.model import Clinic, Done, Plan
+from consentpack.normal import place
 from consentpack.strict import Key, TomlText, check_table, load_toml
 
 KEYS: Mapping[str, Key] = {
@@ -53,16 +55,40 @@ TRANSLATED_KEYS: Mapping[str, Key] = {
 _IDENTITIES = ("name", "patient", "patient_name", "surname", "born", "date_of_birth", "dob")
 
 
+@dataclass(frozen=True)
+class PlanText:
+    """A plan as it was written, wherever it comes from."""
+
+    file: str
+    """What messages call it: a file, or what stands for one."""
+    data: bytes
+    """UTF-8 of TOML."""
+
+
 def load_plan(path: Path, library: Library, clinic: Clinic) -> Plan:
     """The plan in a file. Raises PlanError with everything that is wrong with it."""
+    return check_plan(read_plan(path), library, clinic)
+
+
+def read_plan(path: Path) -> PlanText:
+    """What a plan file holds. Raises PlanError when it is not there or cannot be read."""
     file = shown(path)
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        return PlanText(file, path.read_bytes())
     except FileNotFoundError:
         there = sorted(str(shown(p)) for p in path.parent.glob("*.toml")) if path.parent.is_dir() else []
         fix = did_you_mean(file, there) or (f"Plans here: {', '.join(there)}." if there else "")
         raise PlanError(Problem(file, "there is no such file.", fix)) from None
-    except (OSError, UnicodeDecodeError) as error:
+    except OSError as error:
+        raise PlanError(Problem(file, f"the file cannot be read ({error}).")) from None
+
+
+def check_plan(written: PlanText, library: Library, clinic: Clinic) -> Plan:
+    """The plan that some text means. Raises PlanError with everything that is wrong with it."""
+    file = written.file
+    try:
+        text = written.data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
         raise PlanError(Problem(file, f"the file cannot be read ({error}).")) from None
     toml = TomlText(file, text)
     data, problems = load_toml(text, file=file)
@@ -161,8 +187,8 @@ def _check_sense(data: Mapping[str, Any], toml: TomlText, library: Library) -> l
 
 def _check_site(site: str, toml: TomlText, clinic: Clinic) -> list[Problem]:
     """A slip in the site would quietly compare with treatments elsewhere."""
-    near = did_you_mean(site.lower(), clinic.site_groups)
-    if site.lower() in clinic.site_groups or not near:
+    near = did_you_mean(place(site), clinic.site_groups)
+    if place(site) in clinic.site_groups or not near:
         return []
     what = f"'{site}' is not among the sites of [groups.sites] in clinic.toml."
     return [Problem(toml.where("site"), what, f"{near} Add it there if it is a site of its own.")]
@@ -190,7 +216,7 @@ def _made(data: Mapping[str, Any], file: str, clinic: Clinic) -> Plan:
         language=data.get("language", clinic.language),
         planned=tuple(data["planned"]),
         may_become_necessary=tuple(data.get("may_become_necessary", ())),
-        site=data["site"].lower(),
+        site=place(data["site"]),
         skin_type=data["skin_type"],
         sessions=data["sessions"],
         scar=data["scar"],

@@ -19,6 +19,7 @@ from consentpack.errors import EXIT_CODES
 from consentpack.library import schema
 from consentpack.markdown import ALLOWED
 from consentpack.rates import reliability
+from consentpack.register import limits
 from consentpack.register.cells import GRADES
 from consentpack.register.columns import FIELDS, REQUIRED
 from consentpack.strict import Key
@@ -137,7 +138,23 @@ def audit_columns() -> str:
         "A column of the field `outcomes_seen` lists what was seen instead. `list_covers` in "
         "`[audit]` names the outcomes it speaks of: those not listed were then looked for and not "
         "seen; a blank cell is not recorded. `[audit.words]` maps the clinic's own words in cells to "
-        "ids.\n"
+        "ids, in capital or small letters alike.\n\n"
+        "## What is the same\n\n"
+        "Cells and headers are compared as they look: invisible signs are left out, any run of white "
+        "space is one space, and a letter with its mark is one letter however it was typed. A case that "
+        "differs from another in capital letters alone is set aside: it may be a slip, or a case of its "
+        "own. In a workbook the case is read as the sheet shows it: 7 in the format `000` is `007`; a "
+        "format that cannot be followed sets the row aside.\n\n"
+        "## What is set aside, and what is refused\n\n"
+        "A row is set aside for a cell that cannot be read, also for a formula whose value the file does "
+        "not hold, and for an error such as `#REF!`. The whole file is refused when it is damaged, locked "
+        "with a password, or holds no sheet with cells; and when more of its dates fit only the other "
+        "order of day and month than fit only the declared one.\n\n"
+        f"Limits: {limits.ROWS:,} rows; {limits.CELLS:,} cells; {limits.CELL_LETTERS:,} letters in a cell "
+        f"(the row is set aside); {limits.LINE_LETTERS:,} in a line of a CSV file; "
+        f"{limits.UNPACKED_BYTES // 10**6:,} MB for a sheet when it is unpacked. "
+        f"At most {limits.DETAILS:,} reasons are listed; all rows are "
+        "counted.\n"
     )
 
 

@@ -105,6 +105,8 @@ def _say(result: ImportResult, aside: Path | None) -> None:
         click.echo(f"Rows set aside, with the reasons: {aside}")
     for item in result.set_aside if result.dry_run else ():
         click.echo(f"  row {item.row}, {item.column}: '{item.value}' {item.reason}")
+    if result.more_set_aside:
+        click.echo(f"{result.more_set_aside} more reasons are not listed.")
     if result.kept_older:
         click.echo(
             f"{result.kept_older} of them are in the register as an earlier import left them; "
@@ -114,6 +116,8 @@ def _say(result: ImportResult, aside: Path | None) -> None:
         click.echo(f"{result.not_in_file} treatments in the register are not in this file. They were kept.")
     for doubt in result.doubts:
         click.echo(f"Row {doubt.row}, {doubt.column}: {doubt.what}. It went in.", err=True)
+    if result.more_doubts:
+        click.echo(f"{result.more_doubts} more cells look wrong and went in.", err=True)
     if result.ignored_columns:
         click.echo(f"Columns not read: {', '.join(result.ignored_columns)}.", err=True)
 

@@ -156,13 +156,18 @@ SCHEMA: Mapping[str, Kind] = {
     "documents": Kind(
         keys={
             "audience": Key(str, "who reads it", allowed=("patient", "clinician")),
+            "order": Key(int, "its place in the pack, lower first; last without it", required=False),
+            "language": Key(
+                str, "whose language it is in; its reader's without it", False, ("patient", "clinic")
+            ),
+            "scored": Key(bool, "whether it must meet a reading target; when patients read it", False),
             "when": Key(dict, "section heading -> the condition for printing it", required=False),
         },
         sections={},
     ),
 }
 
-DIRECTIVES: Mapping[str, str] = {
+PATIENT_DIRECTIVES: Mapping[str, str] = {
     "plan-summary": "what is planned, as labelled facts",
     "reason": "why this is planned, in the clinician's words from the plan",
     "what-happens": "each planned technique: what it is and what happens on the day",
@@ -206,6 +211,10 @@ DIRECTIVES: Mapping[str, str] = {
     "medicines": "lines for the clinic to fill in about medicines",
     "follow-up": "the next visit",
     "in-short": "gains, harms and other choices by name, before each is set out",
+}
+"""Parts that a patient may read."""
+
+CLINICIAN_DIRECTIVES: Mapping[str, str] = {
     "record-plan": "the plan as the clinic keeps it",
     "record-techniques": "techniques with standing and reason",
     "record-figures": "each figure with counts, interval, period, closeness and source",
@@ -221,6 +230,9 @@ DIRECTIVES: Mapping[str, str] = {
     "record-checklists": "how the documents stand to published checklists",
     "record-signatures": "who held the discussion, and when",
 }
+"""Parts for the clinic alone: they name approvals and raw counts, and nobody translates them."""
+
+DIRECTIVES: Mapping[str, str] = {**PATIENT_DIRECTIVES, **CLINICIAN_DIRECTIVES}
 """Directives of document files; each must be built by the assembler (a test holds to it)."""
 
 CONDITIONS: Mapping[str, str] = {

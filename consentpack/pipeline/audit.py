@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 
+from consentpack import normal
 from consentpack.clinic import SKIN_TYPES, keep_columns
 from consentpack.errors import Problem, RegisterError, did_you_mean
 from consentpack.files import write_file
@@ -19,6 +21,7 @@ from consentpack.plans import load_plan
 from consentpack.rates import AuditSource, answer_all
 from consentpack.rates.survey import outcomes_of
 from consentpack.register import (
+    LARGEST_COUNT,
     BadCell,
     Comparison,
     Due,
@@ -31,8 +34,10 @@ from consentpack.register import (
     Window,
     add_treatment,
     due,
+    held_as,
     history,
     import_file,
+    is_keepable,
     looks_like_identity,
     open_register,
     open_sheet,
@@ -66,6 +71,21 @@ def audit_digests(place: Workplace) -> dict[str, str]:
     files = {f"audit: import {e.id}, {e.file_name}": e.file_digest for e in found if e.file_name}
     by_hand = sum(not entry.file_name for entry in found)
     return files | ({"audit: entries by hand": str(by_hand)} if by_hand else {})
+
+
+@dataclass(frozen=True)
+class Audit:
+    """The register as it stood at one moment: what is counted, and what it was made from."""
+
+    source: AuditSource | None
+    """None when nothing has been imported."""
+    digests: Mapping[str, str]
+
+
+@contextmanager
+def audit_as_it_stands(place: Workplace) -> Iterator[Audit]:
+    """The register for as long as one pack is counted."""
+    yield Audit(audit_source(place.clinic), audit_digests(place))
 
 
 def reading_of(place: Workplace) -> Reading:
@@ -166,9 +186,11 @@ def add(
 ) -> None:
     """Enter a treatment by hand. Raises RegisterError for words the library does not know."""
     names = tuple(sorted(set(techniques)))
-    treatment = Treatment(case, session, day, names, site.lower(), skin_type, None, {})
+    case, site = normal.plain(case), normal.place(site)
+    treatment = Treatment(case, session, day, names, site, skin_type, None, {})
     known = place.library.techniques
-    problems = [
+    problems = _check_typed(case=case, session=session, site=site)
+    problems += [
         Problem("techniques", f"there is no technique '{id}'.", did_you_mean(id, known))
         for id in treatment.techniques
         if id not in known
@@ -177,7 +199,34 @@ def add(
         problems.append(Problem("date", f"{treatment.day} is in the future."))
     if problems:
         raise RegisterError(problems)
-    add_treatment(writable_register(place), treatment, now=now, by=by)
+    register = writable_register(place)
+    case = _as_held(register, case, session) or case
+    add_treatment(register, replace(treatment, case=case), now=now, by=by)
+
+
+def _check_typed(*, case: str, session: int, site: str) -> list[Problem]:
+    """Nothing may be blank, and no slip of the keyboard so long that no database holds it."""
+    typed = {"case": case, "site": site}
+    problems = [Problem(name, "is blank; type it.") for name, text in typed.items() if not text]
+    for name, text in typed.items():
+        if not is_keepable(text):
+            problems.append(Problem(name, "holds a character that cannot be kept; type it again."))
+    if not 1 <= session <= LARGEST_COUNT:
+        problems.append(Problem("session", f"should be from 1 to {LARGEST_COUNT}."))
+    return problems
+
+
+def _as_held(register: Register, case: str, session: int) -> str | None:
+    """The case as the register writes it; None when it is not there.
+
+    Raises RegisterError when it is there in other capitals alone: that may be a slip or another case.
+    """
+    held = held_as(register, case, session)
+    if held is not None and normal.plain(held) != case:
+        what = f"case '{case}' is in the register as '{held}'."
+        fix = "Type it in the same capital and small letters, or give it a reference of its own."
+        raise RegisterError(Problem("case", what, fix))
+    return held
 
 
 def record(
@@ -191,7 +240,8 @@ def record(
     by: str,
 ) -> Treatment:
     """Enter what was seen of a treatment: outcome id -> yes, no or a grade. Raises RegisterError."""
-    outcomes, problems = {}, []
+    case = normal.plain(case)
+    outcomes, problems = {}, _check_typed(case=case, session=session, site="-")
     for id, word in seen.items():
         if id not in place.library.outcomes:
             near = did_you_mean(id, place.library.outcomes)
@@ -207,6 +257,7 @@ def record(
     if problems:
         raise RegisterError(problems)
     register = existing_register(place)
+    case = _as_held(register, case, session) or case
     return record_outcomes(register, case, session, outcomes, seen_on=seen_on, now=now, by=by)
 
 

@@ -1,7 +1,7 @@
 """The clinic's audit register. Only these modules ever hold treatment rows; what leaves them are
 counts, the clinic's own lists of what is due, and the reasons of rows set aside."""
 
-from consentpack.register.cells import BadCell, read_outcome
+from consentpack.register.cells import LARGEST_COUNT, BadCell, is_keepable, read_outcome
 from consentpack.register.columns import looks_like_identity
 from consentpack.register.entry import add_treatment, record_outcomes
 from consentpack.register.history import Entry, history, undo
@@ -22,8 +22,10 @@ from consentpack.register.queries import (
 from consentpack.register.reading import open_sheet
 from consentpack.register.rows import Reading, SetAside, Treatment
 from consentpack.register.schema import Register, open_register
+from consentpack.register.spelling import held_as
 
 __all__ = [
+    "LARGEST_COUNT",
     "BadCell",
     "Comparison",
     "Due",
@@ -38,8 +40,10 @@ __all__ = [
     "Window",
     "add_treatment",
     "due",
+    "held_as",
     "history",
     "import_file",
+    "is_keepable",
     "looks_like_identity",
     "open_register",
     "open_sheet",

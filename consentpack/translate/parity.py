@@ -80,7 +80,7 @@ def numbers(pair: Pair, language: Language, terms: Mapping[str, str]) -> str:
 
 
 def _numbers(text: str) -> Counter[str]:
-    text = "".join(str(unicodedata.digit(c)) if c.isdigit() and not c.isascii() else c for c in text)
+    text = "".join(str(unicodedata.digit(c)) if c.isdigit() else c for c in text)
     return Counter(_plain(number) for number in _NUMBER.findall(_VALUE.sub("", text)))
 
 

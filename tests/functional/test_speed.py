@@ -8,6 +8,8 @@ import statistics
 import sys
 from pathlib import Path
 
+import pytest
+
 sys.path.insert(0, str(Path(__file__).parents[1] / "benchmarks"))
 
 import batch_speed
@@ -17,6 +19,7 @@ import pack_speed
 import score_speed
 
 ROOT = Path(__file__).parents[2]
+pytestmark = pytest.mark.alone  # a test beside it would take the time that is measured
 
 
 def test_help_and_version_take_under_a_third_of_the_heavy_imports():

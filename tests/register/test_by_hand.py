@@ -128,6 +128,7 @@ def demo(register, demo_clinic, place):
     return register, rows, {id: outcome.watch_days for id, outcome in place.library.outcomes.items()}
 
 
+@pytest.mark.slow("thousands of counts, each by another way")
 def test_every_technique_outcome_and_level_of_the_demo_is_counted_as_by_hand(demo, place):
     register, rows, days = demo
     library, treatments = place.library, []

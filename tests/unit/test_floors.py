@@ -17,7 +17,7 @@ import pytest
 import consentpack
 
 FLOORS: tuple[tuple[str, ...], ...] = (
-    ("errors", "shipped", "tree", "model"),
+    ("errors", "normal", "shipped", "tree", "model"),
     ("strict", "markdown", "fill", "catalogues", "files", "locks", "recovery", "direction", "signs"),
     ("clinic", "brand", "library", "register", "wording", "readers"),
     (
@@ -51,6 +51,7 @@ SAME_FLOOR: dict[str, set[str]] = {
     "assemble": {"match", "rates", "consent_rules", "approvals"},
     "advice": {"readability"},
     "check": {"readability"},
+    "translate": {"assemble"},
     "__main__": {"cli"},
 }
 """Floor 0 and floor 3 have an order of their own; everywhere else neighbours do not know each other."""
