@@ -78,7 +78,8 @@ def _rescued(stray: Path, target: Path, mark: str) -> list[str]:
             continue
         if str(inside) in made and _digest(path) == made[str(inside)]:
             continue
-        to = free_name(target / inside)
+        to = target / inside
+        to = free_name(to) if to.exists() else to
         to.parent.mkdir(parents=True, exist_ok=True)
         shutil.copy2(path, to)
         said.append(f"{target.name}/{to.relative_to(target)}: found in what a stopped run left, and kept.")
