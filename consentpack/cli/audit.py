@@ -150,12 +150,11 @@ def rates(plan: Path, clinic_dir: Path | None, as_json: bool) -> None:
     Example: consentpack audit rates plans/p-101.toml
     """
     from consentpack import pipeline  # noqa: PLC0415
-    from consentpack.manifest import rate_answer  # noqa: PLC0415
 
     place = pipeline.open_workplace(start_of(clinic_dir))
     _, answers = pipeline.plan_rates(place, plan)
     if as_json:
-        print_json([rate_answer(answer) for answer in answers.values()])
+        print_json(pipeline.as_json.rates(answers.values()))
         return
     for answer in answers.values():
         click.echo(f"{place.library.outcome(answer.outcome).title}: {_line(answer)}")

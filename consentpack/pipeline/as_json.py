@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from consentpack.manifest import remark_json, score_json
+from consentpack.manifest import rate_answer, remark_json, score_json
+from consentpack.model import RateAnswer
 from consentpack.pipeline.reading import ReadFile, ReportRow
 from consentpack.rates import Comparing
 from consentpack.rates.funnel import Place
@@ -36,6 +37,11 @@ def report_row(row: ReportRow) -> dict[str, Any]:
         "trend": None if row.trend is None else round(row.trend, 2),
         "remarks": [remark_json(remark) for remark in row.remarks],
     }
+
+
+def rates(answers: Iterable[RateAnswer]) -> list[dict[str, Any]]:
+    """What is known of each outcome of a plan."""
+    return [rate_answer(answer) for answer in answers]
 
 
 def watched(

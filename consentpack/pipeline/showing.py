@@ -6,7 +6,8 @@ import json
 from collections.abc import Callable, Mapping
 
 from consentpack.export.text import export_text
-from consentpack.manifest import matches_json, rate_answer
+from consentpack.manifest import matches_json
+from consentpack.pipeline import as_json
 from consentpack.pipeline.judging import Judged
 
 
@@ -19,7 +20,7 @@ def _matches(judged: Judged) -> str:
 
 
 def _rates(judged: Judged) -> str:
-    return _json([rate_answer(answer) for answer in judged.rates.values()])
+    return _json(as_json.rates(judged.rates.values()))
 
 
 def _tree(judged: Judged) -> str:
