@@ -29,7 +29,13 @@ if TYPE_CHECKING:
         score_plans,
     )
     from consentpack.pipeline.place import Workplace, open_library, open_workplace, plan_files, scorer_of
-    from consentpack.pipeline.reading import ReportRow, library_report, remarks_on, score_file, write_score_report
+    from consentpack.pipeline.reading import (
+        ReportRow,
+        library_report,
+        remarks_on,
+        score_file,
+        write_score_report,
+    )
     from consentpack.pipeline.sign_off import StatusRow, approve, languages_left, library_status
     from consentpack.pipeline.translations import check as check_translations
     from consentpack.pipeline.translations import extract, texts

