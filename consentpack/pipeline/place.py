@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from pathlib import Path
 
 from consentpack import shipped
@@ -26,7 +26,7 @@ class Workplace:
     clinic: Clinic
     library: Library
 
-    @property
+    @cached_property
     def scorer(self) -> Scorer:
         """The scorer with the library's lexicon and glossary; it remembers words, not texts."""
         return scorer_of(self.library)

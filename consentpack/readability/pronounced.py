@@ -41,8 +41,8 @@ def read_table(text: str) -> Mapping[str, Sounds]:
     found: dict[str, Sounds] = {}
     for group in body.split(_GROUP)[1:]:
         syllables, _, words = group.partition("\n")
-        # one list for all words of a group, which is what keeps the table small
-        found.update(dict.fromkeys(words.split(), [["1"] * int(syllables)]))
+        shared: Sounds = [["1"] * int(syllables)]  # one for all words, which keeps the table small
+        found |= dict.fromkeys(words.split(), shared)
     return found
 
 

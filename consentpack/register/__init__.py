@@ -10,19 +10,17 @@ from consentpack.register.propose import propose
 from consentpack.register.queries import (
     Comparison,
     Due,
-    Grouping,
     Tally,
     Window,
     due,
     series,
     tally,
-    tally_by,
-    tally_each,
 )
 from consentpack.register.reading import open_sheet
 from consentpack.register.rows import Reading, SetAside, Treatment
 from consentpack.register.schema import Register, open_register
 from consentpack.register.spelling import held_as
+from consentpack.register.whole import Grouping, tally_all
 
 __all__ = [
     "LARGEST_COUNT",
@@ -53,7 +51,6 @@ __all__ = [
     "series",
     "set_aside_csv",
     "tally",
-    "tally_by",
-    "tally_each",
+    "tally_all",
     "undo",
 ]
