@@ -162,7 +162,7 @@ def _state(
         return ApprovalState(key, module.version, "never approved", None, file)
     latest = {approval.by.strip().casefold(): approval for approval in given}
     holding = [a for a in latest.values() if a.digest == digest]
-    if last.digest != digest or not holding:
+    if last.digest != digest:
         return ApprovalState(key, module.version, "changed", last, file)
     in_date = [a for a in holding if today <= min(a.until, module.review_by)]
     if last not in in_date:

@@ -17,6 +17,7 @@ everything heavy is imported once, and each change is a fork of that process.
 from __future__ import annotations
 
 import argparse
+import importlib
 import importlib.abc
 import importlib.util
 import os
@@ -43,6 +44,7 @@ PYTEST = (
     "-x", "-q", "-p", "no:cacheprovider", "-m", NOT_HERE,
     "-W", "ignore::pytest.PytestAssertRewriteWarning",  # its plugins are there before it
 )  # fmt: skip
+BROKEN = 9
 SAID = "said.txt"
 """What a run without any change printed last."""
 PATIENCE = 900.0
@@ -180,29 +182,29 @@ class _Changed(importlib.abc.MetaPathFinder, importlib.abc.SourceLoader):
         raise OSError  # no compiled file is read or written: it would be of another text
 
 
-def heavy() -> None:
-    """Import what every run needs, once. None of it is ours."""
-    import babel.dates
-    import babel.lists
-    import hypothesis.strategies
-    import jinja2.sandbox
-    import numpy
-    import pytest
-    import scipy.sparse.linalg
-    import scipy.special
-    import scipy.stats
-    import sqlalchemy
-    import textstat
-    import textstat.backend
+def heavy(tree: Path) -> None:
+    """Import what every run needs, once; then forget what is ours, which each run reads for itself."""
+    sys.path[:0] = [str(tree), str(tree / "tests")]
+    for name in ("consentpack.cli", "browsers", "support", "scipy.special", "scipy.stats", *_OF_TESTS):
+        with suppress(ImportError):
+            importlib.import_module(name)
+    import hypothesis
+    from textstat.backend import utils
 
-    hypothesis.settings.register_profile(
-        "mutants", derandomize=True, database=None, deadline=None, max_examples=30
-    )
-    with suppress(ImportError, AttributeError):
-        textstat.backend.utils.get_cmudict("en")
-    with suppress(ImportError):
-        pass
-    assert all((babel, jinja2, numpy, pytest, scipy, sqlalchemy))
+    profile = {"derandomize": True, "database": None, "deadline": None, "max_examples": 30}
+    hypothesis.settings.register_profile("mutants", **profile)  # type: ignore[arg-type]
+    with suppress(AttributeError):
+        utils.get_cmudict("en")
+    for name, module in list(sys.modules.items()):
+        if str(getattr(module, "__file__", "")).startswith(str(tree)):
+            del sys.modules[name]
+
+
+_OF_TESTS = (
+    "pytest", "hypothesis.strategies", "hypothesis.internal.conjecture.engine", "scipy.sparse.linalg",
+    "statsmodels.stats.proportion", "sqlalchemy.dialects.sqlite", "jinja2.sandbox", "babel.dates",
+    "babel.lists", "docx", "openpyxl", "PIL.Image", "lxml.etree", "tomlkit", "markdown_it", "psycopg",
+)  # fmt: skip
 
 
 def _run(job: Job, tree: Path, most: float) -> None:
@@ -216,7 +218,6 @@ def _run(job: Job, tree: Path, most: float) -> None:
 
     hypothesis.settings.load_profile("mutants")
     os.chdir(tree)
-    sys.path[:0] = [str(tree), str(tree / "tests")]
     path = tree / "consentpack" / job.module
     if job.change:
         name = ".".join(("consentpack", *Path(job.module).with_suffix("").parts))
@@ -224,7 +225,7 @@ def _run(job: Job, tree: Path, most: float) -> None:
         sys.meta_path.insert(0, _Changed(name, path, text))
     files = [f"tests/{each}" for each in TESTS[job.module] if (tree / "tests" / each).is_file()]
     found = pytest.main([*PYTEST, *files])
-    os._exit(0 if found == 0 else 1)
+    os._exit({0: 0, 1: 1, 2: 1}.get(found, BROKEN))  # 2: the tests could not even be imported
 
 
 def runs(jobs: Iterable[Job], tree: Path, *, processes: int, most: dict[str, float]) -> Iterator[Job]:
@@ -238,12 +239,15 @@ def runs(jobs: Iterable[Job], tree: Path, *, processes: int, most: dict[str, flo
                 try:
                     _run(job, tree, most.get(job.module, PATIENCE))
                 finally:
-                    os._exit(1)
+                    os._exit(BROKEN)
             running[pid] = job, time.monotonic()
         for pid, (job, since) in list(running.items()):
             ended, status, used = os.wait4(pid, os.WNOHANG)
             if ended:
                 del running[pid]
+                # a run that broke for another reason would pass for a change that was noticed
+                if os.WIFEXITED(status) and os.WEXITSTATUS(status) == BROKEN:
+                    raise RuntimeError(f"{job.module}, {job.change}: the run itself broke")
                 yield replace(job, passed=status == 0, seconds=used.ru_utime + used.ru_stime)
             elif time.monotonic() - since > PATIENCE:
                 os.kill(pid, signal.SIGKILL)
@@ -296,9 +300,9 @@ def main() -> int:
     os.environ.update(OPENBLAS_NUM_THREADS="1", PYTHONDONTWRITEBYTECODE="")
     chosen, asked = options(), modules(options().modules)
     drawn = {module: sample(module, chosen.sample, chosen.seed) for module in asked}
-    heavy()
     with tempfile.TemporaryDirectory(prefix="mutants-") as folder:
         tree = copied(Path(folder))
+        heavy(tree)
         most: dict[str, float] = {}
         for job in runs(map(Job, asked), tree, processes=1, most=most):
             if not job.passed:
@@ -307,13 +311,14 @@ def main() -> int:
                 return 2
             most[job.module] = 10 + 4 * job.seconds
             print(f"{job.module}: {job.seconds:.1f} s", file=sys.stderr, flush=True)
-        done = []
-        jobs = [job for _, some in drawn.values() for job in some]
-        for job in runs(jobs, tree, processes=chosen.processes, most=most):
-            done.append(job)
-            if job.passed != job.known:
-                said = "survived" if job.passed else "is listed as no difference, but was noticed"
-                print(f"{job.module}, {job.change}  [{said}]", flush=True)
+        done: list[Job] = []
+        with suppress(KeyboardInterrupt):  # what is done by then is still said
+            for job in runs([job for _, some in drawn.values() for job in some], tree,
+                            processes=chosen.processes, most=most):  # fmt: skip
+                done.append(job)
+                if job.passed != job.known:
+                    said = "survived" if job.passed else "is listed as no difference, but was noticed"
+                    print(f"{job.module}, {job.change}  [{said}]", flush=True)
     text, share = table({module: every for module, (every, _) in drawn.items()}, done)
     print(f"\n{text}")
     wrong = any(job.known and not job.passed for job in done)

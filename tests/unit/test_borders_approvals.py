@@ -137,7 +137,7 @@ def test_reasons_are_counted_in_words_for_one_and_for_several():
     assert draft("expired", "expired") == ["2 modules past their date"]
 
 
-@pytest.mark.parametrize(("grade", "kept"), [(None, False), (0.0, False), (-1.5, False), (0.01, True)])
+@pytest.mark.parametrize(("grade", "kept"), [(None, False), (0.0, False), (-0.5, False), (0.01, True)])
 def test_a_grade_is_kept_only_when_there_is_one_above_zero(grade, kept):
     assert ("grade" in added([replace(APPROVAL, grade=grade)])) is kept
 
@@ -154,3 +154,23 @@ def test_a_name_with_letters_of_any_script_stays_readable():
 
 def test_two_who_read_another_text_each_leave_a_translation_changed():
     assert in_spanish(signed("Ana"), signed("Luis", word="x")) == "changed"
+
+
+@pytest.mark.parametrize(
+    ("given", "word"),
+    [
+        ((), "never approved"),
+        ((replace(APPROVAL, digest="d2"),), "changed"),
+        ((replace(APPROVAL, until=TODAY - timedelta(days=1)),), "expired"),
+        ((APPROVAL,), "needs another person"),
+    ],
+)
+def test_every_state_names_its_module_its_version_and_the_last_approval(given, word):
+    found = states({FILE: MODULE}, given, language="en-GB", today=TODAY, persons=2)[FILE]
+    last = given[-1] if given else None
+    assert found == ApprovalState("risks/itch", "3", word, last, FILE)
+
+
+def test_the_order_of_settings_makes_no_other_table():
+    turned = replace(LIBRARY, settings=dict(reversed(LIBRARY.settings.items())))
+    assert tables(turned, CLINIC) == tables(LIBRARY, CLINIC)

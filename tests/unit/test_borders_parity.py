@@ -15,6 +15,7 @@ from consentpack.translate.parity import (
     left_over,
     length,
     letters,
+    links,
     marks,
     negations,
     numbers,
@@ -163,3 +164,26 @@ def test_a_word_of_the_trade_keeps_its_name_also_where_the_list_has_it_in_bracke
     )
     assert of(one_term, "**peel**", "**schleifen**", stems, terms)
     assert of(one_term, "**unknown**", "**x**", stems, terms) == ""
+
+
+def test_one_of_several_words_that_stay_is_enough():
+    arabic = Language("ar", letters="ARABIC", kept=("TCA", "gel"))
+    assert of(letters, "TCA", "TCA", arabic) == ""
+
+
+def test_single_signs_are_compared_where_words_are_not_parted():
+    chinese = Language("zh", letters="CJK")
+    assert of(one_term, "**peel**", "**换肤术**，轻", chinese, {"peel": "换肤"}) == ""
+    assert of(one_term, "**peel**", "**磨皮**", chinese, {"peel": "换肤"})
+
+
+def test_links_are_the_same_in_the_same_order():
+    assert of(links, "[a](b) [c](d)", "[x](b) [y](d)") == ""
+    assert of(links, "[a](b) [c](d)", "[x](d) [y](b)").startswith("its links are ['d', 'b']")
+
+
+def test_the_first_unit_that_is_lost_is_named_and_digits_in_their_order():
+    both = Language("xx", units={"days": ("Tag*",), "weeks": ("Woche*",)})
+    assert of(units, "2 weeks or 3 days", "2 oder 3", both) == "it has no word for “days”"
+    assert of(one_kind_of_digit, "2", "٢ ١").startswith("it has the digits ١ ٢;")
+    assert of(negations, "Do not.", "nie teraz", Language("xx", negations=("nie*",))) == ""

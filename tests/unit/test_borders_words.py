@@ -147,3 +147,4 @@ def test_what_was_filled_is_recorded_and_plain_text_stays():
     assert filler.fill("{{ a.b }} {{ rate('x') }}") == "c X"
     assert filler.used == {"a.b", "rate('x')"}
     assert filler.fill("{ a }") == "{ a }"
+    assert filler.fill("a\n") == "a\n"
