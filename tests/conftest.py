@@ -131,6 +131,20 @@ def register(register_url: str) -> Iterator[Register]:
     opened.engine.dispose()
 
 
+# --- processors -----------------------------------------------------------------------------------
+
+MOST = 8
+"""Processes at once. Each makes the demo's packs for itself, so more of them gain little."""
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+    """All tests on every processor; some that are named in this very process, where a debugger works and
+    nothing need be started."""
+    chosen = config.args_source is not config.ArgsSource.TESTPATHS or config.option.keyword
+    return 0 if chosen else min(len(os.sched_getaffinity(0)), MOST)
+
+
 # --- tests that take long -------------------------------------------------------------------------
 
 LONG = 1.0
