@@ -2,7 +2,10 @@
 
 from consentpack.advice import mended
 from consentpack.pipeline.audit import (
+    Audit,
     add,
+    audit_as_it_stands,
+    check,
     import_audit,
     overdue,
     past_imports,
@@ -11,6 +14,7 @@ from consentpack.pipeline.audit import (
     record,
     save_columns,
     take_back,
+    values,
 )
 from consentpack.pipeline.checklists import checklists_of_library, checklists_of_plans
 from consentpack.pipeline.demo import copy_demo
@@ -39,6 +43,7 @@ from consentpack.translate.place import Texts
 from consentpack.translate.po import Stand
 
 __all__ = [
+    "Audit",
     "Pack",
     "ReportRow",
     "Stand",
@@ -47,7 +52,9 @@ __all__ = [
     "Workplace",
     "add",
     "approve",
+    "audit_as_it_stands",
     "build",
+    "check",
     "check_translations",
     "checklists_of_library",
     "checklists_of_plans",
@@ -81,6 +88,7 @@ __all__ = [
     "titles",
     "translation_status",
     "update_translations",
+    "values",
     "watch_over_time",
     "write_rate_sheet",
     "write_score_report",

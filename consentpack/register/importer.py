@@ -5,17 +5,18 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from itertools import islice
 from pathlib import Path
 
 from consentpack.errors import RegisterError
-from consentpack.register.columns import map_columns
+from consentpack.register.columns import ColumnMap, map_columns
+from consentpack.register.merging import Differs, Merging
+from consentpack.register.opening import Register
 from consentpack.register.reading import Row, Sheet, open_sheet
 from consentpack.register.rows import Doubt, Reader, Reading, SetAside, Treatment, doubts, is_blank
-from consentpack.register.schema import Register
 from consentpack.register.store import Store
 
 _BATCH = 2000
@@ -39,6 +40,14 @@ class ImportResult:
     """Treatments in the register that the file no longer holds. They stay."""
     ignored_columns: tuple[str, ...]
     dry_run: bool = False
+    differs: tuple[Differs, ...] = ()
+    """What was entered by hand, or from a diary, and is something else in the file."""
+    overwritten: bool = False
+    """Whether the file went before what was entered by hand there."""
+    blanked: int = 0
+    """Outcomes that an earlier file brought and that are blank now: not recorded any more."""
+    unread: tuple[str, ...] = ()
+    """Outcomes that were kept although the file has no column for them any more."""
 
     @property
     def rows_set_aside(self) -> int:
@@ -95,12 +104,16 @@ def import_file(
     now: datetime,
     by: str,
     dry_run: bool = False,
+    overwrite_by_hand: bool = False,
+    before_commit: Callable[[ImportResult], None] = lambda _: None,
 ) -> ImportResult:
     """Import one CSV or XLSX file.
 
     `columns` maps the file's headers to fields and outcomes; `by` is who imports. A dry run reports
-    what would change and changes nothing. Raises RegisterError when the file as a whole cannot be
-    read or the register cannot be written; a bad row never raises.
+    what would change and changes nothing. What was entered by hand or from a diary stays, unless
+    `overwrite_by_hand`. `before_commit` may still stop it all by an error of its own. Raises
+    RegisterError when the file as a whole cannot be read or the register cannot be written; a bad row
+    never raises.
     """
     sheet = open_sheet(path)
     mapped, problems = map_columns(sheet.headers, columns, reading.outcomes, file=sheet.file)
@@ -113,12 +126,21 @@ def import_file(
             store = Store.begin(
                 connection, at=now, by=by, kind="import", file=sheet.file, digest=sheet.digest
             )
+            store.merging = _merging(mapped, reading, overwrite_by_hand)
             results.append(_imported(store, sheet, work, mapped.ignored, dry_run))
             if dry_run:
                 raise _DryRun
+            before_commit(results[0])
     except _DryRun:
         pass
     return results[0]
+
+
+def _merging(mapped: ColumnMap, reading: Reading, overwrite_by_hand: bool) -> Merging:
+    """What the file speaks of: a column that is not there says nothing, not even blank."""
+    listed = reading.list_covers if "outcomes_seen" in mapped.fields else ()
+    outcomes = frozenset((*mapped.outcomes, *listed))
+    return Merging(outcomes, frozenset(mapped.fields), overwrite_by_hand)
 
 
 def _imported(
@@ -144,6 +166,10 @@ def _imported(
         not_in_file=before - store.updated - store.unchanged - held,
         ignored_columns=ignored,
         dry_run=dry_run,
+        differs=store.differs,
+        overwritten=store.merging.overwrite_by_hand,
+        blanked=store.merging.blanked,
+        unread=tuple(sorted(store.merging.unread)),
     )
 
 
