@@ -70,7 +70,7 @@ def _copy(connection: Connection, version: int) -> str:
             "restore the database from your server's own backup of before."
         )
     path = Path(_name(connection))
-    copy = path.with_name(f"{path.name}.schema-{version}.{datetime.now():%Y%m%d-%H%M%S}")
+    copy = path.with_name(f"{path.name}.schema-{version}.{datetime.now():%Y%m%d-%H%M%S-%f}")
     os.close(os.open(copy, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
     source, target = sqlite3.connect(path), sqlite3.connect(copy)
     try:

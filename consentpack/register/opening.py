@@ -90,10 +90,21 @@ def _told(done: str) -> Iterator[None]:
         yield
     except SQLAlchemyError as error:
         raise RegisterError(_problem(error, done, left)) from None
-    except (ValueError, OverflowError) as error:
+    except (ValueError, OverflowError, TypeError) as error:
+        if not _from_reading(error):
+            raise  # a fault of whoever uses the connection must not be taken for damage
         # the kind alone: the text of such an error repeats what was found, which may be a row
         what = f"the register could not be {done}: it holds something damaged ({type(error).__name__}).{left}"
         raise RegisterError(Problem("register", what, "Look with `consentpack audit check`.")) from None
+
+
+def _from_reading(error: Exception) -> bool:
+    """Whether an error came up while the database's answer was read."""
+    trace = error.__traceback__
+    while trace and trace.tb_next:
+        trace = trace.tb_next
+    module = str(trace.tb_frame.f_globals.get("__name__")) if trace else ""
+    return module.startswith(("sqlalchemy", "consentpack.register"))
 
 
 def _problem(error: SQLAlchemyError, done: str, left: str) -> Problem:
@@ -128,14 +139,18 @@ def open_register(where: str, *, create: bool = False) -> Register | None:
 
 
 def _opened(register: Register, create: bool) -> Register | None:
-    with register.engine.connect() as connection, noticing():
-        version = migrate.version_of(connection)
-    if version == 0 and not create:
+    try:
+        with register.engine.connect() as connection, noticing():
+            version = migrate.version_of(connection)
+        if version == 0 and not create:
+            register.engine.dispose()
+            return None
+        if version != SCHEMA:
+            with register.transaction() as connection:
+                migrate.bring_up(connection)
+    except BaseException:
         register.engine.dispose()
-        return None
-    if version != SCHEMA:
-        with register.transaction() as connection:
-            migrate.bring_up(connection)
+        raise
     return register
 
 

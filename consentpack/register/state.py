@@ -59,7 +59,8 @@ def check_register(register: Register) -> Checked:
     with register.connect() as connection:
         damage = tuple(_damage(connection))
         table = treatments({})
-        stored = dict(connection.execute(select(table.c.id, table.c.row_digest)).tuples().all())
+        rows = connection.execute(select(table.c.id, table.c.row_digest))
+        stored = {row.id: row.row_digest for row in rows}
         ids, edited = list(stored), []
         for start in range(0, len(ids), _BATCH):
             for id, held in read_held(connection, ids[start : start + _BATCH]).items():
