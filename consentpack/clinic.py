@@ -53,7 +53,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
     "rates": {"window_months": Key(int, "how many months back treatments are counted")},
     "audit": {
         "dates": Key(str, "how dates are typed", allowed=("day-first", "month-first", "year-first")),
-        "register": Key(str, "where the register is kept", required=False),
+        "register": Key(str, 'where the register is kept; "none": this clinic keeps no audit', False),
         "columns": Key(dict, "the spreadsheet's headers -> what they hold", required=False),
         "words": Key(dict, "own words in its cells -> technique or outcome ids", required=False),
         "list_covers": Key(list, "outcomes that a list column speaks of", required=False),
@@ -298,6 +298,12 @@ def _by_member(groups: Mapping[str, list[str]]) -> dict[str, str]:
     return {member: name for name, members in groups.items() for member in members}
 
 
+NO_REGISTER = "none"
+"""What a clinic writes that keeps no audit: a missing register is never taken for that."""
+
+
 def _register_url(register: str, folder: Path) -> str:
-    """A database URL as it is; a file name as SQLite inside the clinic folder."""
-    return register if "://" in register else f"sqlite:///{folder / register}"
+    """A database URL as it is, a file by its whole path, '' for a clinic that keeps no audit."""
+    if register.strip().lower() == NO_REGISTER:
+        return ""
+    return register if "://" in register else str(folder / register)

@@ -92,6 +92,12 @@ class ReadError(ConsentpackError):
     exit_code = 17
 
 
+class KeptError(ConsentpackError):
+    """The register was changed, and what should have followed, such as the report, failed."""
+
+    exit_code = 21
+
+
 class AccessibilityError(ConsentpackError):
     """A Word file breaks a rule for accessible documents."""
 
@@ -111,6 +117,7 @@ EXIT_CODES: dict[int, str] = {
     ClinicError.exit_code: "Clinic folder: there is none here, or clinic.toml is wrong.",
     ConsentRuleError.exit_code: "Consent rules: waiting time, age or who takes consent.",
     ReadError.exit_code: "File to score: not there, of a kind that cannot be read, or empty.",
+    KeptError.exit_code: "Kept, but: the register was changed; a file or the report was not written.",
     AccessibilityError.exit_code: "Accessibility: a Word file breaks a rule for accessible documents.",
 }
 """Every exit code of the program; docs/reference and a test hold to this table."""

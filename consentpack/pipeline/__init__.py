@@ -10,7 +10,10 @@ if TYPE_CHECKING:
     from consentpack.advice import mended
     from consentpack.pipeline import as_json
     from consentpack.pipeline.audit import (
+        Audit,
         add,
+        audit_as_it_stands,
+        check,
         import_audit,
         overdue,
         past_imports,
@@ -19,6 +22,7 @@ if TYPE_CHECKING:
         record,
         save_columns,
         take_back,
+        values,
     )
     from consentpack.pipeline.checklists import checklists_of_library, checklists_of_plans
     from consentpack.pipeline.demo import copy_demo
@@ -54,6 +58,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "STAGES",
+    "Audit",
     "Judged",
     "Pack",
     "ReadFile",
@@ -65,7 +70,9 @@ __all__ = [
     "add",
     "approve",
     "as_json",
+    "audit_as_it_stands",
     "build",
+    "check",
     "check_translations",
     "checklists_of_library",
     "checklists_of_plans",
@@ -101,6 +108,7 @@ __all__ = [
     "titles",
     "translation_status",
     "update_translations",
+    "values",
     "watch_over_time",
     "write_rate_sheet",
     "write_score_report",
@@ -108,8 +116,9 @@ __all__ = [
 
 _ROOMS = {
     "consentpack.advice": "mended",
-    "consentpack.pipeline.audit": "add import_audit overdue past_imports plan_rates propose_columns record "
-    "save_columns take_back",
+    "consentpack.pipeline.audit": "Audit add audit_as_it_stands check import_audit overdue past_imports "
+    "plan_rates propose_columns record "
+    "save_columns take_back values",
     "consentpack.pipeline.checklists": "checklists_of_library checklists_of_plans",
     "consentpack.pipeline.demo": "copy_demo",
     "consentpack.pipeline.library": "copy_module find_module",

@@ -3,7 +3,7 @@ a crash half-way leaves the register as it was."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from itertools import islice
@@ -14,8 +14,9 @@ from consentpack.register.aside import aside_csv
 from consentpack.register.cells import shortened
 from consentpack.register.intake import Asked, Intake, Taken, take
 from consentpack.register.limits import DETAILS
+from consentpack.register.merging import Differs, Merging
+from consentpack.register.opening import Register
 from consentpack.register.rows import Aside, Doubt, Reading, SetAside, Treatment, doubts
-from consentpack.register.schema import Register
 from consentpack.register.spelling import Spellings
 from consentpack.register.store import Store
 
@@ -46,6 +47,14 @@ class ImportResult:
     more_set_aside: int = 0
     """Reasons there are besides those of `set_aside`."""
     more_doubts: int = 0
+    differs: tuple[Differs, ...] = ()
+    """What was entered by hand, or from a diary, and is something else in the file."""
+    overwritten: bool = False
+    """Whether the file went before what was entered by hand there."""
+    blanked: int = 0
+    """Outcomes that an earlier file brought and that are blank now: not recorded any more."""
+    unread: tuple[str, ...] = ()
+    """Outcomes that were kept although the file has no column for them any more."""
 
 
 class _DryRun(Exception):
@@ -121,12 +130,16 @@ def import_file(
     now: datetime,
     by: str,
     dry_run: bool = False,
+    overwrite_by_hand: bool = False,
+    before_commit: Callable[[ImportResult], None] = lambda _: None,
 ) -> ImportResult:
     """Import one file of a kind in `intake.SOURCES`: CSV or XLSX.
 
     `columns` maps the file's headers to fields and outcomes; `by` is who imports. A dry run reports
-    what would change and changes nothing. Raises RegisterError when the file as a whole cannot be
-    read or the register cannot be written; a bad row never raises.
+    what would change and changes nothing. What was entered by hand or from a diary stays, unless
+    `overwrite_by_hand`. `before_commit` may still stop it all by an error of its own. Raises
+    RegisterError when the file as a whole cannot be read or the register cannot be written; a bad row
+    never raises.
     """
     intake = take(path, Asked(columns, reading, now.date()))
     results: list[ImportResult] = []
@@ -136,12 +149,21 @@ def import_file(
             store = Store.begin(
                 connection, at=now, by=by, kind="import", file=intake.file, digest=intake.digest
             )
+            store.merging = _merging(intake, reading, overwrite_by_hand)
             results.append(_imported(store, intake, work, dry_run))
             if dry_run:
                 raise _DryRun
+            before_commit(results[0])
     except _DryRun:
         pass
     return results[0]
+
+
+def _merging(intake: Intake, reading: Reading, overwrite_by_hand: bool) -> Merging:
+    """What the file speaks of: a column that is not there says nothing, not even blank."""
+    listed = reading.list_covers if "outcomes_seen" in intake.called else ()
+    outcomes = frozenset((*intake.outcomes, *listed))
+    return Merging(outcomes, frozenset(intake.called), overwrite_by_hand)
 
 
 def _imported(store: Store, intake: Intake, work: _Pass, dry_run: bool) -> ImportResult:
@@ -167,6 +189,10 @@ def _imported(store: Store, intake: Intake, work: _Pass, dry_run: bool) -> Impor
         dry_run=dry_run,
         more_set_aside=work.reasons - len(work.set_aside),
         more_doubts=work.doubted - len(work.doubts),
+        differs=store.differs,
+        overwritten=store.merging.overwrite_by_hand,
+        blanked=store.merging.blanked,
+        unread=tuple(sorted(store.merging.unread)),
     )
 
 

@@ -41,6 +41,8 @@ class Intake:
     ignored: tuple[str, ...] = ()
     called: Mapping[str, str] = field(default_factory=dict)
     """Field -> what the file calls it."""
+    outcomes: frozenset[str] = frozenset()
+    """Outcomes that the file speaks of in a column of their own."""
 
 
 Source = Callable[[Path, Asked], Intake]
@@ -61,7 +63,9 @@ def spreadsheet(path: Path, asked: Asked) -> Intake:
         raise RegisterError(problems)
     reader = Reader(columns, asked.reading, asked.today)
     called = {name: columns.headers[at] for name, at in columns.fields.items()}
-    return Intake(sheet.file, sheet.digest, _rows(sheet.rows, reader, sheet.file), columns.ignored, called)
+    rows = _rows(sheet.rows, reader, sheet.file)
+    outcomes = frozenset(columns.outcomes)
+    return Intake(sheet.file, sheet.digest, rows, columns.ignored, called, outcomes)
 
 
 def _rows(rows: Iterable[Row], reader: Reader, file: str) -> Iterator[Taken]:

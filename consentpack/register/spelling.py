@@ -12,8 +12,9 @@ from dataclasses import dataclass, field
 from sqlalchemy import Connection, select
 
 from consentpack.normal import folded, plain
+from consentpack.register.opening import Register
 from consentpack.register.rows import Treatment
-from consentpack.register.schema import Register, treatments
+from consentpack.register.schema import treatments
 
 
 def held_as(register: Register, case: str, session: int) -> str | None:

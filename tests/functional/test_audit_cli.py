@@ -418,7 +418,7 @@ def test_every_word_of_a_spreadsheet_cell_can_be_typed_too(run, empty, word):
 def test_before_anything_is_entered_every_command_says_how_to_begin(run, empty, command):
     result = run(empty, "audit", command)
     assert result.exit_code == 11
-    assert "there is no audit yet" in result.stderr and "`consentpack audit add`" in result.stderr
+    assert "there is no audit register" in result.stderr and "`consentpack audit add`" in result.stderr
 
 
 # --- due ------------------------------------------------------------------------------------------
@@ -471,7 +471,7 @@ def test_undo_puts_a_changed_treatment_back_and_takes_a_new_one_out(run, clinic_
     before = run(clinic_copy, "audit", "sheet", *TODAY).stdout
     edit(clinic_copy, change)
     assert run(clinic_copy, "audit", "sheet", *TODAY).stdout != before
-    said = run(clinic_copy, "audit", "undo").stdout
+    said = run(clinic_copy, "audit", "undo", "--number", "2").stdout
     assert said == "Taken back: audit.csv. 1 treatments removed, 5 put back as they were.\n"
     assert run(clinic_copy, "audit", "sheet", *TODAY).stdout == before
     assert [entry["undone"] for entry in imports(run, clinic_copy)] == [False, True]
@@ -482,7 +482,10 @@ def test_undo_goes_back_step_by_step_until_there_is_nothing(run, empty):
     add(run, empty)
     run(empty, "audit", "outcome", "N-1", "1", "bruising=yes", "--seen-on", "2026-04-06")
     assert "an entry by hand. 0 treatments removed, 1 put back" in run(empty, "audit", "undo").stdout
-    assert "an entry by hand. 1 treatments removed, 0 put back" in run(empty, "audit", "undo").stdout
+    result = run(empty, "audit", "undo")  # what is left was entered by JA
+    assert result.exit_code == 11 and "The last is number 1, by JA" in result.stderr
+    undo = ("audit", "undo", "--by", "JA")
+    assert "an entry by hand. 1 treatments removed, 0 put back" in run(empty, *undo).stdout
     result = run(empty, "audit", "undo")
     assert result.exit_code == 11 and "nothing to take back" in result.stderr
 

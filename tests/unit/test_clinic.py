@@ -78,7 +78,7 @@ def test_what_is_left_out_has_a_default(loaded, tmp_path):
     assert clinic.reading == ReadingRules()
     assert clinic.window_months == DEFAULT_WINDOW_MONTHS
     assert clinic.language == "en-GB"
-    assert clinic.register_url == f"sqlite:///{tmp_path / 'register.sqlite'}"
+    assert clinic.register_url == str(tmp_path / "register.sqlite")
     assert not clinic.invented and clinic.care == clinic.site_groups == clinic.skin_groups == {}
 
 
