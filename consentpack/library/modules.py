@@ -128,7 +128,7 @@ def _check_when(raw: RawFile, when: Any, headings: list[str]) -> list[Problem]:
             fix = did_you_mean(heading, headings)
             what = f"'when' names the section '{heading}', which is not there."
             problems.append(Problem(raw.toml.where(heading, table="when"), what, fix))
-        if condition not in CONDITIONS:
+        if not isinstance(condition, str) or condition not in CONDITIONS:
             fix = did_you_mean(str(condition), CONDITIONS) or f"Conditions: {', '.join(CONDITIONS)}."
             what = f"'{condition}' is not a condition."
             problems.append(Problem(raw.toml.where(heading, table="when"), what, fix))

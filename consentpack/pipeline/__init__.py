@@ -21,7 +21,7 @@ from consentpack.pipeline.packs import (
     make_pack,
     score_plans,
 )
-from consentpack.pipeline.place import Workplace, open_library, open_workplace, plan_files, scorer_of
+from consentpack.pipeline.place import Workplace, open_library, open_workplace, plan_files, plan_of, scorer_of
 from consentpack.pipeline.reading import ReportRow, library_report, remarks_on, score_file, write_score_report
 from consentpack.pipeline.sign_off import StatusRow, approve, languages_left, library_status
 from consentpack.pipeline.translations import check as check_translations
@@ -67,6 +67,7 @@ __all__ = [
     "overdue",
     "past_imports",
     "plan_files",
+    "plan_of",
     "plan_rates",
     "propose_columns",
     "rate_table",

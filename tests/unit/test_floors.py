@@ -17,7 +17,7 @@ import pytest
 import consentpack
 
 FLOORS: tuple[tuple[str, ...], ...] = (
-    ("errors", "shipped", "tree", "model"),
+    ("errors", "limits", "shipped", "tree", "model"),
     ("strict", "markdown", "fill", "catalogues", "files", "direction", "signs"),
     ("clinic", "brand", "library", "register", "wording", "readers"),
     (
