@@ -12,6 +12,7 @@ from consentpack.fill import NotAPlaceholder, Placeholder, placeholders
 from consentpack.library.frontmatter import RawFile
 from consentpack.library.schema import COMMON, CONDITIONS, DIRECTIVES, SCHEMA, Kind
 from consentpack.library.value import KINDS
+from consentpack.library.whole_documents import check_whole
 from consentpack.model import DocumentPlan, DocumentSection, Module
 from consentpack.strict import check_table
 from consentpack.tree import Block, Inline
@@ -118,6 +119,7 @@ def _document(raw: RawFile, blocks: tuple[Block, ...]) -> tuple[dict[str, Any], 
         DocumentSection(slug(heading), heading, line, tuple(found), when.get(heading, ""))
         for heading, line, found in parts
     )
+    problems += check_whole(raw.file, lead, sections)
     return {"lead": tuple(lead), "parts": sections, "sections": {}}, problems
 
 
