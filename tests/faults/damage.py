@@ -170,7 +170,7 @@ def plan_case(rng: Rng, folder: Path) -> Case:
 
 
 def clinic_case(rng: Rng, folder: Path) -> Case:
-    command = rng.choice((("audit", "imports"), ("audit", "imports"), ("library", "status"), _SHOW))
+    command = rng.choice((("audit", "history"), ("audit", "history"), ("library", "status"), _SHOW))
     return toml_case(rng, folder, "settings", "clinic.toml", _CLINIC, command)
 
 
