@@ -12,6 +12,7 @@ from typing import Any
 from consentpack import brand
 from consentpack.errors import ClinicError, Problem, did_you_mean, unread
 from consentpack.files import write_file
+from consentpack.limits import LONGEST_WINDOW
 from consentpack.model import (
     Brand,
     CareSetting,
@@ -22,7 +23,6 @@ from consentpack.model import (
     ReadingTarget,
     WatchRules,
 )
-from consentpack.limits import LONGEST_WINDOW
 from consentpack.strict import Key, TomlText, check_table, load_toml, said
 
 SETTINGS_FILE = "clinic.toml"
@@ -211,7 +211,9 @@ def _check_reading(
             fix = did_you_mean(chosen, known) or f"There are: {', '.join(known)}."
             problems.append(Problem(toml.where(name), f"there is no reading target '{chosen}'.", fix))
         elif not isinstance(chosen, str) and (type(chosen) not in (int, float) or not 0 < chosen < 20):
-            what = f"'{name}' should be a target's name in quotes, or a grade such as 6; it is {said(chosen)}."
+            what = (
+                f"'{name}' should be a target's name in quotes, or a grade such as 6; it is {said(chosen)}."
+            )
             problems.append(Problem(toml.where(name), what))
     return problems
 

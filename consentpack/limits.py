@@ -53,7 +53,7 @@ class OverLimit(ValueError):
     """Something is larger, deeper or longer than we read. Says what, as the end of a sentence."""
 
 
-class bounded_zip:  # noqa: N801 - reads as a verb where it is used: with bounded_zip(data) as package
+class bounded_zip:
     """A zip file whose parts can be read without filling the memory.
 
     Raises OverLimit on opening when it holds too many parts or too much, and zipfile.BadZipFile when it

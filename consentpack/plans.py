@@ -16,9 +16,7 @@ from consentpack.model import Clinic, Done, Plan
 from consentpack.strict import Key, TomlText, check_table, load_toml
 
 KEYS: Mapping[str, Key] = {
-    "reference": Key(
-        str, "the clinic's own reference for this plan; never a name", most=LONGEST_REFERENCE
-    ),
+    "reference": Key(str, "the clinic's own reference for this plan; never a name", most=LONGEST_REFERENCE),
     "prepared": Key(date, "the day of the plan; figures are counted up to it"),
     "language": Key(str, "the patient's language; the clinic's own when left out", False),
     "planned": Key(list, "techniques, the leading one first", refers_to="techniques"),

@@ -14,7 +14,14 @@ from datetime import date, datetime
 from typing import Any
 
 from consentpack.errors import Problem, did_you_mean
-from consentpack.limits import DEEPEST_TABLES, FIRST_YEAR, LARGEST_COUNT, LAST_YEAR, LONGEST_NUMBER, MOST_SETTINGS
+from consentpack.limits import (
+    DEEPEST_TABLES,
+    FIRST_YEAR,
+    LARGEST_COUNT,
+    LAST_YEAR,
+    LONGEST_NUMBER,
+    MOST_SETTINGS,
+)
 
 _TOML_LINE = re.compile(r"\(at line (\d+)")
 _TYPE_NAMES = {

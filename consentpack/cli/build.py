@@ -66,8 +66,8 @@ def build(
 ) -> None:
     """Make the pack of one PLAN: consent, aftercare, record and manifest.
 
-    PLAN is a file, or the reference of a plan in plans/. Each document is a Word file, and a web page for a phone that needs no network. Nothing is
-    written unless the whole pack is right.
+    PLAN is a file, or the reference of a plan in plans/. Each document is a Word file, and a web page
+    for a phone that needs no network. Nothing is written unless the whole pack is right.
 
     Example: consentpack build plans/p-101.toml
     """

@@ -43,6 +43,10 @@ def _shown(error: ConsentpackError) -> int:
     return error.exit_code
 
 
+class NobodyReads(Exception):
+    """A broken pipe under a name of our own: click would make an exit code of 1 of it."""
+
+
 class Edge:
     """The last handler of all: whatever happens inside, a clinic sees a sentence and an exit code.
 
@@ -85,7 +89,7 @@ class Edge:
             return STOPPED
         if isinstance(error, ConsentpackError):
             return _shown(error)
-        if isinstance(error, BrokenPipeError):
+        if isinstance(error, BrokenPipeError | NobodyReads):
             return _pipe_closed()
         if isinstance(error, OSError) and error.errno in _OF_THE_DISK:
             if not error.filename:  # it was the answer itself, and Python would try once more

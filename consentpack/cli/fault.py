@@ -36,10 +36,11 @@ def command_of(group: click.Group, arguments: Sequence[str]) -> str:
 
 def told(error: BaseException, command: str, report: Path | None) -> str:
     """The message for the clinic."""
-    why = {
+    kinds: dict[type[BaseException], str] = {
         MemoryError: "The computer has too little memory for it.",
         RecursionError: "Something in a file is set inside itself too often.",
-    }.get(type(error), "This is a fault in the program, and nothing you did wrong.")
+    }
+    why = kinds.get(type(error), "This is a fault in the program, and nothing you did wrong.")
     lines = [
         f"{command}: it could not go on. {why}",
         "  It may have stopped half-way: look whether what you asked for is there before you go on.",
@@ -47,7 +48,9 @@ def told(error: BaseException, command: str, report: Path | None) -> str:
     if report is None:
         again = f"consentpack --fault-report fault.txt {command.partition(' ')[2]}".rstrip()
         lines.append(f"  To report it, run it once more as `{again} …` and send fault.txt to whoever looks")
-        lines.append("  after the program for you. The file holds no words of yours and nothing of a patient.")
+        lines.append(
+            "  after the program for you. The file holds no words of yours and nothing of a patient."
+        )
     else:
         lines.append(f"  {report} says where in the program it was, and nothing of a patient. Please send it")
         lines.append("  to whoever looks after the program for you.")
@@ -55,7 +58,7 @@ def told(error: BaseException, command: str, report: Path | None) -> str:
 
 
 def write_report(path: Path, error: BaseException, command: str) -> None:
-    """Where in the program a fault was: file, line and function, kinds of errors, versions. Raises OSError."""
+    """Where in the program a fault was, with kinds of errors and versions. Raises OSError."""
     lines = [
         f"consentpack {__version__}, Python {platform.python_version()}, {platform.system()}",
         f"command: {command}",

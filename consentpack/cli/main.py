@@ -12,7 +12,7 @@ from typing import Any
 import click
 
 from consentpack import __version__
-from consentpack.cli.edge import Edge
+from consentpack.cli.edge import Edge, NobodyReads
 from consentpack.cli.fault import REPORT_VARIABLE
 
 COMMANDS: Mapping[str, tuple[str, str]] = {
@@ -35,6 +35,12 @@ class _Lazy(click.Group):
         run = super().main
         sys.exit(edge.run(lambda: run(given, *rest, **{**extra, "standalone_mode": False, "obj": edge})))
 
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except BrokenPipeError:
+            raise NobodyReads from None
+
     def list_commands(self, ctx: click.Context) -> list[str]:
         return list(COMMANDS)
 
@@ -56,7 +62,7 @@ class _Lazy(click.Group):
     "--fault-report",
     type=click.Path(path_type=Path, dir_okay=False),
     envvar=REPORT_VARIABLE,
-    help="After a fault of the program: write where in the program it was to this file, and nothing of yours.",
+    help="After a fault of the program: keep in this file where in the program it was, and nothing of yours.",
 )
 @click.pass_obj
 def main(edge: Edge, fault_report: Path | None) -> None:

@@ -11,10 +11,10 @@ from typing import Any
 
 from consentpack.errors import ContentError, Problem, did_you_mean
 from consentpack.library import language_tables, rules_table, tables
-from consentpack.library.half_written import half_written, stops_every_pack
 from consentpack.library.frontmatter import RawFile, digest_of, read_text, split
+from consentpack.library.half_written import half_written, stops_every_pack
 from consentpack.library.modules import build, check_placeholders
-from consentpack.library.schema import COMMON, PLACEHOLDERS, SCHEMA
+from consentpack.library.schema import COMMON, PLACEHOLDERS, SCHEMA, TREATING_SECTIONS
 from consentpack.library.value import KINDS, Library
 from consentpack.model import (
     CareSetting,
@@ -239,7 +239,9 @@ def _check_sources(draft: _Draft, where: str, named: tuple[str, ...]) -> None:
             draft.problems.append(Problem(where, what, did_you_mean(id, draft.sources)))
 
 
-def _check_ids(draft: _Draft, module: Module, key: str, folder: str, known: Mapping[str, Any]) -> list[Problem]:
+def _check_ids(
+    draft: _Draft, module: Module, key: str, folder: str, known: Mapping[str, Any]
+) -> list[Problem]:
     problems, value = [], getattr(module, key)
     for id in (value,) if isinstance(value, str) and value else value:
         if id not in known and (folder, id) not in draft.unread:
@@ -260,7 +262,7 @@ def _check_technique(draft: _Draft, technique: Technique) -> list[Problem]:
         what = f"'{beside.id}' is offered as the established technique but is itself newer."
         problems.append(Problem(raw.toml.where("established_alternative"), what))
     if technique.kind != "anaesthetic":
-        for label in ("What it may gain", "Not good for"):
+        for label in TREATING_SECTIONS:
             if not technique.sections.get(label):
                 problems.append(Problem(technique.file, f"'## {label}' is missing."))
     for id in technique.anaesthetics:
@@ -276,7 +278,9 @@ def _check_whole(technique: Technique) -> list[Problem]:
     needed = ("risks", "aftercare", "warnings")
     treats = () if technique.kind == "anaesthetic" else ("benefits", "options")
     return [
-        Problem(technique.file, f"it lists no {key}.", f'Add {key} = ["…"]; `consentpack library list` has all.')
+        Problem(
+            technique.file, f"it lists no {key}.", f'Add {key} = ["…"]; `consentpack library list` has all.'
+        )
         for key in (*needed, *treats)
         if not getattr(technique, key)
     ]

@@ -63,9 +63,7 @@ def _setting(name: str, item: Any, file: str) -> tuple[CareSetting | None, list[
     return made, []
 
 
-def csv_rows(
-    text: str, columns: Iterable[str], *, file: str
-) -> tuple[list[dict[str, str]], list[Problem]]:
+def csv_rows(text: str, columns: Iterable[str], *, file: str) -> tuple[list[dict[str, str]], list[Problem]]:
     """The rows of a CSV table that must have some columns, or none and why."""
     try:
         reader = csv.DictReader(io.StringIO(text, newline=""))
@@ -108,7 +106,9 @@ def sources(text: str, *, file: str) -> tuple[dict[str, Mapping[str, Any]], list
     except json.JSONDecodeError as error:
         return {}, [Problem(f"{file}, line {error.lineno}", f"this is not JSON ({error.msg}).")]
     except (RecursionError, ValueError):
-        return {}, [Problem(file, "this is not JSON that can be read: set inside itself, or endless numbers.")]
+        return {}, [
+            Problem(file, "this is not JSON that can be read: set inside itself, or endless numbers.")
+        ]
     if not isinstance(items, list):
         return {}, [Problem(file, "this should be a list of sources, in square brackets.")]
     found: dict[str, Mapping[str, Any]] = {}

@@ -78,5 +78,7 @@ def plan_of(place: Workplace, named: Path) -> Path:
     listed = [f"{shown(path)} ({ref})" if ref else shown(path) for path, ref in (there.items())]
     more = f" and {len(listed) - _SHOWN_PLANS} more" if len(listed) > _SHOWN_PLANS else ""
     fix = f"Plans here: {', '.join(listed[:_SHOWN_PLANS])}{more}." if there else "plans/ holds no plan yet."
-    what = "more than one plan has this reference." if found else "there is no plan of this name or reference."
+    what = (
+        "more than one plan has this reference." if found else "there is no plan of this name or reference."
+    )
     raise PlanError(Problem(str(named), what, fix))

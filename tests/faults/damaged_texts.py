@@ -5,8 +5,9 @@ commands take it.
 
 DIR holds the consentpack to be tried; without it, the one beside this file. Prints what it did not like,
 then one row of a table: tried, lost, half-written, silent, tracebacks, over a limit. `silent` counts
-what was taken although a needed thing was destroyed, where that is certain. An exit code of 70 (a fault of the program,
-told politely) counts as a traceback. Not run by pytest; everything in the folders it makes is invented.
+what was taken although a needed thing was destroyed, where that is certain. An exit code of 70 (a fault
+of the program, told politely) counts as a traceback. Not run by pytest; everything in the folders it
+makes is invented.
 """
 
 from __future__ import annotations
@@ -71,8 +72,9 @@ class Outcome:
 
 def make_clinic(folder: Path) -> None:
     """The invented clinic with audit, one pack, approvals, own content, a translation and old forms."""
-    from damage import write_forms
     from datetime import date, datetime
+
+    from damage import write_forms
 
     from consentpack import pipeline, shipped
 

@@ -5,7 +5,16 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from consentpack.errors import EXIT_CODES, FAULT, PIPE_CLOSED, STOPPED, ConsentpackError, PlanError, Problem, did_you_mean
+from consentpack.errors import (
+    EXIT_CODES,
+    FAULT,
+    PIPE_CLOSED,
+    STOPPED,
+    ConsentpackError,
+    PlanError,
+    Problem,
+    did_you_mean,
+)
 
 TECHNIQUES = ("blunt-cannula", "needle-fan-one-entry", "needle-point-by-point", "nerve-block-face")
 WORDS = st.text("abcdefghijklmnopqrstuvwxyz-", min_size=1, max_size=20)
