@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import io
 import re
+import struct
 import zipfile
 import zlib
 
@@ -61,7 +62,10 @@ class bounded_zip:
     """
 
     def __init__(self, data: bytes, *, unpacked: int = MOST_UNPACKED, parts: int = MOST_PARTS):
-        self._zip = zipfile.ZipFile(io.BytesIO(data))
+        try:
+            self._zip = zipfile.ZipFile(io.BytesIO(data))
+        except (ValueError, OverflowError, struct.error) as error:  # a directory that lies about its place
+            raise zipfile.BadZipFile(str(error)) from None
         self.parts = self._zip.infolist()
         if len(self.parts) > parts:
             raise OverLimit(f"unpacked, it has more than {parts} parts")
@@ -87,7 +91,10 @@ class bounded_zip:
         """One part's bytes. Raises OverLimit when there are more than `most`, BadZipFile when damaged."""
         if self._zip.getinfo(name).file_size > most:
             raise OverLimit(f"its part '{name}' has more than {most // 1_000_000} million bytes")
-        return self._zip.read(name)
+        try:
+            return self._zip.read(name)
+        except (ValueError, OverflowError, struct.error) as error:
+            raise zipfile.BadZipFile(str(error)) from None
 
     def check_tags(self, *, most: int = MOST_TAGS) -> None:
         """Raise OverLimit when the XML parts hold more tags than any document written by people."""

@@ -97,6 +97,6 @@ def open_package(path: Path, shown: str) -> Package:
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             held = {name: archive.read(name) for name in archive.namelist()}
-    except DAMAGED:
+    except (ValueError, *DAMAGED):  # the first: a directory that lies about places
         raise damaged(shown) from None
     return Package(held, shown)

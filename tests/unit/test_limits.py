@@ -67,6 +67,24 @@ def test_a_zip_file_of_too_many_or_too_large_parts_is_over_the_limit():
         bounded_zip(zip_of({"a": bytes(600_000), "b": bytes(600_000)}), unpacked=1_000_000)
 
 
+def test_a_zip_file_whose_directory_lies_about_its_place_is_damaged():
+    data = bytearray(zip_of({"a": b"x" * 50}))
+    end = data.rindex(b"PK\x05\x06")
+    data[end + 12 : end + 16] = (2**31).to_bytes(4, "little")  # the size of the directory (APPNOTE 4.3.16)
+    with pytest.raises(zipfile.BadZipFile):
+        bounded_zip(bytes(data))
+
+
+def test_a_zip_file_that_lacks_a_piece_is_damaged_when_it_is_read():
+    data = bytearray(zip_of({"a": b"x" * 50}))
+    del data[5:25]  # places before the gap are then counted from before the file's beginning
+    with pytest.raises(zipfile.BadZipFile), bounded_zip(bytes(data)) as package:
+        package.read("a")
+    form = bytearray(word(b"<w:p/>"))
+    del form[60:70]
+    assert refused(".docx", bytes(form)).startswith("old.docx: the file is damaged")
+
+
 def test_a_zip_file_within_the_limits_is_read():
     with bounded_zip(zip_of({"a.xml": b"<x></x>", "b": b"<" * 9}), unpacked=100, parts=2) as package:
         assert package.read("a.xml", most=7) == b"<x></x>"
