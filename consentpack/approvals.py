@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import hashlib
 import json
-import tomllib
 from collections.abc import Callable, Iterable, Mapping
 from datetime import date
 from pathlib import Path
 
 from consentpack.catalogues import Catalogue
-from consentpack.errors import ClinicError, Problem
+from consentpack.errors import ClinicError, Problem, unread
 from consentpack.library import Library
 from consentpack.library.texts import patient_texts
 from consentpack.model import Approval, ApprovalState, Clinic, Module
-from consentpack.strict import Key, TomlText, check_table
+from consentpack.strict import Key, TomlText, check_table, load_toml
 
 APPROVALS_FILE = "approvals.toml"
 WARN_DAYS = 60
@@ -43,24 +42,26 @@ def read_approvals(folder: Path) -> bytes | None:
     """What the clinic's file of approvals holds; None when there is none. Raises ClinicError."""
     path = folder / APPROVALS_FILE
     try:
-        return path.read_bytes() if path.is_file() else None
+        return path.read_bytes() if path.exists() else None
     except OSError as error:
-        raise ClinicError(Problem(APPROVALS_FILE, f"the file cannot be read ({error}).")) from None
+        raise ClinicError(unread(APPROVALS_FILE, error)) from None
 
 
 def approvals_in(written: bytes) -> tuple[Approval, ...]:
     """The approvals that a file's bytes mean. Raises ClinicError with everything that is wrong."""
     try:
-        data = tomllib.loads(written.decode("utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise ClinicError(Problem(APPROVALS_FILE, f"the file cannot be read ({error}).")) from None
+        data, wrong = load_toml(written.decode("utf-8-sig"), file=APPROVALS_FILE)
+    except UnicodeDecodeError as error:
+        raise ClinicError(unread(APPROVALS_FILE, error)) from None
+    if wrong:
+        raise ClinicError(wrong)
     listed = data.get("approval", [])
     problems = [
         Problem(APPROVALS_FILE, f"there is no table '{key}'; entries are [[approval]]s.")
         for key in data
         if key != "approval"
     ]
-    if not isinstance(listed, list):
+    if not isinstance(listed, list) or not all(isinstance(item, dict) for item in listed):
         problems.append(Problem(APPROVALS_FILE, "entries are [[approval]]s, in double brackets."))
         raise ClinicError(problems)
     for number, item in enumerate(listed, 1):

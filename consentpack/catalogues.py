@@ -12,6 +12,7 @@ from gettext import c2py
 from hashlib import sha256
 from io import BytesIO
 from pathlib import Path
+from string import Formatter
 from typing import Literal
 
 from babel import Locale, UnknownLocaleError
@@ -20,7 +21,8 @@ from babel.messages.pofile import PoFileError, read_po
 from babel.numbers import format_decimal
 
 from consentpack.direction import script_of
-from consentpack.errors import Problem, TranslationError
+from consentpack.errors import Problem, TranslationError, unread
+from consentpack.limits import LONGEST_PHRASE, MARK, MOST_MARKS
 
 SOURCE_LANGUAGE = "en"
 
@@ -149,11 +151,29 @@ class Catalogue:
     def _filled(self, text: str, message: str, values: Mapping[str, object]) -> str:
         """A phrase with its values. A translation that names a value there is not is an error."""
         try:
-            return text.format(**values)
+            return _printed(text, values, original=message)
         except (KeyError, IndexError, ValueError) as error:
             what = f"the translation of “{message[:60]}” cannot be filled ({error})."
             known = ", ".join(f"{{{name}}}" for name in values) or "none"
             raise TranslationError(Problem(self.language, what, f"Its values are: {known}.")) from None
+
+
+def _printed(text: str, values: Mapping[str, object], *, original: str) -> str:
+    """A text with its values. Raises KeyError, IndexError, ValueError.
+
+    A translation may name values and write them as the original does, and no more: `{phone.__class__}`
+    would print the insides of the program, `{phone:999999999}` fill the memory.
+    """
+    for _, name, how, kind in Formatter().parse(text):
+        if name is not None and name not in values:
+            raise KeyError(name)
+        if (how or kind) and _field(name, how, kind) not in original:
+            raise ValueError(f"'{_field(name, how, kind)}' asks for more than the value")
+    return text.format(**values)
+
+
+def _field(name: str | None, how: str | None, kind: str | None) -> str:
+    return "{" + str(name) + (f":{how}" if how else "") + (f"!{kind}" if kind else "") + "}"
 
 
 _BY = "Translated by:"
@@ -238,14 +258,46 @@ def _bytes_of(path: Path) -> bytes:
     try:
         return path.read_bytes()
     except OSError as error:
-        raise TranslationError(Problem(str(path), f"the file cannot be read ({error}).")) from None
+        raise TranslationError(unread(str(path), error)) from None
 
 
 def _parsed(data: bytes, path: Path, locale: Locale) -> Catalog:
     try:
-        return read_po(BytesIO(data), locale=locale, abort_invalid=True)
+        catalog = read_po(BytesIO(data), locale=locale, abort_invalid=True)
     except (PoFileError, UnicodeDecodeError) as error:
         line = getattr(error, "lineno", None)
         where = f"{path}, line {line + 1}" if line is not None else str(path)
-        fix = "Open it in a PO editor and save it again."
-        raise TranslationError(Problem(where, f"the file cannot be read ({error}).", fix)) from None
+        raise TranslationError(Problem(where, f"the file cannot be read ({error}).", _SAVE)) from None
+    except OSError as error:
+        raise TranslationError(unread(str(path), error)) from None
+    except Exception:  # a head that names a charset, a date or a number that is none, as Babel meets it
+        what = "the head of the file names a charset, date or number that cannot be read."
+        raise TranslationError(Problem(str(path), what, _SAVE)) from None
+    if wrong := _wrong_plural(catalog) or _too_long(catalog):
+        raise TranslationError(Problem(str(path), wrong, _SAVE))
+    return catalog
+
+
+_SAVE = "Open it in a PO editor and save it again."
+_TRIED = (*range(201), 1_000, 1_000_000)
+"""Numbers that a rule of plural forms is tried with: the rules of all languages repeat within them."""
+
+
+def _wrong_plural(catalog: Catalog) -> str:
+    """What is wrong with the rule of plural forms; '' for nothing. It is a formula that somebody typed."""
+    try:
+        choose = c2py(catalog.plural_expr)
+        if all(0 <= int(choose(number)) < catalog.num_plurals for number in _TRIED):
+            return ""
+        return "'Plural-Forms' in its head chooses a form that there is not."
+    except (ValueError, ArithmeticError, RecursionError, TypeError, SyntaxError, MemoryError):
+        return "'Plural-Forms' in its head is not a rule that can be counted with."
+
+
+def _too_long(catalog: Catalog) -> str:
+    for message in catalog:
+        forms = message.string if isinstance(message.string, tuple | list) else (message.string,)
+        for form in filter(None, forms):
+            if len(form) > LONGEST_PHRASE or len(MARK.findall(form)) > MOST_MARKS:
+                return f"“{form[:40]}…” is too long, or holds too many signs such as * and _."
+    return ""

@@ -11,8 +11,9 @@ from pathlib import Path
 from typing import Any
 
 from consentpack import brand
-from consentpack.errors import ClinicError, Problem, did_you_mean
+from consentpack.errors import ClinicError, Problem, did_you_mean, unread
 from consentpack.files import write_file
+from consentpack.limits import LONGEST_WINDOW
 from consentpack.model import (
     Brand,
     CareSetting,
@@ -24,7 +25,7 @@ from consentpack.model import (
     WatchRules,
 )
 from consentpack.normal import place
-from consentpack.strict import Key, TomlText, check_table, load_toml
+from consentpack.strict import Key, TomlText, check_table, load_toml, said
 
 SETTINGS_FILE = "clinic.toml"
 DEFAULT_WINDOW_MONTHS = 36
@@ -50,7 +51,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "documents": Key(dict, "kind of document -> a target of its own, name or grade", required=False),
         "languages": Key(dict, "language -> the target of documents in it", required=False),
     },
-    "rates": {"window_months": Key(int, "how many months back treatments are counted")},
+    "rates": {"window_months": Key(int, "how many months back treatments are counted", most=LONGEST_WINDOW)},
     "audit": {
         "dates": Key(str, "how dates are typed", allowed=("day-first", "month-first", "year-first")),
         "register": Key(str, 'where the register is kept; "none": this clinic keeps no audit', False),
@@ -111,7 +112,7 @@ def load_clinic(
         written = path.read_bytes()
         text = written.decode("utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
-        raise ClinicError(Problem(str(path), f"the file cannot be read ({error}).")) from None
+        raise ClinicError(unread(str(path), error)) from None
     toml = TomlText(SETTINGS_FILE, text)
     data, problems = load_toml(text, file=SETTINGS_FILE)
     if not problems:
@@ -152,16 +153,31 @@ def _check(data: Mapping[str, Any], toml: TomlText, care: Mapping[str, CareSetti
             if name not in _OPTIONAL_TABLES:
                 problems.append(Problem(SETTINGS_FILE, f"the table [{name}] is missing."))
         elif not isinstance(data[name], dict):
-            what = f"'{name}' should be a table; it is {data[name]!r}."
+            what = f"'{name}' should be a table; it is {said(data[name])}."
             problems.append(Problem(toml.where(name), what, f"Write [{name}] on a line of its own."))
         elif name in KEYS:
             problems += check_table(data[name], KEYS[name], toml=toml, name=name)
     if not problems:
         problems = _check_groups(data, toml) + _check_care(data.get("care", {}), toml, care)
+        problems += _check_meanings(data["audit"], toml)
         if data.get("watch", {}).get("odds_ratio", 2) <= 1:
             what = "'odds_ratio' should be above 1: it is the change that is looked for."
             problems.append(Problem(toml.where("odds_ratio"), what))
     return problems
+
+
+def _check_meanings(audit: Mapping[str, Any], toml: TomlText) -> list[Problem]:
+    """What headers and words of the spreadsheet stand for is said in words."""
+    return [
+        Problem(
+            toml.where(name, table=f"audit.{table}"),
+            f"'{name}' should be words in quotes; it is {said(meaning)}.",
+            'Write it as "Header" = "bruising".',
+        )
+        for table in ("columns", "words")
+        for name, meaning in audit.get(table, {}).items()
+        if not isinstance(meaning, str)
+    ]
 
 
 def _check_groups(data: Mapping[str, Any], toml: TomlText) -> list[Problem]:
@@ -200,7 +216,9 @@ def _check_reading(
             fix = did_you_mean(chosen, known) or f"There are: {', '.join(known)}."
             problems.append(Problem(toml.where(name), f"there is no reading target '{chosen}'.", fix))
         elif not isinstance(chosen, str) and (type(chosen) not in (int, float) or not 0 < chosen < 20):
-            what = f"'{name}' should be a target's name in quotes, or a grade such as 6; it is {chosen!r}."
+            what = (
+                f"'{name}' should be a target's name in quotes, or a grade such as 6; it is {said(chosen)}."
+            )
             problems.append(Problem(toml.where(name), what))
     return problems
 
@@ -258,7 +276,7 @@ def _check_care(care: Any, toml: TomlText, known: Mapping[str, CareSetting]) -> 
         if type(value) is not int or not setting.lowest <= value <= setting.highest:
             what = (
                 f"'{name}' should be from {setting.lowest} to {setting.highest} {setting.unit};"
-                f" it is {value!r}."
+                f" it is {said(value)}."
             )
             problems.append(Problem(toml.where(name), what, setting.why))
     return problems

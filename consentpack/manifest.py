@@ -78,7 +78,7 @@ def documents_in(text: bytes) -> dict[str, str]:
     """File name -> digest, as a manifest says; nothing where the text is not a manifest of ours."""
     try:
         return {name: str(found["sha256"]) for name, found in json.loads(text)["documents"].items()}
-    except (ValueError, KeyError, TypeError, AttributeError):
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return {}
 
 

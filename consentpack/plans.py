@@ -9,15 +9,16 @@ from pathlib import Path
 from typing import Any
 
 from consentpack.clinic import SKIN_TYPES
-from consentpack.errors import PlanError, Problem, did_you_mean
+from consentpack.errors import PlanError, Problem, did_you_mean, unread
 from consentpack.library import Library
 from consentpack.library.schema import SCARS
+from consentpack.limits import LONGEST_REFERENCE
 from consentpack.model import Clinic, Done, Plan
 from consentpack.normal import place
 from consentpack.strict import Key, TomlText, check_table, load_toml
 
 KEYS: Mapping[str, Key] = {
-    "reference": Key(str, "the clinic's own reference for this plan; never a name"),
+    "reference": Key(str, "the clinic's own reference for this plan; never a name", most=LONGEST_REFERENCE),
     "prepared": Key(date, "the day of the plan; figures are counted up to it"),
     "language": Key(str, "the patient's language; the clinic's own when left out", False),
     "planned": Key(list, "techniques, the leading one first", refers_to="techniques"),
@@ -26,7 +27,7 @@ KEYS: Mapping[str, Key] = {
     ),
     "site": Key(str, "the area, as in the audit"),
     "skin_type": Key(str, "I to VI", allowed=SKIN_TYPES),
-    "sessions": Key(int, "how many sessions are planned"),
+    "sessions": Key(int, "how many sessions are planned", most=100),
     "scar": Key(str, "the scar in plain words, such as 'dipped scars from acne'"),
     "scar_kind": Key(str, "the shape of the scar; it decides which choices are offered", False, tuple(SCARS)),
     "reason": Key(str, "why this is planned, in plain words the patient reads"),
@@ -80,7 +81,7 @@ def read_plan(path: Path) -> PlanText:
         fix = did_you_mean(file, there) or (f"Plans here: {', '.join(there)}." if there else "")
         raise PlanError(Problem(file, "there is no such file.", fix)) from None
     except OSError as error:
-        raise PlanError(Problem(file, f"the file cannot be read ({error}).")) from None
+        raise PlanError(unread(file, error)) from None
 
 
 def check_plan(written: PlanText, library: Library, clinic: Clinic) -> Plan:
@@ -89,7 +90,7 @@ def check_plan(written: PlanText, library: Library, clinic: Clinic) -> Plan:
     try:
         text = written.data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise PlanError(Problem(file, f"the file cannot be read ({error}).")) from None
+        raise PlanError(unread(file, error)) from None
     toml = TomlText(file, text)
     data, problems = load_toml(text, file=file)
     if not problems:
@@ -105,6 +106,16 @@ def in_future(plan: Plan, today: date) -> list[Problem]:
         return []
     what = f"'prepared' is {plan.prepared}, and today is {today}; figures are counted up to that day."
     return [Problem(plan.file, what, "Write the day on which the plan was made.")]
+
+
+def reference_in(path: Path) -> str:
+    """The reference of a plan file; '' where the file cannot be read, which is said when it is built."""
+    try:
+        data, _ = load_toml(path.read_text(encoding="utf-8-sig"), file=path.name)
+    except (OSError, UnicodeDecodeError):
+        return ""
+    reference = data.get("reference", "")
+    return reference if isinstance(reference, str) else ""
 
 
 def shown(path: Path) -> str:
@@ -157,7 +168,10 @@ def _check_ids(
             continue
         known = library.kind(key.refers_to)
         for id in data[name]:
-            if isinstance(id, str) and id not in known:
+            if isinstance(id, str) and (wrong := library.set_aside.get(f"{key.refers_to}/{id}")):
+                what = f"'{id}' cannot be used: its module has a mistake, or names one that has."
+                problems += [Problem(toml.where(name, id), what), *wrong]
+            elif isinstance(id, str) and id not in known:
                 what = f"there is no {key.refers_to[:-1]} '{id}'."
                 fix = f"{did_you_mean(str(id), known)} `consentpack library list` shows all {len(known)}."
                 problems.append(Problem(toml.where(name, str(id)), what, fix.strip()))

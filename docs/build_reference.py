@@ -17,6 +17,7 @@ from consentpack.check.checklists import CHECKLISTS, Checklist, Item
 from consentpack.cli.main import main as program
 from consentpack.errors import EXIT_CODES
 from consentpack.library import schema
+from consentpack.library.whole_documents import NEEDED
 from consentpack.markdown import ALLOWED
 from consentpack.rates import reliability
 from consentpack.register import limits
@@ -78,8 +79,14 @@ def content_format() -> str:
     for folder, kind in schema.SCHEMA.items():
         parts += [f"## {folder}/\n", keys_table(kind.keys)]
         if kind.sections:
-            names = (f"`## {name}`{' (needed)' if needed else ''}" for name, needed in kind.sections.items())
+            names = (f"`## {name}`{_needed(folder, name, needed)}" for name, needed in kind.sections.items())
             parts.append(f"Sections: {', '.join(names)}.\n")
+        if folder == "techniques":
+            parts.append(
+                "A list of `risks`, `aftercare` or `warnings` may not be empty, nor one of `benefits` or "
+                "`options` unless it only numbs: no form may be without them.\n"
+            )
+    parts.append(_needed_directives())
     parts += ["## Directives of documents\n", "Each stands alone on its line, as in `::: risk-table`.\n"]
     parts.append(_pairs("directive", schema.DIRECTIVES))
     parts += ["## Conditions of document sections\n", _pairs("condition", schema.CONDITIONS)]
@@ -90,6 +97,29 @@ def content_format() -> str:
         _pairs("placeholder", schema.PLACEHOLDERS),
     ]
     return "\n".join(parts)
+
+
+def _needed(folder: str, section: str, needed: bool) -> str:
+    if folder == "techniques" and section in schema.TREATING_SECTIONS:
+        return " (needed, unless it only numbs)"
+    return " (needed)" if needed else ""
+
+
+def _needed_directives() -> str:
+    """What each document may not be without."""
+    rows = [
+        f"| `{document}` | {', '.join(f'`{directive}`' for directive in needed)} |"
+        for document, needed in NEEDED.items()
+    ]
+    return "\n".join(
+        [
+            "No pack is made of a document that lacks one of these, or prints it only under a condition that "
+            "does not belong to it:\n",
+            "| document | directives |\n|---|---|",
+            *rows,
+            "",
+        ]
+    )
 
 
 def _pairs(name: str, pairs: Mapping[str, str]) -> str:

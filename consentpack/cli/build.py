@@ -66,14 +66,18 @@ def build(
 ) -> None:
     """Make the pack of one PLAN: consent, aftercare, record and manifest.
 
-    Each document is a Word file, and a web page for a phone that needs no network. Nothing is
-    written unless the whole pack is right.
+    PLAN is a file, or the reference of a plan in plans/. Each document is a Word file, and a web page
+    for a phone that needs no network. Nothing is written unless the whole pack is right.
 
     Example: consentpack build plans/p-101.toml
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    place = pipeline.open_workplace(start_of(clinic_dir))
+    place = pipeline.open_workplace(start_of(clinic_dir), whole=False)
+    plan = pipeline.plan_of(place, plan)
+    if place.library.set_aside:
+        click.echo(f"Set aside, as they have mistakes: {', '.join(place.library.set_aside)}.", err=True)
+        click.echo("  This pack uses none of them. `consentpack library check` says more.", err=True)
     if show:
         judged = pipeline.judge_plan(place, plan, language=language, progress=progress)
         click.echo(pipeline.shown(judged, show))

@@ -12,8 +12,9 @@ from typing import Any
 from consentpack.errors import ContentError, Problem, did_you_mean
 from consentpack.library import language_tables, rules_table, tables
 from consentpack.library.frontmatter import RawFile, digest_of, read_text, split
+from consentpack.library.half_written import half_written, stops_every_pack
 from consentpack.library.modules import build, check_placeholders
-from consentpack.library.schema import COMMON, PLACEHOLDERS, SCHEMA
+from consentpack.library.schema import COMMON, PLACEHOLDERS, SCHEMA, TREATING_SECTIONS
 from consentpack.library.value import KINDS, Library
 from consentpack.model import (
     CareSetting,
@@ -57,15 +58,29 @@ class _Draft:
     unread: set[tuple[str, str]] = field(default_factory=set)
     """Folder and id of modules with a mistake of their own: who names one of them is not wrong."""
     problems: list[Problem] = field(default_factory=list)
+    wrong: dict[tuple[str, str], list[Problem]] = field(default_factory=dict)
+    """Those of `problems` that are one module's, by its folder and id."""
+
+    def found(self, folder: str, id: str, problems: list[Problem]) -> None:
+        """Keep the problems of one module."""
+        if problems:
+            self.problems += problems
+            self.wrong.setdefault((folder, id), []).extend(problems)
 
 
-def load_library(shipped: Path, clinic: Path | None = None) -> Library:
+def load_library(shipped: Path, clinic: Path | None = None, *, whole: bool = True) -> Library:
     """The checked library of two content folders; `clinic` overrides `shipped` by id.
 
-    Raises ContentError with every problem found.
+    Raises ContentError with every problem found. Not `whole`: modules with a mistake, and those that name
+    one of them, are set aside with their problems, so that other packs can be made meanwhile.
     """
+    if clinic and clinic.exists() and not clinic.is_dir():
+        raise ContentError(Problem(str(clinic), "this should be a folder.", "Move the file away."))
     roots = [shipped] + ([clinic] if clinic and clinic.is_dir() else [])
-    return _load(tuple(roots), tuple(_stamp(root) for root in roots))
+    library, problems = _load(tuple(roots), tuple(_stamp(root) for root in roots))
+    if library is None or (whole and problems):
+        raise ContentError(problems)
+    return library
 
 
 def _stamp(root: Path) -> tuple[tuple[str, int, int], ...]:
@@ -75,7 +90,8 @@ def _stamp(root: Path) -> tuple[tuple[str, int, int], ...]:
 
 
 @lru_cache(maxsize=4)
-def _load(roots: tuple[Path, ...], _stamps: object) -> Library:
+def _load(roots: tuple[Path, ...], _stamps: object) -> tuple[Library | None, tuple[Problem, ...]]:
+    """The library of what can be used (None when no pack can be made of it), and everything wrong."""
     draft = _Draft()
     for root in roots:
         if not root.is_dir():
@@ -83,8 +99,15 @@ def _load(roots: tuple[Path, ...], _stamps: object) -> Library:
         _read_root(draft, root, "content/" if root == roots[0] else f"{root.parent.name}/content/")
     _check_references(draft)
     _check_words(draft)
-    if draft.problems:
-        raise ContentError(draft.problems)
+    set_aside = half_written(draft.modules, draft.wrong, draft.raws)
+    if stops_every_pack(draft.modules, draft.wrong, draft.problems, set_aside):
+        return None, tuple(draft.problems)
+    for folder, id in set_aside:
+        draft.modules[folder].pop(id, None)
+    return _made(draft, set_aside), tuple(draft.problems)
+
+
+def _made(draft: _Draft, set_aside: Mapping[tuple[str, str], tuple[Problem, ...]]) -> Library:
     return Library(
         **{folder: dict(sorted(found.items())) for folder, found in draft.modules.items()},  # type: ignore[arg-type]
         settings=draft.settings,
@@ -96,6 +119,7 @@ def _load(roots: tuple[Path, ...], _stamps: object) -> Library:
         rules=draft.rules,
         sources=draft.sources,
         digests=draft.digests,
+        set_aside={f"{folder}/{id}": problems for (folder, id), problems in sorted(set_aside.items())},
     )
 
 
@@ -132,9 +156,11 @@ def _read_folder(draft: _Draft, folder: Path, shown: str) -> None:
             draft.raws[file] = raw
             if module:
                 draft.modules[folder.name][module.id] = module
-            else:
-                draft.unread.add((folder.name, path.stem))
-        draft.problems += problems
+        if problems:
+            # the shipped module of this name must not slip back in where the clinic wrote its own
+            draft.modules[folder.name].pop(path.stem, None)
+            draft.unread.add((folder.name, path.stem))
+        draft.found(folder.name, path.stem, problems)
 
 
 def _read_table(draft: _Draft, path: Path, file: str) -> None:
@@ -188,13 +214,15 @@ def _check_references(draft: _Draft) -> None:
     """Every id named anywhere must exist; a newer technique must name an established one."""
     for folder, modules in draft.modules.items():
         for module in modules.values():
+            problems: list[Problem] = []
             for name, key in {**COMMON, **SCHEMA[folder].keys}.items():
                 if key.refers_to:
                     known = draft.sources if key.refers_to == "sources" else draft.modules[key.refers_to]
-                    _check_ids(draft, module, name, key.refers_to, known)
+                    problems += _check_ids(draft, module, name, key.refers_to, known)
             if isinstance(module, Technique):
-                _check_technique(draft, module)
-                _check_waits(draft, module)
+                problems += _check_technique(draft, module)
+                problems += _check_waits(draft, module)
+            draft.found(folder, module.id, problems)
     _check_published(draft)
     for setting in draft.settings.values():
         _check_sources(draft, f"{draft.settings_file}, [{setting.name}]", setting.sources)
@@ -211,45 +239,63 @@ def _check_sources(draft: _Draft, where: str, named: tuple[str, ...]) -> None:
             draft.problems.append(Problem(where, what, did_you_mean(id, draft.sources)))
 
 
-def _check_ids(draft: _Draft, module: Module, key: str, folder: str, known: Mapping[str, Any]) -> None:
-    value = getattr(module, key)
+def _check_ids(
+    draft: _Draft, module: Module, key: str, folder: str, known: Mapping[str, Any]
+) -> list[Problem]:
+    problems, value = [], getattr(module, key)
     for id in (value,) if isinstance(value, str) and value else value:
         if id not in known and (folder, id) not in draft.unread:
             where = draft.raws[module.file].toml.where(key, id)
             what = f"there is no '{id}' in {folder}."
-            draft.problems.append(Problem(where, what, did_you_mean(id, known)))
+            problems.append(Problem(where, what, did_you_mean(id, known)))
+    return problems
 
 
-def _check_technique(draft: _Draft, technique: Technique) -> None:
-    raw = draft.raws[technique.file]
+def _check_technique(draft: _Draft, technique: Technique) -> list[Problem]:
+    problems, raw = [], draft.raws[technique.file]
     beside = draft.modules["techniques"].get(technique.established_alternative)
     if technique.standing == "newer" and not technique.established_alternative:
         what = "a newer technique must name the established one to offer beside it."
         fix = 'Add established_alternative = "…".'
-        draft.problems.append(Problem(raw.toml.where("standing"), what, fix))
+        problems.append(Problem(raw.toml.where("standing"), what, fix))
     elif isinstance(beside, Technique) and beside.standing != "established":
         what = f"'{beside.id}' is offered as the established technique but is itself newer."
-        draft.problems.append(Problem(raw.toml.where("established_alternative"), what))
+        problems.append(Problem(raw.toml.where("established_alternative"), what))
     if technique.kind != "anaesthetic":
-        for label in ("What it may gain", "Not good for"):
+        for label in TREATING_SECTIONS:
             if not technique.sections.get(label):
-                draft.problems.append(Problem(technique.file, f"'## {label}' is missing."))
+                problems.append(Problem(technique.file, f"'## {label}' is missing."))
     for id in technique.anaesthetics:
         other = draft.modules["techniques"].get(id)
         if isinstance(other, Technique) and other.kind != "anaesthetic":
             where = raw.toml.where("anaesthetics", id)
-            draft.problems.append(Problem(where, f"'{id}' is not an anaesthetic."))
+            problems.append(Problem(where, f"'{id}' is not an anaesthetic."))
+    return problems + _check_whole(technique)
 
 
-def _check_waits(draft: _Draft, technique: Technique) -> None:
+def _check_whole(technique: Technique) -> list[Problem]:
+    """A form without harms, other choices or signs to ring about is none that anybody may sign."""
+    needed = ("risks", "aftercare", "warnings")
+    treats = () if technique.kind == "anaesthetic" else ("benefits", "options")
+    return [
+        Problem(
+            technique.file, f"it lists no {key}.", f'Add {key} = ["…"]; `consentpack library list` has all.'
+        )
+        for key in (*needed, *treats)
+        if not getattr(technique, key)
+    ]
+
+
+def _check_waits(draft: _Draft, technique: Technique) -> list[Problem]:
     """Both sides of a technique's waits must be care settings."""
-    toml = draft.raws[technique.file].toml
+    problems, toml = [], draft.raws[technique.file].toml
     for name, longer in technique.waits.items():
         for setting in (name, longer):
-            if setting not in draft.settings:
+            if not isinstance(setting, str) or setting not in draft.settings:
                 where = toml.where(name, table="waits")
                 what = f"there is no care setting '{setting}'."
-                draft.problems.append(Problem(where, what, did_you_mean(str(setting), draft.settings)))
+                problems.append(Problem(where, what, did_you_mean(str(setting), draft.settings)))
+    return problems
 
 
 NO_PRINTED_SOURCE = "personal_communication"
@@ -262,7 +308,8 @@ def _check_published(draft: _Draft) -> None:
     for rate in draft.published.values():
         for name, known in (*checks, ("source", draft.sources), ("factor", draft.modules["factors"])):
             id = getattr(rate, name)
-            if id not in known and (id or name != "factor"):
+            unread = id in {unread for _, unread in draft.unread}
+            if id not in known and (id or name != "factor") and not unread:
                 where, what = f"{draft.published_file}, '{rate.id}'", f"there is no {name} '{id}'."
                 draft.problems.append(Problem(where, what, did_you_mean(id, known)))
         if draft.sources.get(rate.source, {}).get("type") == NO_PRINTED_SOURCE:
@@ -273,7 +320,8 @@ def _check_published(draft: _Draft) -> None:
 def _check_words(draft: _Draft) -> None:
     """Placeholders everywhere must be ones that can be filled."""
     names = {**PLACEHOLDERS, **{f"care.{name}": s.why for name, s in draft.settings.items()}}
-    words = {"rate": (*draft.modules["risks"], *draft.modules["benefits"])}
-    for modules in draft.modules.values():
+    unread = tuple(id for folder, id in draft.unread if folder in ("risks", "benefits"))
+    words = {"rate": (*draft.modules["risks"], *draft.modules["benefits"], *unread)}
+    for folder, modules in draft.modules.items():
         for module in modules.values():
-            draft.problems += check_placeholders(module, names, words)
+            draft.found(folder, module.id, check_placeholders(module, names, words))

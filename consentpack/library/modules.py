@@ -12,6 +12,7 @@ from consentpack.fill import NotAPlaceholder, Placeholder, placeholders
 from consentpack.library.frontmatter import RawFile
 from consentpack.library.schema import CLINICIAN_DIRECTIVES, COMMON, CONDITIONS, DIRECTIVES, SCHEMA, Kind
 from consentpack.library.value import KINDS
+from consentpack.library.whole_documents import check_whole
 from consentpack.model import DocumentPlan, DocumentSection, Module
 from consentpack.strict import check_table
 from consentpack.tree import Block, Inline
@@ -118,6 +119,7 @@ def _document(raw: RawFile, blocks: tuple[Block, ...]) -> tuple[dict[str, Any], 
         DocumentSection(slug(heading), heading, line, tuple(found), when.get(heading, ""))
         for heading, line, found in parts
     )
+    problems += check_whole(raw.file, lead, sections)
     return {"lead": tuple(lead), "parts": sections, "sections": {}}, problems
 
 
@@ -128,7 +130,7 @@ def _check_when(raw: RawFile, when: Any, headings: list[str]) -> list[Problem]:
             fix = did_you_mean(heading, headings)
             what = f"'when' names the section '{heading}', which is not there."
             problems.append(Problem(raw.toml.where(heading, table="when"), what, fix))
-        if condition not in CONDITIONS:
+        if not isinstance(condition, str) or condition not in CONDITIONS:
             fix = did_you_mean(str(condition), CONDITIONS) or f"Conditions: {', '.join(CONDITIONS)}."
             what = f"'{condition}' is not a condition."
             problems.append(Problem(raw.toml.where(heading, table="when"), what, fix))

@@ -43,6 +43,8 @@ _CARE_SECTIONS = {"What to expect": False, "When you can": False} | {
     f"{period}: {what}": False for period in PERIODS for what in ("do", "avoid")
 }
 
+TREATING_SECTIONS = ("What it may gain", "Not good for")
+"""Sections that a technique must have unless it only numbs."""
 TECHNIQUE_KINDS = ("release", "adjunct", "injection", "surface", "surgery", "anaesthetic")
 
 SCARS: Mapping[str, str] = {

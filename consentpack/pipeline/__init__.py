@@ -29,7 +29,14 @@ if TYPE_CHECKING:
     from consentpack.pipeline.judging import Judged
     from consentpack.pipeline.library import copy_module, find_module
     from consentpack.pipeline.packs import build, judge_plan, make_pack
-    from consentpack.pipeline.place import Workplace, open_library, open_workplace, plan_files, scorer_of
+    from consentpack.pipeline.place import (
+        Workplace,
+        open_library,
+        open_workplace,
+        plan_files,
+        plan_of,
+        scorer_of,
+    )
     from consentpack.pipeline.reading import (
         ReadFile,
         ReportRow,
@@ -93,6 +100,7 @@ __all__ = [
     "overdue",
     "past_imports",
     "plan_files",
+    "plan_of",
     "plan_rates",
     "propose_columns",
     "rate_table",
@@ -124,7 +132,7 @@ _ROOMS = {
     "consentpack.pipeline.library": "copy_module find_module",
     "consentpack.pipeline.judging": "Judged",
     "consentpack.pipeline.packs": "build judge_plan make_pack",
-    "consentpack.pipeline.place": "Workplace open_library open_workplace plan_files scorer_of",
+    "consentpack.pipeline.place": "Workplace open_library open_workplace plan_files plan_of scorer_of",
     "consentpack.pipeline.reading": "ReadFile ReportRow library_report remarks_on score_file score_plans "
     "write_score_report",
     "consentpack.pipeline.showing": "STAGES shown",

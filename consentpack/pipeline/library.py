@@ -8,6 +8,7 @@ from consentpack import shipped
 from consentpack.errors import ContentError, OutputError, Problem, did_you_mean
 from consentpack.files import make_parent, write_file
 from consentpack.library import Library
+from consentpack.library.value import KINDS
 from consentpack.locks import locked
 from consentpack.model import Module
 from consentpack.pipeline.place import Workplace
@@ -22,6 +23,8 @@ def find_module(library: Library, id: str) -> tuple[str, Module]:
     if found:
         choices = ", ".join(f"{f}/{name}" for f, _ in found)
         raise ContentError(Problem(id, "more than one module has this id.", f"Say which: {choices}."))
+    if wrong := [p for f in KINDS if folder in ("", f) for p in library.set_aside.get(f"{f}/{name}", ())]:
+        raise ContentError(wrong)
     known = [module.id for _, module in library.modules()]
     raise ContentError(Problem(id, "there is no such module.", did_you_mean(name, known)))
 

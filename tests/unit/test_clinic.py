@@ -170,7 +170,7 @@ def test_a_file_that_is_no_toml_names_the_line(refused):
 
 def test_a_file_that_is_not_utf8_is_refused(tmp_path):
     (tmp_path / "clinic.toml").write_bytes(GOOD.replace("Example", "Écharpe").encode("latin-1"))
-    with pytest.raises(ClinicError, match="the file cannot be read"):
+    with pytest.raises(ClinicError, match="the file is not UTF-8 text"):
         load_clinic(tmp_path, CARE, TARGETS, LIBRARY.rules)
 
 

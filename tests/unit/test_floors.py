@@ -17,7 +17,7 @@ import pytest
 import consentpack
 
 FLOORS: tuple[tuple[str, ...], ...] = (
-    ("errors", "normal", "shipped", "tree", "model"),
+    ("errors", "limits", "normal", "shipped", "tree", "model"),
     ("strict", "markdown", "fill", "catalogues", "files", "locks", "recovery", "direction", "signs"),
     ("clinic", "brand", "library", "register", "wording", "readers"),
     (
