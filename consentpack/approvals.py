@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import hashlib
 import json
-import tomllib
 from collections.abc import Callable, Iterable, Mapping
 from datetime import date
 from pathlib import Path
 
 from consentpack.catalogues import Catalogue
-from consentpack.errors import ClinicError, Problem
+from consentpack.errors import ClinicError, Problem, unread
 from consentpack.library import Library
 from consentpack.library.texts import patient_texts
 from consentpack.model import Approval, ApprovalState, Clinic, Module
-from consentpack.strict import Key, TomlText, check_table
+from consentpack.strict import Key, TomlText, check_table, load_toml
 
 APPROVALS_FILE = "approvals.toml"
 WARN_DAYS = 60
@@ -36,20 +35,33 @@ KEYS: Mapping[str, Key] = {
 
 def load_approvals(folder: Path) -> tuple[Approval, ...]:
     """The clinic's approvals; none when nothing has been approved. Raises ClinicError."""
+    return approvals_in(read_approvals(folder) or b"")
+
+
+def read_approvals(folder: Path) -> bytes | None:
+    """What the clinic's file of approvals holds; None when there is none. Raises ClinicError."""
     path = folder / APPROVALS_FILE
-    if not path.is_file():
-        return ()
     try:
-        data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise ClinicError(Problem(APPROVALS_FILE, f"the file cannot be read ({error}).")) from None
+        return path.read_bytes() if path.exists() else None
+    except OSError as error:
+        raise ClinicError(unread(APPROVALS_FILE, error)) from None
+
+
+def approvals_in(written: bytes) -> tuple[Approval, ...]:
+    """The approvals that a file's bytes mean. Raises ClinicError with everything that is wrong."""
+    try:
+        data, wrong = load_toml(written.decode("utf-8-sig"), file=APPROVALS_FILE)
+    except UnicodeDecodeError as error:
+        raise ClinicError(unread(APPROVALS_FILE, error)) from None
+    if wrong:
+        raise ClinicError(wrong)
     listed = data.get("approval", [])
     problems = [
         Problem(APPROVALS_FILE, f"there is no table '{key}'; entries are [[approval]]s.")
         for key in data
         if key != "approval"
     ]
-    if not isinstance(listed, list):
+    if not isinstance(listed, list) or not all(isinstance(item, dict) for item in listed):
         problems.append(Problem(APPROVALS_FILE, "entries are [[approval]]s, in double brackets."))
         raise ClinicError(problems)
     for number, item in enumerate(listed, 1):
@@ -151,7 +163,7 @@ def _state(
         return ApprovalState(key, module.version, "never approved", None, file)
     latest = {approval.by.strip().casefold(): approval for approval in given}
     holding = [a for a in latest.values() if a.digest == digest]
-    if last.digest != digest or not holding:
+    if last.digest != digest:
         return ApprovalState(key, module.version, "changed", last, file)
     in_date = [a for a in holding if today <= min(a.until, module.review_by)]
     if last not in in_date:

@@ -6,10 +6,13 @@ and the clinic's; nothing untranslated passes without being noticed.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from gettext import c2py
+from hashlib import sha256
+from io import BytesIO
 from pathlib import Path
+from string import Formatter
 from typing import Literal
 
 from babel import Locale, UnknownLocaleError
@@ -18,11 +21,16 @@ from babel.messages.pofile import PoFileError, read_po
 from babel.numbers import format_decimal
 
 from consentpack.direction import script_of
-from consentpack.errors import Problem, TranslationError
+from consentpack.errors import Problem, TranslationError, unread
+from consentpack.limits import LONGEST_PHRASE, MARK, MOST_MARKS
 
 SOURCE_LANGUAGE = "en"
 
 Status = Literal["source", "translated", "needs review", "missing"]
+
+
+LACKING: tuple[Status, ...] = ("missing", "needs review")
+"""How a text stands that may not be printed for a patient."""
 
 
 @dataclass(frozen=True)
@@ -31,6 +39,14 @@ class Translated:
 
     text: str
     status: Status
+
+
+Listener = Callable[[str, Status], None]
+"""Is told an English text and how its translation stands."""
+
+
+def _nobody(_text: str, _status: Status) -> None:
+    return
 
 
 @dataclass(frozen=True)
@@ -45,9 +61,9 @@ class Made:
         return not self.by
 
 
-@dataclass
+@dataclass(frozen=True)
 class Catalogue:
-    """The words of one language. Remembers what it was asked for and did not have."""
+    """The words of one language. Looking something up changes nothing: how it stands comes with it."""
 
     language: str
     """A language tag such as 'en-GB'."""
@@ -56,7 +72,10 @@ class Catalogue:
     """Nearest first: the clinic's own before the shipped one."""
     files: tuple[Path, ...] = ()
     """Where they were read from."""
-    lacking: dict[str, Status] = field(default_factory=dict)
+    digests: tuple[str, ...] = ()
+    """SHA-256 of each of the files, as it was read."""
+    listener: Listener = field(default=_nobody, repr=False, compare=False)
+    """Is told each text that is asked for, with how it stands."""
 
     @property
     def is_source(self) -> bool:
@@ -72,18 +91,23 @@ class Catalogue:
         found = [made_of(catalog) for catalog in self.catalogs]
         return max(found, key=lambda made: made.by_machine, default=None)
 
+    def heard_by(self, listener: Listener) -> Catalogue:
+        """The same words, with somebody who is told what is asked for: what a document lacks."""
+        return replace(self, listener=listener)
+
     def block(self, text: str) -> Translated:
         """The translation of one block of content."""
+        found = self._block(text)
+        self.listener(text, found.status)
+        return found
+
+    def _block(self, text: str) -> Translated:
         if self.is_source:
             return Translated(text, "source")
         for catalog in self.catalogs:
             message = catalog.get(text)
             if message and message.string:
-                status: Status = "needs review" if message.fuzzy else "translated"
-                if message.fuzzy:
-                    self.lacking[text] = status
-                return Translated(str(message.string), status)
-        self.lacking[text] = "missing"
+                return Translated(str(message.string), "needs review" if message.fuzzy else "translated")
         return Translated(text, "missing")
 
     def outside_modules(self) -> list[tuple[str, str]]:
@@ -102,27 +126,54 @@ class Catalogue:
     def phrases(self, one: str, many: str, number: int, **values: object) -> str:
         """A phrase that depends on a number, by the plural rule of this language."""
         values = {"number": format_decimal(number, locale=self.locale), **values}
+        found = self.plural(one, many, number)
+        if found.status in ("source", "missing"):
+            return found.text.format(**values)
+        return self._filled(found.text, one, values)
+
+    def plural(self, one: str, many: str, number: int) -> Translated:
+        """The form of a phrase that goes with a number, its values not yet filled in."""
+        found = self._plural(one, many, number)
+        self.listener(one, found.status)
+        return found
+
+    def _plural(self, one: str, many: str, number: int) -> Translated:
         if self.is_source:
-            return (one if number == 1 else many).format(**values)
+            return Translated(one if number == 1 else many, "source")
         for catalog in self.catalogs:
             message = catalog.get(one)
             forms = message.string if message and message.pluralizable else ()
             if message and forms and all(forms):
-                if message.fuzzy:
-                    self.lacking[one] = "needs review"
                 form = str(forms[_plural_form(catalog, number)])
-                return self._filled(form, one, values)
-        self.lacking[one] = "missing"
-        return many.format(**values)
+                return Translated(form, "needs review" if message.fuzzy else "translated")
+        return Translated(many, "missing")
 
     def _filled(self, text: str, message: str, values: Mapping[str, object]) -> str:
         """A phrase with its values. A translation that names a value there is not is an error."""
         try:
-            return text.format(**values)
+            return _printed(text, values, original=message)
         except (KeyError, IndexError, ValueError) as error:
             what = f"the translation of “{message[:60]}” cannot be filled ({error})."
             known = ", ".join(f"{{{name}}}" for name in values) or "none"
             raise TranslationError(Problem(self.language, what, f"Its values are: {known}.")) from None
+
+
+def _printed(text: str, values: Mapping[str, object], *, original: str) -> str:
+    """A text with its values. Raises KeyError, IndexError, ValueError.
+
+    A translation may name values and write them as the original does, and no more: `{phone.__class__}`
+    would print the insides of the program, `{phone:999999999}` fill the memory.
+    """
+    for _, name, how, kind in Formatter().parse(text):
+        if name is not None and name not in values:
+            raise KeyError(name)
+        if (how or kind) and _field(name, how, kind) not in original:
+            raise ValueError(f"'{_field(name, how, kind)}' asks for more than the value")
+    return text.format(**values)
+
+
+def _field(name: str | None, how: str | None, kind: str | None) -> str:
+    return "{" + str(name) + (f":{how}" if how else "") + (f"!{kind}" if kind else "") + "}"
 
 
 _BY = "Translated by:"
@@ -178,7 +229,9 @@ def load(tag: str, folders: Iterable[Path], *, where: str) -> Catalogue:
         there = sorted({*available(folders), SOURCE_LANGUAGE})
         what = f"there is no translation for '{tag}' yet."
         raise TranslationError(Problem(where, what, f"Languages to be had: {', '.join(there)}."))
-    return Catalogue(tag, locale, tuple(read_catalogue(path, locale) for path in paths), tuple(paths))
+    read = [_bytes_of(path) for path in paths]
+    catalogs = tuple(_parsed(data, path, locale) for data, path in zip(read, paths, strict=True))
+    return Catalogue(tag, locale, catalogs, tuple(paths), tuple(sha256(data).hexdigest() for data in read))
 
 
 def available(folders: Iterable[Path]) -> list[str]:
@@ -197,11 +250,54 @@ def po_files(folder: Path, locale: Locale) -> list[Path]:
 
 def read_catalogue(path: Path, locale: Locale) -> Catalog:
     """One PO file. Raises TranslationError when it cannot be read."""
+    return _parsed(_bytes_of(path), path, locale)
+
+
+def _bytes_of(path: Path) -> bytes:
+    """What a PO file holds. Raises TranslationError when it cannot be read."""
     try:
-        with path.open("rb") as stream:
-            return read_po(stream, locale=locale, abort_invalid=True)
+        return path.read_bytes()
+    except OSError as error:
+        raise TranslationError(unread(str(path), error)) from None
+
+
+def _parsed(data: bytes, path: Path, locale: Locale) -> Catalog:
+    try:
+        catalog = read_po(BytesIO(data), locale=locale, abort_invalid=True)
     except (PoFileError, UnicodeDecodeError) as error:
         line = getattr(error, "lineno", None)
         where = f"{path}, line {line + 1}" if line is not None else str(path)
-        fix = "Open it in a PO editor and save it again."
-        raise TranslationError(Problem(where, f"the file cannot be read ({error}).", fix)) from None
+        raise TranslationError(Problem(where, f"the file cannot be read ({error}).", _SAVE)) from None
+    except OSError as error:
+        raise TranslationError(unread(str(path), error)) from None
+    except Exception:  # a head that names a charset, a date or a number that is none, as Babel meets it
+        what = "the head of the file names a charset, date or number that cannot be read."
+        raise TranslationError(Problem(str(path), what, _SAVE)) from None
+    if wrong := _wrong_plural(catalog) or _too_long(catalog):
+        raise TranslationError(Problem(str(path), wrong, _SAVE))
+    return catalog
+
+
+_SAVE = "Open it in a PO editor and save it again."
+_TRIED = (*range(201), 1_000, 1_000_000)
+"""Numbers that a rule of plural forms is tried with: the rules of all languages repeat within them."""
+
+
+def _wrong_plural(catalog: Catalog) -> str:
+    """What is wrong with the rule of plural forms; '' for nothing. It is a formula that somebody typed."""
+    try:
+        choose = c2py(catalog.plural_expr)
+        if all(0 <= int(choose(number)) < catalog.num_plurals for number in _TRIED):
+            return ""
+        return "'Plural-Forms' in its head chooses a form that there is not."
+    except (ValueError, ArithmeticError, RecursionError, TypeError, SyntaxError, MemoryError):
+        return "'Plural-Forms' in its head is not a rule that can be counted with."
+
+
+def _too_long(catalog: Catalog) -> str:
+    for message in catalog:
+        forms = message.string if isinstance(message.string, tuple | list) else (message.string,)
+        for form in filter(None, forms):
+            if len(form) > LONGEST_PHRASE or len(MARK.findall(form)) > MOST_MARKS:
+                return f"“{form[:40]}…” is too long, or holds too many signs such as * and _."
+    return ""

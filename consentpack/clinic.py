@@ -6,25 +6,28 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 from functools import partial
+from hashlib import sha256
 from pathlib import Path
-from types import MappingProxyType
-from typing import Any
+from typing import Any, Protocol
 
 from consentpack import brand
-from consentpack.errors import ClinicError, Problem, did_you_mean
+from consentpack.errors import ClinicError, Problem, did_you_mean, unread
 from consentpack.files import write_file
+from consentpack.limits import LONGEST_WINDOW
 from consentpack.model import (
     Brand,
     CareSetting,
     Clinic,
     ConsentRule,
     ConsentRules,
+    Field,
     ReadingRules,
     ReadingTarget,
     Stratum,
     WatchRules,
 )
-from consentpack.strict import Key, TomlText, check_table, load_toml
+from consentpack.normal import place
+from consentpack.strict import Key, TomlText, check_table, load_toml, said
 
 SETTINGS_FILE = "clinic.toml"
 DEFAULT_WINDOW_MONTHS = 36
@@ -47,10 +50,10 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "documents": Key(dict, "kind of document -> a target of its own, name or grade", required=False),
         "languages": Key(dict, "language -> the target of documents in it", required=False),
     },
-    "rates": {"window_months": Key(int, "how many months back treatments are counted")},
+    "rates": {"window_months": Key(int, "how many months back treatments are counted", most=LONGEST_WINDOW)},
     "audit": {
         "dates": Key(str, "how dates are typed", allowed=("day-first", "month-first", "year-first")),
-        "register": Key(str, "where the register is kept", required=False),
+        "register": Key(str, 'where the register is kept; "none": this clinic keeps no audit', False),
         "columns": Key(dict, "the spreadsheet's headers -> what they hold", required=False),
         "words": Key(dict, "own words in its cells -> technique or outcome ids", required=False),
         "list_covers": Key(list, "outcomes that a list column speaks of", required=False),
@@ -92,36 +95,44 @@ def find_clinic(start: Path) -> Path:
     raise ClinicError(Problem(str(start), what, fix))
 
 
-def load_clinic(
-    folder: Path,
-    care: Mapping[str, CareSetting],
-    targets: Mapping[str, ReadingTarget],
-    rules: Mapping[str, ConsentRule],
-    strata: Mapping[str, Stratum] = MappingProxyType({}),
-) -> Clinic:
+class Names(Protocol):
+    """What of a library settings may name; a `Library` is one."""
+
+    @property
+    def settings(self) -> Mapping[str, CareSetting]: ...
+    @property
+    def targets(self) -> Mapping[str, ReadingTarget]: ...
+    @property
+    def rules(self) -> Mapping[str, ConsentRule]: ...
+    @property
+    def field(self) -> Field: ...
+
+
+def load_clinic(folder: Path, names: Names) -> Clinic:
     """The settings of a clinic folder. Raises ClinicError with everything that is wrong.
 
-    `care`, `targets`, `rules` and `strata` are the library's: what a clinic may set, and what it may name.
+    `names` is the library: what a clinic may set, and what it may name.
     """
     path = folder / SETTINGS_FILE
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        written = path.read_bytes()
+        text = written.decode("utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
-        raise ClinicError(Problem(str(path), f"the file cannot be read ({error}).")) from None
+        raise ClinicError(unread(str(path), error)) from None
     toml = TomlText(SETTINGS_FILE, text)
     data, problems = load_toml(text, file=SETTINGS_FILE)
     if not problems:
-        problems = _check(data, toml, care, strata) or _check_reading(
-            data.get("readability", {}), toml, targets
-        )
+        problems = _check(data, toml, names)
+        problems = problems or _check_reading(data.get("readability", {}), toml, names.targets)
     if not problems and "consent" in data:
-        problems = _check_consent(data["consent"], toml, rules)
+        problems = _check_consent(data["consent"], toml, names.rules)
     look = Brand()
     if not problems:
         look, problems = brand.read_brand(data.get("brand", {}), folder, partial(toml.where, table="brand"))
     if problems:
         raise ClinicError(problems)
-    return _made(data, folder, rules, look)
+    read = {SETTINGS_FILE: sha256(written).hexdigest(), **{f"brand: {name}": d for name, d in look.files}}
+    return replace(_made(data, folder, names.rules, look), digests=read)
 
 
 def keep_columns(folder: Path, columns: Mapping[str, str]) -> Path:
@@ -138,12 +149,8 @@ def keep_columns(folder: Path, columns: Mapping[str, str]) -> Path:
     return path
 
 
-def _check(
-    data: Mapping[str, Any],
-    toml: TomlText,
-    care: Mapping[str, CareSetting],
-    strata: Mapping[str, Stratum],
-) -> list[Problem]:
+def _check(data: Mapping[str, Any], toml: TomlText, names: Names) -> list[Problem]:
+    strata = names.field.strata
     problems = []
     for name in data:
         if name not in KEYS and name != "care":
@@ -154,13 +161,14 @@ def _check(
             if name not in _OPTIONAL_TABLES:
                 problems.append(Problem(SETTINGS_FILE, f"the table [{name}] is missing."))
         elif not isinstance(data[name], dict):
-            what = f"'{name}' should be a table; it is {data[name]!r}."
+            what = f"'{name}' should be a table; it is {said(data[name])}."
             problems.append(Problem(toml.where(name), what, f"Write [{name}] on a line of its own."))
         elif name in KEYS:
             more = _stratum_keys(strata) if name == "groups" else {}
             problems += check_table(data[name], {**KEYS[name], **more}, toml=toml, name=name)
     if not problems:
-        problems = _check_groups(data, toml, strata) + _check_care(data.get("care", {}), toml, care)
+        problems = _check_groups(data, toml, strata) + _check_care(data.get("care", {}), toml, names.settings)
+        problems += _check_meanings(data["audit"], toml)
         if data.get("watch", {}).get("odds_ratio", 2) <= 1:
             what = "'odds_ratio' should be above 1: it is the change that is looked for."
             problems.append(Problem(toml.where("odds_ratio"), what))
@@ -175,6 +183,20 @@ def _stratum_keys(strata: Mapping[str, Stratum]) -> dict[str, Key]:
     }
 
 
+def _check_meanings(audit: Mapping[str, Any], toml: TomlText) -> list[Problem]:
+    """What headers and words of the spreadsheet stand for is said in words."""
+    return [
+        Problem(
+            toml.where(name, table=f"audit.{table}"),
+            f"'{name}' should be words in quotes; it is {said(meaning)}.",
+            'Write it as "Header" = "bruising".',
+        )
+        for table in ("columns", "words")
+        for name, meaning in audit.get(table, {}).items()
+        if not isinstance(meaning, str)
+    ]
+
+
 def _check_groups(data: Mapping[str, Any], toml: TomlText, strata: Mapping[str, Stratum]) -> list[Problem]:
     problems = []
     for kind, groups in data.get("groups", {}).items():
@@ -184,14 +206,15 @@ def _check_groups(data: Mapping[str, Any], toml: TomlText, strata: Mapping[str, 
                 problems.append(Problem(toml.where(name), f"'{name}' should be a list of words."))
                 continue
             for member in members:
-                if member in seen:
-                    what = f"'{member}' is in two groups, '{seen[member]}' and '{name}'."
+                same = place(member) if kind == "sites" else member
+                if same in seen:
+                    what = f"'{member}' is in two groups, '{seen[same]}' and '{name}'."
                     problems.append(Problem(toml.where(name, member), what))
                 if kind in strata and member not in strata[kind].values:
                     there = ", ".join(strata[kind].values)
                     what = f"there is no {strata[kind].title} '{member}'; use {there}."
                     problems.append(Problem(toml.where(name, member), what))
-                seen[member] = name
+                seen[same] = name
     return problems
 
 
@@ -211,7 +234,9 @@ def _check_reading(
             fix = did_you_mean(chosen, known) or f"There are: {', '.join(known)}."
             problems.append(Problem(toml.where(name), f"there is no reading target '{chosen}'.", fix))
         elif not isinstance(chosen, str) and (type(chosen) not in (int, float) or not 0 < chosen < 20):
-            what = f"'{name}' should be a target's name in quotes, or a grade such as 6; it is {chosen!r}."
+            what = (
+                f"'{name}' should be a target's name in quotes, or a grade such as 6; it is {said(chosen)}."
+            )
             problems.append(Problem(toml.where(name), what))
     return problems
 
@@ -269,7 +294,7 @@ def _check_care(care: Any, toml: TomlText, known: Mapping[str, CareSetting]) -> 
         if type(value) is not int or not setting.lowest <= value <= setting.highest:
             what = (
                 f"'{name}' should be from {setting.lowest} to {setting.highest} {setting.unit};"
-                f" it is {value!r}."
+                f" it is {said(value)}."
             )
             problems.append(Problem(toml.where(name), what, setting.why))
     return problems
@@ -294,7 +319,7 @@ def _made(data: Mapping[str, Any], folder: Path, rules: Mapping[str, ConsentRule
         reading=_reading(data.get("readability", {})),
         window_months=data.get("rates", {}).get("window_months", DEFAULT_WINDOW_MONTHS),
         # plans and audit are read in small letters; a group must match them however it is typed
-        site_groups={site.lower(): g for site, g in _by_member(groups.get("sites", {})).items()},
+        site_groups={place(site): g for site, g in _by_member(groups.get("sites", {})).items()},
         stratum_groups={id: _by_member(found) for id, found in groups.items() if id != "sites"},
         care=data.get("care", {}),
         audit_columns=audit.get("columns", {}),
@@ -309,6 +334,12 @@ def _by_member(groups: Mapping[str, list[str]]) -> dict[str, str]:
     return {member: name for name, members in groups.items() for member in members}
 
 
+NO_REGISTER = "none"
+"""What a clinic writes that keeps no audit: a missing register is never taken for that."""
+
+
 def _register_url(register: str, folder: Path) -> str:
-    """A database URL as it is; a file name as SQLite inside the clinic folder."""
-    return register if "://" in register else f"sqlite:///{folder / register}"
+    """A database URL as it is, a file by its whole path, '' for a clinic that keeps no audit."""
+    if register.strip().lower() == NO_REGISTER:
+        return ""
+    return register if "://" in register else str(folder / register)

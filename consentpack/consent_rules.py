@@ -69,9 +69,21 @@ def _wait(plan: Plan, clinic: Clinic, where: str) -> list[Problem]:
     return [Problem(plan.file, what, "Move the day, so that the patient has time to think.")]
 
 
+def undecided(plan: Plan, clinic: Clinic, library: Library) -> tuple[str, ...]:
+    """Why a pack is a draft: a day that the rules count from is missing, so nobody can say that they hold."""
+    rule = library.rules.get(clinic.consent.rule)
+    if rule is None or not clinic.consent.wait_days:
+        return ()
+    lacking = [] if plan.information_given else ["information_given"]
+    lacking += [] if plan.consent_day or plan.treatment_date else ["consent_day or treatment_date"]
+    asked = f"{clinic.consent.wait_days} days to think ({rule.where})"
+    return tuple(f"the plan lacks {name}: {asked} cannot be checked" for name in lacking)
+
+
 def _days_in_order(plan: Plan) -> list[Problem]:
-    """Consent after the treatment, or before the information, is a slip or worse."""
+    """Information before the plan, consent after the treatment or before the information: a slip or worse."""
     days: list[tuple[str, date | None]] = [
+        ("prepared", plan.prepared),
         ("information_given", plan.information_given),
         ("consent_day", plan.consent_day),
         ("treatment_date", plan.treatment_date),

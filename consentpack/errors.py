@@ -92,15 +92,27 @@ class ReadError(ConsentpackError):
     exit_code = 17
 
 
+class KeptError(ConsentpackError):
+    """The register was changed, and what should have followed, such as the report, failed."""
+
+    exit_code = 21
+
+
 class AccessibilityError(ConsentpackError):
     """A Word file breaks a rule for accessible documents."""
 
     exit_code = 20
 
 
+FAULT = 70
+"""EX_SOFTWARE of sysexits.h (BSD): an internal fault. Never shared with an error a clinic can mend."""
+STOPPED = 130
+"""What a shell gives a command that was stopped with Ctrl-C: 128 and the number of the signal."""
+PIPE_CLOSED = 141
+"""The same for a command whose output nobody reads to the end."""
+
 EXIT_CODES: dict[int, str] = {
     0: "All went well.",
-    1: "A fault in consentpack itself. The traceback says where; please report it.",
     2: "The command was typed wrongly. Add --help to see how it goes.",
     ContentError.exit_code: "Content: a module, document, glossary or source list is wrong.",
     RegisterError.exit_code: "Audit: the file or the register cannot be read or understood.",
@@ -111,9 +123,22 @@ EXIT_CODES: dict[int, str] = {
     ClinicError.exit_code: "Clinic folder: there is none here, or clinic.toml is wrong.",
     ConsentRuleError.exit_code: "Consent rules: waiting time, age or who takes consent.",
     ReadError.exit_code: "File to score: not there, of a kind that cannot be read, or empty.",
+    KeptError.exit_code: "Kept, but: the register was changed; a file or the report was not written.",
     AccessibilityError.exit_code: "Accessibility: a Word file breaks a rule for accessible documents.",
+    FAULT: "A fault in consentpack itself; `--fault-report FILE` keeps where it was. Please report it.",
+    STOPPED: "Stopped by you (Ctrl-C).",
+    PIPE_CLOSED: "The program that was to read the output stopped reading.",
 }
 """Every exit code of the program; docs/reference and a test hold to this table."""
+
+
+def unread(where: str, error: OSError | UnicodeDecodeError) -> Problem:
+    """Why a file cannot be read at all: not there, a folder, not allowed, not text."""
+    if isinstance(error, UnicodeDecodeError):
+        what = f"the file is not UTF-8 text (byte {error.start + 1})."
+        return Problem(where, what, "Save it as UTF-8.")
+    fix = "Look at how its name is spelt, in which folder it is and who may open it."
+    return Problem(where, f"the file cannot be read ({error.strerror}).", fix)
 
 
 def did_you_mean(found: str, known: Iterable[str]) -> str:

@@ -1,4 +1,4 @@
-"""Placeholders: strict, sandboxed and recorded.
+"""Placeholders: strict and sandboxed.
 
 Prose may hold bare names with dots, `{{ clinic.phone }}`, or one call with one quoted word,
 `{{ rate('bruising') }}`. Everything else is refused when the library is read, long before a patient
@@ -14,6 +14,7 @@ from functools import lru_cache
 from typing import Any
 
 from jinja2 import StrictUndefined, TemplateSyntaxError, UndefinedError, nodes
+from jinja2.exceptions import SecurityError
 from jinja2.sandbox import SandboxedEnvironment
 
 _ENVIRONMENT = SandboxedEnvironment(undefined=StrictUndefined, autoescape=False)
@@ -50,6 +51,8 @@ def placeholders(text: str) -> tuple[Placeholder, ...]:
         tree = _ENVIRONMENT.parse(text)
     except TemplateSyntaxError as error:
         raise NotAPlaceholder(f"the braces cannot be read ({error.message})") from None
+    except (RecursionError, ValueError):  # braces in braces; numbers of thousands of digits
+        raise NotAPlaceholder("the braces hold more than can be read") from None
     return tuple(
         _placeholder(node)
         for output in tree.find_all(nodes.Output)
@@ -91,20 +94,22 @@ class Unfilled(ValueError):
     """A placeholder has no value."""
 
 
-@dataclass
+@dataclass(frozen=True)
 class Filler:
-    """Fills placeholders from nested mappings and records which were used."""
+    """Fills placeholders from nested mappings."""
 
     values: Mapping[str, Mapping[str, str]]
     calls: Mapping[str, Callable[[str], str]] = field(default_factory=dict)
-    used: set[str] = field(default_factory=set)
 
     def fill(self, text: str) -> str:
         """`text` with its placeholders filled. Raises Unfilled when one has no value."""
         if "{{" not in text:
             return text
-        self.used.update(str(placeholder) for placeholder in placeholders(text))
+        try:
+            placeholders(text)  # refuses what is no placeholder before anything is run
+        except NotAPlaceholder as error:  # only a translation: originals are refused when they are read
+            raise Unfilled(str(error)) from None
         try:
             return str(_template(text).render(**self.values, **self.calls))
-        except UndefinedError as error:
+        except (UndefinedError, SecurityError, TypeError, KeyError) as error:
             raise Unfilled(str(error)) from None

@@ -22,6 +22,8 @@ from consentpack.model import (
 )
 
 SCHEMA = 1
+MANIFEST = "manifest.json"
+"""Its file name in a pack's folder, by which a pack is known."""
 
 
 def digest_of(data: bytes) -> str:
@@ -53,7 +55,7 @@ def manifest(
         "draft": list(draft),
         "documents": {name: {"sha256": digest_of(data)} for name, data in documents.items()},
         "inputs": dict(sorted(inputs.items())),
-        "matches": _matches(matches),
+        "matches": matches_json(matches),
         "rates": [rate_answer(answer) for answer in rates.values()],
         "scores": [score_json(score) for score in scores],
         "modules": [
@@ -76,8 +78,21 @@ def documents_in(text: bytes) -> dict[str, str]:
     """File name -> digest, as a manifest says; nothing where the text is not a manifest of ours."""
     try:
         return {name: str(found["sha256"]) for name, found in json.loads(text)["documents"].items()}
-    except (ValueError, KeyError, TypeError, AttributeError):
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return {}
+
+
+def plan_in(text: bytes) -> str:
+    """The file name of the plan a pack was made from; '' where the text is not a manifest of ours."""
+    try:
+        named = [name for name in json.loads(text)["inputs"] if name.startswith(PLAN_INPUT)]
+    except (ValueError, KeyError, TypeError, AttributeError):
+        return ""
+    return named[0].removeprefix(PLAN_INPUT) if named else ""
+
+
+PLAN_INPUT = "plan: "
+"""How the name of the plan file begins among a manifest's inputs."""
 
 
 def _as_text(content: Mapping[str, Any]) -> str:
@@ -95,7 +110,8 @@ def _checklists(results: tuple[ItemResult, ...]) -> dict[str, dict[str, Any]]:
     return lists
 
 
-def _matches(matches: Matches) -> dict[str, list[dict[str, Any]]]:
+def matches_json(matches: Matches) -> dict[str, list[dict[str, Any]]]:
+    """What belongs to a plan, and why, as JSON."""
     modules = {name: found for name, found in vars(matches).items() if name != "waits"}
     listed = {
         name: [{"id": m.id, "why": m.why, "only_if_needed": m.only_if_needed} for m in found]

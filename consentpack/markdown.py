@@ -12,9 +12,11 @@ from functools import lru_cache
 
 from markdown_it import MarkdownIt
 from markdown_it.rules_block import StateBlock
+from markdown_it.rules_core import StateCore
 from markdown_it.token import Token
 
 from consentpack.errors import Problem
+from consentpack.limits import MARK, MOST_MARKS, OverLimit
 from consentpack.tree import Block, Inline, Run, Runs
 
 _DIRECTIVE = re.compile(r"^:::[ \t]*([a-z][a-z-]*)[ \t]*$")
@@ -50,6 +52,26 @@ def _directive(state: StateBlock, start: int, _end: int, silent: bool) -> bool:
     return True
 
 
+class TooManyMarks(OverLimit):
+    """A block whose signs would keep the parser busy for minutes; `line` counts from 0."""
+
+    def __init__(self, line: int) -> None:
+        super().__init__(f"a paragraph has more than {MOST_MARKS} signs such as * and _")
+        self.line = line
+
+
+def _bound(state: StateCore) -> None:
+    """Between finding blocks and reading what is in them: 70 kB of '*a **b' took 46 seconds."""
+    for token in state.tokens:
+        if token.type == "inline" and len(MARK.findall(token.content)) > MOST_MARKS:
+            raise TooManyMarks(token.map[0] if token.map else 0)
+
+
+def _bounded(parser: MarkdownIt) -> MarkdownIt:
+    parser.core.ruler.after("block", "bound", _bound)
+    return parser
+
+
 def _parser() -> MarkdownIt:
     parser = MarkdownIt("commonmark")
     parser.block.ruler.before("paragraph", "directive", _directive, {"alt": ["paragraph", "list"]})
@@ -58,7 +80,7 @@ def _parser() -> MarkdownIt:
     return parser
 
 
-_PARSER = _parser()
+_PARSER = _bounded(_parser())
 
 
 def parse(text: str, *, file: str, first_line: int = 1) -> tuple[tuple[Block, ...], list[Problem]]:
@@ -66,7 +88,10 @@ def parse(text: str, *, file: str, first_line: int = 1) -> tuple[tuple[Block, ..
 
     Blocks that could be read are returned even when others could not.
     """
-    tokens = _PARSER.parse(text)
+    try:
+        tokens = _PARSER.parse(text)
+    except TooManyMarks as error:
+        return (), [Problem(f"{file}, line {first_line + error.line}", f"{error}.", "Write it more plainly.")]
     blocks: list[Block] = []
     problems: list[Problem] = []
     index = 0
@@ -199,7 +224,7 @@ def _bad_directive(text: str, line: int, file: str) -> Problem:
     return Problem(f"{file}, line {line + below}", what, fix)
 
 
-_LOOSE = MarkdownIt("commonmark").enable("table")
+_LOOSE = _bounded(MarkdownIt("commonmark").enable("table"))
 _LOOSE_KINDS = {
     "heading_open": "heading",
     "th_open": "label",
@@ -215,7 +240,7 @@ def loose_blocks(text: str) -> Iterator[tuple[str, int, str]]:
     Kinds: 'heading', 'paragraph', 'strong' (a paragraph all in bold), 'item' and 'step' (of a bulleted
     and a numbered list), 'more' (a further paragraph of one), 'label' and 'cell' (of a table), and
     'html', whose words are as written. For files that were not written for this program: nothing is
-    rejected.
+    rejected, but TooManyMarks is raised where a paragraph is no prose.
     """
     inside: list[str] = []
     line, begun = 0, False

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
 
-from consentpack.errors import PlanError, Problem, did_you_mean
+from consentpack.errors import PlanError, Problem, did_you_mean, unread
 from consentpack.library import Library
+from consentpack.limits import LONGEST_REFERENCE
 from consentpack.model import Clinic, Done, Plan
+from consentpack.normal import place
 from consentpack.strict import Key, TomlText, check_table, load_toml
 
 KEYS: Mapping[str, Key] = {
-    "reference": Key(str, "the clinic's own reference for this plan; never a name"),
+    "reference": Key(str, "the clinic's own reference for this plan; never a name", most=LONGEST_REFERENCE),
     "prepared": Key(date, "the day of the plan; figures are counted up to it"),
     "language": Key(str, "the patient's language; the clinic's own when left out", False),
     "planned": Key(list, "techniques, the leading one first", refers_to="techniques"),
@@ -22,7 +25,7 @@ KEYS: Mapping[str, Key] = {
     ),
     "site": Key(str, "the area, as in the audit"),
     "region": Key(str, "where on the body that is, one of `consentpack library regions`"),
-    "sessions": Key(int, "how many sessions are planned"),
+    "sessions": Key(int, "how many sessions are planned", most=100),
     "condition": Key(str, "what is treated, in the patient's words"),
     "indication": Key(str, "its kind, one of field.toml; it decides which choices are offered"),
     "reason": Key(str, "why this is planned, in plain words the patient reads"),
@@ -57,17 +60,41 @@ TRANSLATED_KEYS: Mapping[str, Key] = {
 _IDENTITIES = ("name", "patient", "patient_name", "surname", "born", "date_of_birth", "dob")
 
 
+@dataclass(frozen=True)
+class PlanText:
+    """A plan as it was written, wherever it comes from."""
+
+    file: str
+    """What messages call it: a file, or what stands for one."""
+    data: bytes
+    """UTF-8 of TOML."""
+
+
 def load_plan(path: Path, library: Library, clinic: Clinic) -> Plan:
     """The plan in a file. Raises PlanError with everything that is wrong with it."""
+    return check_plan(read_plan(path), library, clinic)
+
+
+def read_plan(path: Path) -> PlanText:
+    """What a plan file holds. Raises PlanError when it is not there or cannot be read."""
     file = shown(path)
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        return PlanText(file, path.read_bytes())
     except FileNotFoundError:
         there = sorted(str(shown(p)) for p in path.parent.glob("*.toml")) if path.parent.is_dir() else []
         fix = did_you_mean(file, there) or (f"Plans here: {', '.join(there)}." if there else "")
         raise PlanError(Problem(file, "there is no such file.", fix)) from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise PlanError(Problem(file, f"the file cannot be read ({error}).")) from None
+    except OSError as error:
+        raise PlanError(unread(file, error)) from None
+
+
+def check_plan(written: PlanText, library: Library, clinic: Clinic) -> Plan:
+    """The plan that some text means. Raises PlanError with everything that is wrong with it."""
+    file = written.file
+    try:
+        text = written.data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise PlanError(unread(file, error)) from None
     toml = TomlText(file, text)
     data, problems = load_toml(text, file=file)
     if not problems:
@@ -75,6 +102,24 @@ def load_plan(path: Path, library: Library, clinic: Clinic) -> Plan:
     if problems:
         raise PlanError(problems)
     return _made(data, file, library, clinic)
+
+
+def in_future(plan: Plan, today: date) -> list[Problem]:
+    """A plan of a day to come would count figures that are not there yet, and revive nothing: a slip."""
+    if plan.prepared <= today:
+        return []
+    what = f"'prepared' is {plan.prepared}, and today is {today}; figures are counted up to that day."
+    return [Problem(plan.file, what, "Write the day on which the plan was made.")]
+
+
+def reference_in(path: Path) -> str:
+    """The reference of a plan file; '' where the file cannot be read, which is said when it is built."""
+    try:
+        data, _ = load_toml(path.read_text(encoding="utf-8-sig"), file=path.name)
+    except (OSError, UnicodeDecodeError):
+        return ""
+    reference = data.get("reference", "")
+    return reference if isinstance(reference, str) else ""
 
 
 def shown(path: Path) -> str:
@@ -166,7 +211,10 @@ def _check_ids(
             continue
         known = library.kind(key.refers_to)
         for id in data[name]:
-            if isinstance(id, str) and id not in known:
+            if isinstance(id, str) and (wrong := library.set_aside.get(f"{key.refers_to}/{id}")):
+                what = f"'{id}' cannot be used: its module has a mistake, or names one that has."
+                problems += [Problem(toml.where(name, id), what), *wrong]
+            elif isinstance(id, str) and id not in known:
                 what = f"there is no {key.refers_to[:-1]} '{id}'."
                 fix = f"{did_you_mean(str(id), known)} `consentpack library list` shows all {len(known)}."
                 problems.append(Problem(toml.where(name, str(id)), what, fix.strip()))
@@ -195,8 +243,8 @@ def _check_sense(data: Mapping[str, Any], toml: TomlText, library: Library) -> l
 
 def _check_site(site: str, toml: TomlText, clinic: Clinic) -> list[Problem]:
     """A slip in the site would quietly compare with treatments elsewhere."""
-    near = did_you_mean(site.lower(), clinic.site_groups)
-    if site.lower() in clinic.site_groups or not near:
+    near = did_you_mean(place(site), clinic.site_groups)
+    if place(site) in clinic.site_groups or not near:
         return []
     what = f"'{site}' is not among the sites of [groups.sites] in clinic.toml."
     return [Problem(toml.where("site"), what, f"{near} Add it there if it is a site of its own.")]
@@ -224,7 +272,7 @@ def _made(data: Mapping[str, Any], file: str, library: Library, clinic: Clinic) 
         language=data.get("language", clinic.language),
         planned=tuple(data["planned"]),
         may_become_necessary=tuple(data.get("may_become_necessary", ())),
-        site=data["site"].lower(),
+        site=place(data["site"]),
         strata={id: data[id] for id in library.field.strata if id in data},
         region=data["region"],
         indication=data["indication"],

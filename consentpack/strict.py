@@ -14,6 +14,14 @@ from datetime import date, datetime
 from typing import Any
 
 from consentpack.errors import Problem, did_you_mean
+from consentpack.limits import (
+    DEEPEST_TABLES,
+    FIRST_YEAR,
+    LARGEST_COUNT,
+    LAST_YEAR,
+    LONGEST_NUMBER,
+    MOST_SETTINGS,
+)
 
 _TOML_LINE = re.compile(r"\(at line (\d+)")
 _TYPE_NAMES = {
@@ -42,6 +50,8 @@ class Key:
     """For whole numbers: the lowest that may stand here."""
     days: bool = False
     """For lists: whether they hold days, as whole numbers, and not words."""
+    most: int = LARGEST_COUNT
+    """For whole numbers: the highest. For words: how many characters."""
 
 
 @dataclass(frozen=True)
@@ -76,14 +86,50 @@ class TomlText:
 
 def load_toml(text: str, *, file: str, first_line: int = 1) -> tuple[dict[str, Any], list[Problem]]:
     """Some TOML, or {} and the reason with its line."""
+    if problem := _unreadable(text, file, first_line):
+        return {}, [problem]
     try:
         return tomllib.loads(text), []
     except tomllib.TOMLDecodeError as error:
         found = _TOML_LINE.search(str(error))
-        line = first_line - 1 + (int(found.group(1)) if found else text.count("\n") + 1)
-        what = f"this line is not TOML ({str(error).split(' (at ')[0]})."
-        fix = 'Words stand in quotes, lists in brackets: key = "words", key = ["a", "b"].'
-        return {}, [Problem(f"{file}, line {line}", what, fix)]
+        line = int(found.group(1)) if found else text.count("\n") + 1
+        return {}, [_not_toml(text, line, error, f"{file}, line {first_line - 1 + line}")]
+    except (RecursionError, ValueError, AttributeError, TypeError):  # what the parser does not foresee
+        what = "this is not TOML, in a way that has no line to be named."
+        return {}, [Problem(file, what, "Take out what was last changed, line by line.")]
+
+
+_QUOTES = re.compile("[“”„‟‘’‚«»]")
+_DIGITS = re.compile(rf"\d{{{LONGEST_NUMBER + 1},}}")
+_QUOTED = re.compile(r'"""[\s\S]*?"""|\'\'\'[\s\S]*?\'\'\'|"(?:\\.|[^"\\\n])*"|\'[^\'\n]*\'|#.*')
+
+
+def _not_toml(text: str, line: int, error: Exception, where: str) -> Problem:
+    row = (text.splitlines() or [""])[min(line, text.count("\n") + 1) - 1 :][:1]
+    if row and (found := _QUOTES.search(_QUOTED.sub("", row[0]))):
+        what = f"this line has typographic quotes ({found.group()}), which word processors put in."
+        return Problem(where, what, 'Type straight ones: key = "words".')
+    what = f"this line is not TOML ({str(error).split(' (at ')[0]})."
+    return Problem(where, what, 'Words stand in quotes, lists in brackets: key = "words", key = ["a", "b"].')
+
+
+def _unreadable(text: str, file: str, first_line: int) -> Problem | None:
+    """What would stop the parser itself: it counts on people writing the file."""
+    if len(text) > MOST_SETTINGS:
+        return Problem(file, f"the file has more than {MOST_SETTINGS} characters.", "Is it the right one?")
+    bare = _QUOTED.sub(lambda found: "\n" * found.group().count("\n"), text)
+    depth = deepest = 0
+    for number, row in enumerate(bare.splitlines(), first_line):
+        if _DIGITS.search(row):
+            what = f"a number here has more than {LONGEST_NUMBER} digits."
+            return Problem(f"{file}, line {number}", what, "Words that are all digits stand in quotes.")
+        for sign in row:
+            depth += (sign in "[{") - (sign in "]}")
+            deepest = max(deepest, depth)
+        if deepest > DEEPEST_TABLES:
+            what = f"brackets stand inside each other more than {DEEPEST_TABLES} deep."
+            return Problem(f"{file}, line {number}", what, "Lists here hold words, and nothing deeper.")
+    return None
 
 
 def check_table(
@@ -129,7 +175,7 @@ def named_tables(
 def wrong_value(key: Key, value: Any) -> str:
     """What is wrong with a value, finishing a sentence that begins with its key; '' if nothing."""
     if not _has_type(value, key.type):
-        return f"should be {_TYPE_NAMES[key.type]}; it is {value!r}."
+        return f"should be {_TYPE_NAMES[key.type]}; it is {said(value)}."
     if key.days:
         days = all(type(item) is int and item >= 0 for item in value)
         return "" if days else "should hold days, as in [0, 3]."
@@ -142,11 +188,39 @@ def wrong_value(key: Key, value: Any) -> str:
     if key.type is float and not (math.isfinite(value) and value > 0):
         return f"should be a number above 0; it is {value}."
     if key.type is int and value < key.least:
-        return f"should be {key.least} or more; it is {value}."
+        return f"should be {key.least} or more; it is {said(value)}."
+    if key.type is int and value > key.most:
+        return f"should be {key.most} or less; it is {said(value)}."
+    if key.type is date and not FIRST_YEAR <= value.year <= LAST_YEAR:
+        return f"should be a day from {FIRST_YEAR} to {LAST_YEAR}; it is {value}."
+    if wrong := _wrong_words(key, value):
+        return wrong
     for word in (value if isinstance(value, list) else [value]) if key.allowed else ():
         if word not in key.allowed:
             return f"is '{word}'; it should be one of: {', '.join(key.allowed)}."
     return ""
+
+
+_UNPRINTABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff]")
+"""Signs that no document can hold (XML 1.0, production 2, and DEL)."""
+
+
+def _wrong_words(key: Key, value: Any) -> str:
+    for words in value if isinstance(value, list) else [value]:
+        if isinstance(words, str) and _UNPRINTABLE.search(words):
+            return "holds a control character, which cannot be printed."
+        if isinstance(words, str) and len(words) > key.most:
+            return f"has {len(words)} characters; {key.most} is the most."
+    return ""
+
+
+def said(value: Any) -> str:
+    """A value as a message shows it: whole where it is short; never a page of digits."""
+    try:
+        words = repr(value)
+    except (ValueError, RecursionError):  # a number of thousands of digits
+        return "too long to be shown"
+    return words if len(words) <= 80 else f"{words[:80]}…"
 
 
 def _has_type(value: Any, wanted: type) -> bool:

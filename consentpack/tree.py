@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, assert_never
 
 
 @dataclass(frozen=True)
@@ -252,17 +252,29 @@ def bodies(node: Node) -> Iterator[Body]:
 def paragraphs(node: Node) -> Iterator[Paragraph]:
     """Every paragraph of running words inside a node, in reading order."""
     for body in bodies(node):
-        if isinstance(body, Paragraph):
+        yield from _paragraphs(body)
+
+
+def _paragraphs(body: Body) -> Iterator[Paragraph]:
+    match body:
+        case Paragraph():
             yield body
-        elif isinstance(body, Items):
+        case Items():
             yield from body.items
-        elif isinstance(body, Table):
-            for row in body.rows:
-                for cell in row:
-                    for content in cell.content:
-                        if not isinstance(content, Pictograph):
-                            yield from paragraphs(content)
-        elif isinstance(body, Choice):
+        case Table():
+            for content in contents(body):
+                if not isinstance(content, Pictograph):
+                    yield from _paragraphs(content)
+        case Choice():
             yield Paragraph(body.runs, body.source)
-        elif isinstance(body, Fields) and body.statement:
-            yield Paragraph(body.statement)
+        case Fields():
+            yield from (Paragraph(body.statement),) if body.statement else ()
+        case Heading() | Facts():
+            return
+        case _:
+            assert_never(body)
+
+
+def contents(table: Table) -> Iterator[Paragraph | Items | Pictograph]:
+    """What stands in the cells of a table, row by row."""
+    return (content for row in table.rows for cell in row for content in cell.content)

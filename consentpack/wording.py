@@ -226,7 +226,7 @@ class Words:
             return say("The true number could be up to about {high} in every {of}.", **values)
         if rate.events == rate.n:
             return say("The true number could be as low as {low} in every {of}.", **values)
-        if low == 0 and high == 1:
+        if high == 1:
             return say("The true number is likely to be fewer than 1 in every {of}.", **values)
         if low == 0:
             return say("The true number may be from fewer than 1 to {high}.", **values)
@@ -235,7 +235,7 @@ class Words:
     def together(self, bounds: Bounds) -> str:
         """What may be said of steps together, when each has only a figure of its own."""
         low = math.floor(round(bounds.low * OUT_OF, 9))
-        high = min(OUT_OF, math.ceil(round(bounds.high * OUT_OF, 9)))
+        high = math.ceil(round(bounds.high * OUT_OF, 9))
         return self.catalogue.phrase(
             "This is for one step alone. With all the steps it may be from {low} to {high} in every {of}.",
             low=self.number(low),

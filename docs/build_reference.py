@@ -17,8 +17,10 @@ from consentpack.check.checklists import CHECKLISTS, Checklist, Item
 from consentpack.cli.main import main as program
 from consentpack.errors import EXIT_CODES
 from consentpack.library import schema
+from consentpack.library.whole_documents import NEEDED
 from consentpack.markdown import ALLOWED
 from consentpack.rates import reliability
+from consentpack.register import limits
 from consentpack.register.cells import GRADES
 from consentpack.register.columns import FIELDS, REQUIRED
 from consentpack.strict import Key
@@ -77,8 +79,14 @@ def content_format() -> str:
     for folder, kind in schema.SCHEMA.items():
         parts += [f"## {folder}/\n", keys_table(kind.keys)]
         if kind.sections:
-            names = (f"`## {name}`{' (needed)' if needed else ''}" for name, needed in kind.sections.items())
+            names = (f"`## {name}`{_needed(folder, name, needed)}" for name, needed in kind.sections.items())
             parts.append(f"Sections: {', '.join(names)}.\n")
+        if folder == "techniques":
+            parts.append(
+                "A list of `risks`, `aftercare` or `warnings` may not be empty, nor one of `benefits` or "
+                "`options` unless it only numbs: no form may be without them.\n"
+            )
+    parts.append(_needed_directives())
     parts += ["## Directives of documents\n", "Each stands alone on its line, as in `::: risk-table`.\n"]
     parts.append(_pairs("directive", schema.DIRECTIVES))
     parts += ["## Conditions of document sections\n", _pairs("condition", schema.CONDITIONS)]
@@ -89,6 +97,29 @@ def content_format() -> str:
         _pairs("placeholder", schema.PLACEHOLDERS),
     ]
     return "\n".join(parts)
+
+
+def _needed(folder: str, section: str, needed: bool) -> str:
+    if folder == "techniques" and section in schema.TREATING_SECTIONS:
+        return " (needed, unless it only numbs)"
+    return " (needed)" if needed else ""
+
+
+def _needed_directives() -> str:
+    """What each document may not be without."""
+    rows = [
+        f"| `{document}` | {', '.join(f'`{directive}`' for directive in needed)} |"
+        for document, needed in NEEDED.items()
+    ]
+    return "\n".join(
+        [
+            "No pack is made of a document that lacks one of these, or prints it only under a condition that "
+            "does not belong to it:\n",
+            "| document | directives |\n|---|---|",
+            *rows,
+            "",
+        ]
+    )
 
 
 def _pairs(name: str, pairs: Mapping[str, str]) -> str:
@@ -137,7 +168,23 @@ def audit_columns() -> str:
         "A column of the field `outcomes_seen` lists what was seen instead. `list_covers` in "
         "`[audit]` names the outcomes it speaks of: those not listed were then looked for and not "
         "seen; a blank cell is not recorded. `[audit.words]` maps the clinic's own words in cells to "
-        "ids.\n"
+        "ids, in capital or small letters alike.\n\n"
+        "## What is the same\n\n"
+        "Cells and headers are compared as they look: invisible signs are left out, any run of white "
+        "space is one space, and a letter with its mark is one letter however it was typed. A case that "
+        "differs from another in capital letters alone is set aside: it may be a slip, or a case of its "
+        "own. In a workbook the case is read as the sheet shows it: 7 in the format `000` is `007`; a "
+        "format that cannot be followed sets the row aside.\n\n"
+        "## What is set aside, and what is refused\n\n"
+        "A row is set aside for a cell that cannot be read, also for a formula whose value the file does "
+        "not hold, and for an error such as `#REF!`. The whole file is refused when it is damaged, locked "
+        "with a password, or holds no sheet with cells; and when more of its dates fit only the other "
+        "order of day and month than fit only the declared one.\n\n"
+        f"Limits: {limits.ROWS:,} rows; {limits.CELLS:,} cells; {limits.CELL_LETTERS:,} letters in a cell "
+        f"(the row is set aside); {limits.LINE_LETTERS:,} in a line of a CSV file; "
+        f"{limits.UNPACKED_BYTES // 10**6:,} MB for a sheet when it is unpacked. "
+        f"At most {limits.DETAILS:,} reasons are listed; all rows are "
+        "counted.\n"
     )
 
 

@@ -1,4 +1,9 @@
-"""What the tests share: the demo clinic made once, and the tools that need a real office program."""
+"""What the tests share: the demo clinic made once, the tools that need a real office program, and how
+examples are drawn.
+
+Property tests draw the same examples each time; an example that ever failed is kept beside its test with
+@example. `pytest --hypothesis-profile=search` draws new ones, and more of them.
+"""
 
 from __future__ import annotations
 
@@ -12,11 +17,17 @@ from pathlib import Path
 import pytest
 from browsers import Browser, started
 from click.testing import CliRunner, Result
+from hypothesis import settings
 from support import ON_POSTGRES, Postgres, postgres_programs, running_postgres
 
 from consentpack import pipeline
 from consentpack.cli import main
 from consentpack.register import Register, open_register
+
+# no limit of time for one example: on a busy machine it would fail the test
+settings.register_profile("same", derandomize=True, database=None, deadline=None)
+settings.register_profile("search", max_examples=1_000, deadline=None, print_blob=True)
+settings.load_profile("same")
 
 IMPORTED = datetime(2026, 11, 25, 9, 0)
 """When the demo's audit is imported in tests: no test depends on the clock."""
@@ -118,3 +129,55 @@ def register(register_url: str) -> Iterator[Register]:
     assert opened
     yield opened
     opened.engine.dispose()
+
+
+# --- processors -----------------------------------------------------------------------------------
+
+MOST = 8
+"""Processes at once. Each makes the demo's packs for itself, so more of them gain little."""
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+    """All tests on every processor; some that are named in this very process, where a debugger works and
+    nothing need be started."""
+    chosen = config.args_source is not config.ArgsSource.TESTPATHS or config.option.keyword
+    return 0 if chosen else min(len(os.sched_getaffinity(0)), MOST)
+
+
+# --- tests that take long -------------------------------------------------------------------------
+
+LONG = 1.0
+"""Seconds of processor, of the test and of the processes it starts. A test over it says why: in its
+docstring, or as the reason of its `slow` mark."""
+_NO_REASON = "took long without a reason"
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    bare = {i.nodeid for i in items for mark in i.iter_markers("slow") if not mark.args}
+    if bare:
+        raise pytest.UsageError("a slow mark says why: @pytest.mark.slow('…'). Not so: " + ", ".join(bare))
+
+
+def _processor() -> float:
+    return sum(os.times()[:4])
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_call(item: pytest.Item) -> Iterator[None]:
+    before = _processor()
+    try:
+        return (yield)
+    finally:
+        took = _processor() - before
+        if took > LONG and not item.obj.__doc__ and not item.get_closest_marker("slow"):  # type: ignore[attr-defined]
+            item.user_properties.append((_NO_REASON, f"{took:.1f} s  {item.nodeid}"))
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    reports = terminalreporter.getreports("passed")
+    told = {text for r in reports for name, text in r.user_properties if name == _NO_REASON}
+    if told:
+        terminalreporter.section(f"over {LONG:.0f} s of processor without a reason (see tests/conftest.py)")
+        for line in sorted(told, key=lambda text: -float(text.split()[0])):
+            terminalreporter.line(line)

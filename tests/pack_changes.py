@@ -25,6 +25,11 @@ from consentpack.tree import (
 Change = Callable[[Held], Held]
 
 
+def with_document(held: Held, document: Document) -> Held:
+    """The pack with one of its documents changed."""
+    return replace(held, documents={**held.documents, document.kind: document})
+
+
 def changed(kind: str, change: Callable[[Node], Node | None]) -> Change:
     """A change of every node of one document, those in boxes too; None takes the node out."""
 
@@ -37,9 +42,9 @@ def changed(kind: str, change: Callable[[Node], Node | None]) -> Change:
         return tuple(b for a in found if (b := node(a)) is not None)
 
     def apply(held: Held) -> Held:
-        document: Document = getattr(held, kind)
+        document: Document = held.of(kind)
         sections = tuple(replace(s, nodes=nodes(s.nodes)) for s in document.sections)
-        return replace(held, **{kind: replace(document, lead=nodes(document.lead), sections=sections)})
+        return with_document(held, replace(document, lead=nodes(document.lead), sections=sections))
 
     return apply
 
@@ -85,9 +90,9 @@ def no_value(kind: str, value: str) -> Change:
 
 def no_part(kind: str, directive: str) -> Change:
     def apply(held: Held) -> Held:
-        document: Document = getattr(held, kind)
+        document: Document = held.of(kind)
         left = tuple(s for s in document.sections if directive not in s.parts)
-        return replace(held, **{kind: replace(document, sections=left)})
+        return with_document(held, replace(document, sections=left))
 
     return apply
 
@@ -96,11 +101,11 @@ def in_part(directive: str, change: Change, kind: str = "consent") -> Change:
     """A change of one part alone."""
 
     def apply(held: Held) -> Held:
-        before: Document = getattr(held, kind)
-        after: Document = getattr(change(held), kind)
+        before: Document = held.of(kind)
+        after: Document = change(held).of(kind)
         both = zip(before.sections, after.sections, strict=True)
         sections = tuple(new if directive in old.parts else old for old, new in both)
-        return replace(held, **{kind: replace(before, sections=sections)})
+        return with_document(held, replace(before, sections=sections))
 
     return apply
 
@@ -162,7 +167,7 @@ def not_matched(kind: str, *ids: str) -> Change:
 
 
 def document(kind: str, **values) -> Change:
-    return lambda held: replace(held, **{kind: replace(getattr(held, kind), **values)})
+    return lambda held: with_document(held, replace(held.of(kind), **values))
 
 
 def review_passed(held: Held) -> Held:
@@ -203,28 +208,28 @@ def lists_loosened(kind: str) -> Change:
     """Every list becomes a paragraph a point: the words stay, the list goes."""
 
     def apply(held: Held) -> Held:
-        made: Document = getattr(held, kind)
+        made: Document = held.of(kind)
 
         def loose(nodes):
             return tuple(x for n in nodes for x in (n.items if isinstance(n, Items) else (n,)))
 
         sections = tuple(replace(s, nodes=loose(s.nodes)) for s in made.sections)
-        return replace(held, **{kind: replace(made, lead=loose(made.lead), sections=sections)})
+        return with_document(held, replace(made, lead=loose(made.lead), sections=sections))
 
     return apply
 
 
 def first_section(kind: str, **values) -> Change:
     def apply(held: Held) -> Held:
-        made: Document = getattr(held, kind)
+        made: Document = held.of(kind)
         first, *rest = made.sections
-        return replace(held, **{kind: replace(made, sections=(replace(first, **values), *rest))})
+        return with_document(held, replace(made, sections=(replace(first, **values), *rest)))
 
     return apply
 
 
 def lead_reversed(held: Held) -> Held:
-    return replace(held, aftercare=replace(held.aftercare, lead=held.aftercare.lead[::-1]))
+    return with_document(held, replace(held.of("aftercare"), lead=held.of("aftercare").lead[::-1]))
 
 
 def over_target(held: Held) -> Held:

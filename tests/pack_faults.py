@@ -29,6 +29,7 @@ from pack_changes import (
     over_target,
     review_passed,
     tables,
+    with_document,
 )
 
 from consentpack.check.checklists.shared import CARE_PARTS
@@ -69,8 +70,8 @@ MUTATIONS: dict[str, dict[str, Change]] = {
         "F28": no_part("consent", "withdrawal"),
         "D1": no_tick("record", "capacity"),
         "D2": no_part("consent", "photographs"),
-        "D4": lambda h: replace(h, consent=replace(h.consent, sections=tuple(
-            s for s in h.consent.sections if s.id != "changing-your-mind"))),
+        "D4": lambda h: with_document(h, replace(h.of("consent"), sections=tuple(
+            s for s in h.of("consent").sections if s.id != "changing-your-mind"))),
         "D5": no_line("consent", "tissue"),
         "D6": no_part("consent", "newer"),
     },
@@ -133,8 +134,8 @@ MUTATIONS: dict[str, dict[str, Change]] = {
     },
     "ipdas": {
         "1.1.1": no_value("consent", "dipped scars from acne"),
-        "1.1.2": lambda h: replace(h, consent=replace(h.consent, lead=tuple(
-            n for n in h.consent.lead if not isinstance(n, Paragraph)))),
+        "1.1.2": lambda h: with_document(h, replace(h.of("consent"), lead=tuple(
+            n for n in h.of("consent").lead if not isinstance(n, Paragraph)))),
         "1.1.3": no_section("consent", "options", OTHER, "What it is"),
         "1.1.4": no_words_of("consent", "shallower-scar"),
         "1.1.5": no_words_of("consent", "bruising"),
@@ -149,8 +150,8 @@ MUTATIONS: dict[str, dict[str, Change]] = {
     "pemat-p": {
         "4": no_part("consent", "words-explained"),
         "8": first_section("aftercare", nodes=LONG),
-        "11": lambda h: replace(h, consent=replace(h.consent, lead=tuple(
-            n for n in h.consent.lead if not isinstance(n, Facts)))),
+        "11": lambda h: with_document(h, replace(h.of("consent"), lead=tuple(
+            n for n in h.of("consent").lead if not isinstance(n, Facts)))),
         "12": no_bold("aftercare"),
         "19": changed("aftercare", heads_blank),
         "20": both(*(no_part("aftercare", name) for name in CARE_PARTS)),
@@ -164,7 +165,7 @@ MUTATIONS: dict[str, dict[str, Change]] = {
         "A5": no_section("aftercare", "warnings", "infection-signs", "What to do"),
         "A8": lists_loosened("consent"),
         "A9": first_section("consent", heading=" "),
-        "A10": lambda h: replace(h, consent=replace(h.consent, lead=h.consent.lead[:1])),
+        "A10": lambda h: with_document(h, replace(h.of("consent"), lead=h.of("consent").lead[:1])),
         "A11": no_section("consent", "options", OTHER, "What we do not know"),
         "B12": both(*(no_part("aftercare", name) for name in CARE_PARTS)),
         "C16": no_part("consent", "figures-explained"),

@@ -20,7 +20,16 @@ import pytest
 from sqlalchemy import select, text
 from sqlalchemy.engine import make_url
 
-from consentpack.register import ImportResult, Reading, Register, Treatment, import_file, open_register
+from consentpack.register import (
+    Entry,
+    ImportResult,
+    Reading,
+    Register,
+    Treatment,
+    import_file,
+    open_register,
+    undo,
+)
 from consentpack.register.schema import COMBINATIONS, outcome_columns, treatments
 
 NOW = datetime(2026, 11, 25, 9, 0)
@@ -58,6 +67,7 @@ def load(
     reading: Reading = READING,
     now: datetime = NOW,
     dry_run: bool = False,
+    **more: Any,
 ) -> ImportResult:
     """Import a file, or some text as the file audit.csv."""
     with tempfile.TemporaryDirectory() as folder:
@@ -65,8 +75,13 @@ def load(
         if not isinstance(sheet, Path):
             path.write_bytes(sheet if isinstance(sheet, bytes) else sheet.encode())
         return import_file(
-            register, path, columns=columns or {}, reading=reading, now=now, by=BY, dry_run=dry_run
+            register, path, columns=columns or {}, reading=reading, now=now, by=BY, dry_run=dry_run, **more
         )
+
+
+def take_back(register: Register) -> tuple[Entry, int, int]:
+    """Take back the last import or entry of the tests."""
+    return undo(register, now=NOW, by=BY)
 
 
 def numbers(result: ImportResult) -> tuple[int, int, int, int, int]:

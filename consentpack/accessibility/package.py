@@ -8,12 +8,12 @@ from __future__ import annotations
 import io
 import posixpath
 import zipfile
-import zlib
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from consentpack.errors import Problem, ReadError
+from consentpack.limits import DAMAGED
 from consentpack.readers import read_bytes
 from consentpack.readers.ooxml import W
 from consentpack.readers.word import check_zip, damaged
@@ -97,6 +97,6 @@ def open_package(path: Path, shown: str) -> Package:
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             held = {name: archive.read(name) for name in archive.namelist()}
-    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError):
+    except (ValueError, *DAMAGED):  # the first: a directory that lies about places
         raise damaged(shown) from None
     return Package(held, shown)

@@ -4,6 +4,7 @@ taken off, and who made the form. Mostly empty lines and boxes: only clinic and 
 from __future__ import annotations
 
 from consentpack.assemble.context import Context
+from consentpack.assemble.inputs import Printed
 from consentpack.catalogues import N_, name_in_both
 from consentpack.tree import Choice, Facts, Field, Fields, Node, Run
 
@@ -51,9 +52,9 @@ def tissue(ctx: Context) -> list[Node]:
     return [*ticks(ctx, choices), Fields("", (line,), tag="tissue")]
 
 
-def about_this_document(ctx: Context) -> list[Node]:
+def about_this_document(ctx: Context, printed: Printed) -> list[Node]:
     """Who made it and how old its words are: the oldest check and the nearest review day of them all."""
-    modules = ctx.used.values()
+    modules = printed.used.values()
     checked, again = min(m.reviewed for m in modules), min(m.review_by for m in modules)
     pairs = (
         (ctx.say("Made by"), ctx.clinic.name),

@@ -7,7 +7,7 @@ from consentpack.assemble.context import Context, cell
 from consentpack.assemble.figures import short_figures
 from consentpack.catalogues import N_
 from consentpack.model import Technique
-from consentpack.tree import Box, Cell, Node, Paragraph, Table
+from consentpack.tree import Box, Cell, Items, Node, Paragraph, Table
 from consentpack.wording import in_sentence
 
 
@@ -18,13 +18,13 @@ def may_become_necessary(ctx: Context) -> list[Node]:
         found.append(ctx.heading(technique))
         found += ctx.section(technique, "What it is")
         extra = [
-            ctx.title_text(ctx.library.risks[m.id])
+            Paragraph(ctx.title(ctx.library.risks[m.id]))
             for m in ctx.matches.risks
             if m.only_if_needed and m.id in technique.risks
         ]
         if extra:
-            listed = ctx.words.listed([in_sentence(title) for title in extra])
-            found.append(ctx.para("It would add these risks to the list: {risks}.", risks=listed))
+            # points, not one sentence: nothing bounds their number, and their titles hold commas
+            found += [ctx.para("It would add these risks to the list:"), Items(tuple(extra))]
         else:
             found.append(ctx.para("It has no risks that are not in the list in this form."))
     return found

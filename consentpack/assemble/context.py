@@ -3,23 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from consentpack import markdown
-from consentpack.catalogues import N_, Catalogue, name_in_both
+from consentpack.assemble.inputs import Inputs, Printed
+from consentpack.catalogues import LACKING, N_, Catalogue, Status, name_in_both
 from consentpack.errors import ContentError, Problem
 from consentpack.fill import Filler, Unfilled
 from consentpack.library import Library
 from consentpack.model import (
-    ApprovalState,
     Clinic,
-    ItemResult,
     Match,
     Matches,
     Module,
     Plan,
     RateAnswer,
-    Score,
     Technique,
 )
 from consentpack.rates import Comparing
@@ -43,33 +41,69 @@ DRAFT = N_("DRAFT – not approved for patients")
 
 
 @dataclass
-class Context:
-    """One pack while it is put together. `used` collects the modules whose words were printed."""
+class _Notes:
+    """Notes down what is printed while one document is built. Lives no longer than that."""
 
-    plan: Plan
-    library: Library
-    clinic: Clinic
-    matches: Matches
-    rates: Mapping[str, RateAnswer]
-    beside: tuple[Comparing, ...]
-    """Newer techniques beside the established ones, outcome by outcome."""
+    used: dict[str, Module] = field(default_factory=dict)
+    texts: list[str] = field(default_factory=list)
+    left: list[str] = field(default_factory=list)
+    lacking: dict[str, Status] = field(default_factory=dict)
+
+    def heard(self, text: str, status: Status) -> None:
+        if status in LACKING:
+            self.lacking[text] = status
+
+
+@dataclass(frozen=True)
+class Context:
+    """The pen of one document: turns words of plan, library and program into nodes, and notes them down."""
+
+    inputs: Inputs
     words: Words
     filler: Filler
-    states: Mapping[str, ApprovalState] = field(default_factory=dict)
-    scores: tuple[Score, ...] = ()
-    checklists: tuple[ItemResult, ...] = ()
-    """How the documents stand to published checklists; known only once they are made."""
-    used: dict[str, Module] = field(default_factory=dict)
-    checked: tuple[str, ...] = ()
-    """Who has approved the translation as a whole."""
-    left: list[str] = field(default_factory=list)
-    """Keys of the plan whose words were printed in another language than the patient's."""
-    printed: list[str] = field(default_factory=list)
-    """Every piece of library text that was printed, in English, to find the clinical words in it."""
+    _notes: _Notes
+
+    @property
+    def plan(self) -> Plan:
+        return self.inputs.plan
+
+    @property
+    def library(self) -> Library:
+        return self.inputs.library
+
+    @property
+    def clinic(self) -> Clinic:
+        return self.inputs.clinic
+
+    @property
+    def matches(self) -> Matches:
+        return self.inputs.matches
+
+    @property
+    def rates(self) -> Mapping[str, RateAnswer]:
+        return self.inputs.rates
+
+    @property
+    def beside(self) -> tuple[Comparing, ...]:
+        return self.inputs.beside
+
+    @property
+    def checked(self) -> tuple[str, ...]:
+        return self.inputs.checked
 
     @property
     def catalogue(self) -> Catalogue:
         return self.words.catalogue
+
+    @property
+    def printed(self) -> Printed:
+        """What has been printed so far."""
+        n = self._notes
+        return Printed(dict(n.used), tuple(n.texts), tuple(dict.fromkeys(n.left)), dict(n.lacking))
+
+    def uses(self, module: Module) -> None:
+        """Note down that words of a module are printed."""
+        self._notes.used[module.file] = module
 
     # --- phrases of the program -----------------------------------------------------------
 
@@ -89,7 +123,7 @@ class Context:
         tag = self.catalogue.language
         words = self.plan.translated.get(tag) or self.plan.translated.get(root(tag), {})
         if name not in words:
-            self.left.append(name)
+            self._notes.left.append(name)
         return words.get(name, written)
 
     @property
@@ -113,7 +147,7 @@ class Context:
     def runs(self, item: Inline, file: str) -> Runs:
         """Translate, parse, then fill one piece of text: a value can never become structure."""
         translated = self.catalogue.block(item.text)
-        self.printed.append(item.text)
+        self._notes.texts.append(item.text)
         try:
             return tuple(
                 Run(self.filler.fill(run.text), run.strong, run.href)
@@ -131,7 +165,7 @@ class Context:
         self, blocks: Iterable[Block], module: Module, *, level: int = 3, scored: bool = True
     ) -> list[Body]:
         """The nodes of some blocks, in order. Headings come out at `level`."""
-        self.used[module.file] = module
+        self.uses(module)
         found: list[Body] = []
         for block in blocks:
             items = tuple(self.paragraph(item, module, scored=scored) for item in block.items)
@@ -153,7 +187,7 @@ class Context:
 
     def title(self, module: Module, *, strong: bool = False) -> Runs:
         """A module's title in the patient's language."""
-        self.used[module.file] = module
+        self.uses(module)
         runs = self.runs(Inline(module.title, module.title_line), module.file)
         return tuple(Run(run.text, strong or run.strong) for run in runs)
 
@@ -162,7 +196,7 @@ class Context:
 
     def phrase_of(self, technique: Technique) -> str:
         """A technique's plain words inside a sentence."""
-        self.used[technique.file] = technique
+        self.uses(technique)
         return self.catalogue.block(technique.phrase).text
 
     def heading(self, module: Module, *, level: int = 3) -> Heading:
@@ -179,26 +213,19 @@ def cell(*content: Paragraph | Items | Pictograph | str, head: bool = False) -> 
     return Cell(tuple(made), head)
 
 
-def make_context(
-    plan: Plan,
-    library: Library,
-    clinic: Clinic,
-    matches: Matches,
-    rates: Mapping[str, RateAnswer],
-    catalogue: Catalogue,
-    *,
-    beside: tuple[Comparing, ...] = (),
-) -> Context:
-    """The context of one pack in one language."""
-    words = Words(catalogue)
-    filler = Filler({})
-    ctx = Context(plan, library, clinic, matches, rates, beside, words, filler)
-    longer = {wait.setting: wait.longest for wait in matches.waits}
-    care = {}
-    for name in library.settings:
-        setting = library.settings[longer.get(name, name)]
-        care[name] = words.span(clinic.care.get(setting.name, setting.value), setting.unit)
-    values: dict[str, Mapping[str, str]] = {
+def make_context(inputs: Inputs) -> Context:
+    """The pen of one document, with nothing printed yet."""
+    notes = _Notes()
+    words = Words(inputs.catalogue.heard_by(notes.heard))
+    bare = Context(inputs, words, Filler({}), notes)
+    calls: dict[str, Callable[[str], str]] = {"rate": lambda id: _headline(inputs.rates, words, id)}
+    return replace(bare, filler=Filler(_values(bare), calls))
+
+
+def _values(ctx: Context) -> dict[str, Mapping[str, str]]:
+    """What placeholders stand for: the names of `library.schema.PLACEHOLDERS`."""
+    clinic, plan = ctx.clinic, ctx.plan
+    return {
         "clinic": {
             "name": clinic.name,
             "phone": clinic.phone,
@@ -208,15 +235,22 @@ def make_context(
         },
         "plan": {
             "site": ctx.own_words("site"),
-            "sessions": words.number(plan.sessions),
+            "sessions": ctx.words.number(plan.sessions),
             "reference": plan.reference,
             "condition": ctx.own_words("condition"),
         },
-        "care": care,
+        "care": _care(ctx),
     }
-    calls: dict[str, Callable[[str], str]] = {"rate": lambda id: _headline(rates, words, id)}
-    filler.values, filler.calls = values, calls
-    return ctx
+
+
+def _care(ctx: Context) -> dict[str, str]:
+    """The times of care settings: a technique's longer one where it has one, then the clinic's, then ours."""
+    longer = {wait.setting: wait.longest for wait in ctx.matches.waits}
+    settings = {name: ctx.library.settings[longer.get(name, name)] for name in ctx.library.settings}
+    return {
+        name: ctx.words.span(ctx.clinic.care.get(setting.name, setting.value), setting.unit)
+        for name, setting in settings.items()
+    }
 
 
 def _headline(rates: Mapping[str, RateAnswer], words: Words, id: str) -> str:

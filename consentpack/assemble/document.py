@@ -3,7 +3,8 @@ holds."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 
 from consentpack.approvals import TRANSLATORS
 from consentpack.assemble import (
@@ -21,7 +22,8 @@ from consentpack.assemble import (
     signing,
     sources,
 )
-from consentpack.assemble.context import DRAFT, Context
+from consentpack.assemble.context import DRAFT, Context, make_context
+from consentpack.assemble.inputs import Inputs, Judgement, Printed
 from consentpack.model import DocumentPlan, DocumentSection
 from consentpack.tree import PAGE, PAGES, Block, Document, Node, Section, Source
 
@@ -51,9 +53,7 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "confirm": signing.confirm,
     "withdrawal": signing.withdrawal,
     "contacts": aftercare.contacts,
-    "words-explained": glossary.words_explained,
     "figure-sources": sources.figure_sources,
-    "about-this-document": around.about_this_document,
     "paid-by": around.paid_by,
     "emergency-signs": aftercare.emergency_signs,
     "same-day-signs": aftercare.same_day_signs,
@@ -74,43 +74,122 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "record-figures": record_figures.record_figures,
     "record-beside": record_figures.record_beside,
     "record-rejected": record_figures.record_rejected,
-    "record-notes": record.record_notes,
     "record-factors": record.record_factors,
-    "record-readability": record_reading.record_readability,
-    "record-modules": record.record_modules,
     "record-done": record.record_done,
     "record-diary": diary.record_diary,
     "record-checklist": record.record_checklist,
-    "record-checklists": record_checklists.record_checklists,
     "record-signatures": record.record_signatures,
 }
-"""Directive -> the part it stands for. The library's schema names the same ones (a test holds)."""
+"""Directive -> the part it stands for, where that needs nothing but the plan."""
+
+ABOUT_THE_WORDS: Mapping[str, Callable[[Context, Printed], list[Node]]] = {
+    "words-explained": glossary.words_explained,
+    "about-this-document": around.about_this_document,
+}
+"""Parts about what the other parts print. They are built after all of them, so that it does not matter
+where in the document they stand."""
+
+ABOUT_THE_PACK: Mapping[str, Callable[[Context, Judgement], list[Node]]] = {
+    "record-notes": record.record_notes,
+    "record-readability": record_reading.record_readability,
+    "record-modules": record.record_modules,
+    "record-checklists": record_checklists.record_checklists,
+}
+"""Parts about what was found of all the documents. They stay empty until `complete`."""
+
+BUILDERS: Mapping[str, Callable[..., list[Node]]] = {**PARTS, **ABOUT_THE_WORDS, **ABOUT_THE_PACK}
+"""Directive -> what builds it. The library's schema names the same ones (a test holds)."""
 
 _KEPT_TOGETHER = frozenset({"agreement", "signatures", "interpreter", "witness", "confirm", "withdrawal"})
 
 
-def assemble(kind: str, ctx: Context, *, draft: tuple[str, ...] = ()) -> Document:
-    """The finished document of one kind ('consent', 'aftercare' or 'record')."""
-    plan = ctx.library.documents[kind]
-    ctx.used[plan.file] = plan
+@dataclass(frozen=True)
+class Assembled:
+    """One document, with what went into it."""
+
+    document: Document
+    printed: Printed
+    inputs: Inputs
+    built: Mapping[int, tuple[Node, ...]]
+    """Line of the document's file -> what the block there became."""
+
+
+def assemble(kind: str, inputs: Inputs) -> Assembled:
+    """The document of one kind: an id of content/documents/.
+
+    What is about the whole pack (`ABOUT_THE_PACK`) is not in it yet; see `complete`.
+    """
+    plan, ctx = inputs.library.documents[kind], make_context(inputs)
+    ctx.uses(plan)
+    title = ctx.title_text(plan)
+    blocks = [*plan.lead, *(block for part in plan.parts for block in part.blocks)]
+    built = {_line(b): tuple(_nodes(b, plan, ctx)) for b in blocks if not _waits(b)}
+    printed = ctx.printed
+    built |= {_line(b): tuple(_about(b, ctx, printed)) for b in blocks if _waits(b)}
+    return Assembled(_laid_out(title, plan, built, ctx), ctx.printed, inputs, built)
+
+
+def complete(first: Assembled, judged: Judgement) -> Assembled:
+    """A document with its parts about the whole pack. What is in it already is not built again."""
+    inputs = first.inputs
+    plan, ctx = inputs.library.documents[first.document.kind], make_context(inputs)
+    found = {
+        _line(block): tuple(ABOUT_THE_PACK[directive](ctx, judged))
+        for block in (*plan.lead, *(block for part in plan.parts for block in part.blocks))
+        if (directive := _directive(block)) in ABOUT_THE_PACK
+    }
+    if not found:
+        return first
+    built = {**first.built, **found}
+    document = _laid_out(first.document.title, plan, built, ctx)
+    return Assembled(document, first.printed | ctx.printed, inputs, built)
+
+
+def _line(block: Block) -> int:
+    return block.items[0].line
+
+
+def _directive(block: Block) -> str:
+    """The name of a directive; '' for prose."""
+    return block.items[0].text if block.kind == "directive" else ""
+
+
+def _waits(block: Block) -> bool:
+    directive = _directive(block)
+    return directive in ABOUT_THE_WORDS or directive in ABOUT_THE_PACK
+
+
+def _nodes(block: Block, plan: DocumentPlan, ctx: Context) -> Sequence[Node]:
+    directive = _directive(block)
+    return PARTS[directive](ctx) if directive else ctx.bodies([block], plan)
+
+
+def _about(block: Block, ctx: Context, printed: Printed) -> Sequence[Node]:
+    build = ABOUT_THE_WORDS.get(_directive(block))
+    return build(ctx, printed) if build else ()
+
+
+def _laid_out(
+    title: str, plan: DocumentPlan, built: Mapping[int, tuple[Node, ...]], ctx: Context
+) -> Document:
+    """The parts in the order of the document's file."""
     sections = []
     for part in plan.parts:
-        nodes = tuple(_nodes(part.blocks, plan, ctx))
+        nodes = tuple(node for block in part.blocks for node in built[_line(block)])
         if nodes:  # a heading with nothing under it would look as if something had been lost
             sections.append(_section(part, nodes, plan, ctx))
     return Document(
-        kind=kind,
-        title=ctx.title_text(plan),
+        kind=plan.id,
+        title=title,
         language=ctx.catalogue.language,
         audience=plan.audience,
         clinic_name=ctx.clinic.name,
         reference=ctx.plan.reference,
         issued=ctx.words.day(ctx.plan.prepared),
         sections=tuple(sections),
-        lead=tuple(_nodes(plan.lead, plan, ctx)),
+        lead=tuple(node for block in plan.lead for node in built[_line(block)]),
         notice=_notice(ctx),
         rtl=ctx.catalogue.rtl,
-        draft=draft,
         labels=_labels(ctx, plan),
     )
 
@@ -123,18 +202,8 @@ def _notice(ctx: Context) -> str:
     return ctx.say("A machine helped to put this into your language. Ask us before you rely on it.")
 
 
-def _nodes(blocks: Iterable[Block], plan: DocumentPlan, ctx: Context) -> list[Node]:
-    found: list[Node] = []
-    for block in blocks:
-        if block.kind == "directive":
-            found += PARTS[block.items[0].text](ctx)
-        else:
-            found += ctx.bodies([block], plan)
-    return found
-
-
 def _section(part: DocumentSection, nodes: tuple[Node, ...], plan: DocumentPlan, ctx: Context) -> Section:
-    directives = {b.items[0].text for b in part.blocks if b.kind == "directive"}
+    directives = {directive for block in part.blocks if (directive := _directive(block))}
     heading = ctx.catalogue.block(part.heading).text
     source = Source(plan.file, part.line, plan.id)
     together = bool(directives & _KEPT_TOGETHER)

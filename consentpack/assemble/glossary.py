@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from consentpack.assemble.context import Context, cell
+from consentpack.assemble.inputs import Printed
 from consentpack.model import Term
 from consentpack.tree import Cell, Node, Paragraph, Run, Table
 
 
-def words_explained(ctx: Context) -> list[Node]:
+def words_explained(ctx: Context, printed: Printed) -> list[Node]:
     """Each glossary term whose clinical word stands in the document, with its plain words."""
-    text = " ".join(ctx.printed).lower()
+    text = " ".join(printed.texts).lower()
     terms = (term for term in ctx.library.terms if term.stands_in(text))
     rows = tuple(_row(ctx, term) for term in sorted(terms, key=lambda term: term.clinical))
     columns = (ctx.say("Word"), ctx.say("What it means"))

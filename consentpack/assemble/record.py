@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from consentpack.approvals import ending
 from consentpack.assemble.context import Context, cell
+from consentpack.assemble.inputs import Judgement
 from consentpack.assemble.signing import name_and_role, signed
 from consentpack.catalogues import name_in_both
 from consentpack.consent_rules import waited
@@ -74,10 +75,10 @@ def record_techniques(ctx: Context) -> list[Node]:
     return [Table(columns, tuple(rows), (50, 20, 30), ctx.say("Techniques, standing and reason."))]
 
 
-def record_notes(ctx: Context) -> list[Node]:
+def record_notes(ctx: Context, judged: Judgement) -> list[Node]:
     """What the clinician should see before the talk; never empty without saying so."""
     notes = [*_worse_notes(ctx), *_beside_notes(ctx), *_warning_notes(ctx), *_memory_notes(ctx)]
-    notes += [*_scar_notes(ctx), *_wait_notes(ctx), *_ending_notes(ctx)]
+    notes += [*_scar_notes(ctx), *_wait_notes(ctx), *_ending_notes(ctx, judged)]
     if ctx.clinic.invented:
         notes.append(ctx.say("Clinic, people and audit are invented. The figures mean nothing."))
     if not notes:
@@ -94,9 +95,9 @@ def _scar_notes(ctx: Context) -> Iterable[str]:
             yield ctx.say(said, technique=technique.title, kind=plan.indication)
 
 
-def _ending_notes(ctx: Context) -> Iterable[str]:
+def _ending_notes(ctx: Context, judged: Judgement) -> Iterable[str]:
     """Approvals that will have run out soon after the plan's day."""
-    soon = ending(ctx.states.values(), today=ctx.plan.prepared)
+    soon = ending(judged.states.values(), today=ctx.plan.prepared)
     if soon:
         said = "{number} approvals end soon; the first is {module}, on {day}."
         first = soon[0]
@@ -172,11 +173,11 @@ def record_factors(ctx: Context) -> list[Node]:
     return found
 
 
-def record_modules(ctx: Context) -> list[Node]:
+def record_modules(ctx: Context, judged: Judgement) -> list[Node]:
     """Modules by state; an approval names who gave it."""
     columns = (ctx.say("State"), ctx.say("Modules, with their versions"))
     groups: dict[str, list[str]] = {}
-    for state in ctx.states.values():
+    for state in judged.states.values():
         by = state.approval
         label = f"{state.state}: {by.by}, {by.role}, {by.day.isoformat()}" if by else state.state
         groups.setdefault(label, []).append(f"{state.module} ({state.version})")

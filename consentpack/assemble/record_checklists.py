@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from consentpack.assemble.context import Context, cell
+from consentpack.assemble.inputs import Judgement
 from consentpack.model import STATUSES, ItemResult
 from consentpack.tree import Cell, Items, Node, Paragraph, Run, Table
 
 
-def record_checklists(ctx: Context) -> list[Node]:
-    """One row for each list, then every failing item by name; nothing before there are results."""
-    if not ctx.checklists:
+def record_checklists(ctx: Context, judged: Judgement) -> list[Node]:
+    """One row for each list, then every failing item by name."""
+    if not judged.checklists:
         return []
-    lists = dict.fromkeys(each.checklist for each in ctx.checklists)
+    lists = dict.fromkeys(each.checklist for each in judged.checklists)
     columns = (
         ctx.say("List"),
         ctx.say("Holds"),
@@ -19,9 +20,9 @@ def record_checklists(ctx: Context) -> list[Node]:
         ctx.say("Does not apply"),
         ctx.say("A person must judge"),
     )
-    rows = tuple(_row([each for each in ctx.checklists if each.checklist == id]) for id in lists)
+    rows = tuple(_row([each for each in judged.checklists if each.checklist == id]) for id in lists)
     said = ctx.say("Published checklists, by how many items hold.")
-    return [Table(columns, rows, (40, 12, 12, 16, 20), said), *_failing(ctx)]
+    return [Table(columns, rows, (40, 12, 12, 16, 20), said), *_failing(ctx, judged)]
 
 
 def _row(found: list[ItemResult]) -> tuple[Cell, ...]:
@@ -29,8 +30,8 @@ def _row(found: list[ItemResult]) -> tuple[Cell, ...]:
     return cell(found[0].title, head=True), *(cell(str(number)) for number in counts)
 
 
-def _failing(ctx: Context) -> list[Node]:
-    failing = [each for each in ctx.checklists if each.status == "fails"]
+def _failing(ctx: Context, judged: Judgement) -> list[Node]:
+    failing = [each for each in judged.checklists if each.status == "fails"]
     if not failing:
         return [ctx.para("Every item that applies and that a program can check holds.")]
     lines = (f"{each.title}, {each.item}: {each.says}. {each.why}." for each in failing)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from consentpack.assemble.context import Context, cell
 from consentpack.model import Level, Rate, RateAnswer, Rejected
 from consentpack.rates import Comparing
-from consentpack.rates.reliability import LOSS_WARNS
+from consentpack.rates.reliability import loss_warns
+from consentpack.rates.sessions import at_least_once
 from consentpack.tree import Cell, Node, Table
 from consentpack.wording import frequency_band, percent, percent_range
 
@@ -50,7 +51,7 @@ def _more_lines(ctx: Context, answer: RateAnswer) -> list[str]:
     rate, lines = answer.rate, []
     assert rate is not None
     if ctx.plan.sessions > 1 and rate.level != "published" and rate.events:
-        over = 1 - (1 - rate.proportion) ** ctx.plan.sessions
+        over = at_least_once(rate.proportion, ctx.plan.sessions)
         lines.append(
             ctx.say(
                 "At least once over {sessions} sessions: {chance:.0%}, if one session has nothing to "
@@ -93,7 +94,7 @@ def _follow_up(ctx: Context, rate: Rate) -> list[str]:
     lines = [ctx.say("Followed up: {due} of the due treatments", due=due)]
     if counts.person_time is not None:
         lines[0] += ctx.say("; Clark’s C {share:.0%}", share=counts.person_time)
-    if counts.lost * 100 > LOSS_WARNS * counts.due and counts.best_and_worst:
+    if loss_warns(counts) and counts.best_and_worst:
         best, worst = counts.best_and_worst
         lines.append(
             ctx.say("If none or all of the lost had it: {best:.0%} to {worst:.0%}", best=best, worst=worst)

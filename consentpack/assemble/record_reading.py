@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from consentpack.assemble.context import Context, cell
+from consentpack.assemble.inputs import Judgement
 from consentpack.model import Score
 from consentpack.tree import Cell, Items, Node, Paragraph, Run, Table
 
 
-def record_readability(ctx: Context) -> list[Node]:
+def record_readability(ctx: Context, judged: Judgement) -> list[Node]:
     columns = (
         ctx.say("Document"),
         ctx.say("Grade"),
@@ -17,12 +18,12 @@ def record_readability(ctx: Context) -> list[Node]:
         ctx.say("Hardest part"),
         ctx.say("Result"),
     )
-    rows = tuple(_score_row(ctx, score) for score in ctx.scores)
+    rows = tuple(_score_row(ctx, score) for score in judged.scores)
     note = ctx.say(
         "Measured on the very words that are printed. In English the harder of two counts decides: ours, "
         "with clinical words corrected, and textstat’s own."
     )
-    notes = [note, *(line for score in ctx.scores for line in _measures(ctx, score))]
+    notes = [note, *(line for score in judged.scores for line in _measures(ctx, score))]
     return [
         Table(columns, rows, (20, 12, 20, 30, 18), ctx.say("Readability results.")),
         Items(tuple(Paragraph((Run(line),)) for line in notes)),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import assert_never
 
 from consentpack.tree import (
     Box,
@@ -43,23 +44,26 @@ def _lines(nodes: tuple[Node, ...]) -> Iterator[str]:
 
 
 def _line(node: Node) -> Iterator[str]:
-    if isinstance(node, Heading):
-        yield f"heading {node.level}"
-    elif isinstance(node, Paragraph):
-        yield "paragraph"
-    elif isinstance(node, Items):
-        yield f"{'numbered' if node.numbered else 'bulleted'} list of {len(node.items)}"
-    elif isinstance(node, Choice):
-        yield f"tick box {node.tag}"
-    elif isinstance(node, Fields):
-        yield f"lines {node.tag}: {', '.join(f'{line.kind} {line.tag}' for line in node.lines)}"
-    elif isinstance(node, Facts):
-        yield f"facts of {len(node.pairs)}"
-    elif isinstance(node, Box):
-        yield "box"
-        yield from _lines(node.body)
-    else:
-        yield from _table(node)
+    match node:
+        case Heading():
+            yield f"heading {node.level}"
+        case Paragraph():
+            yield "paragraph"
+        case Items():
+            yield f"{'numbered' if node.numbered else 'bulleted'} list of {len(node.items)}"
+        case Choice():
+            yield f"tick box {node.tag}"
+        case Fields():
+            yield f"lines {node.tag}: {', '.join(f'{line.kind} {line.tag}' for line in node.lines)}"
+        case Facts():
+            yield f"facts of {len(node.pairs)}"
+        case Box():
+            yield "box"
+            yield from _lines(node.body)
+        case Table():
+            yield from _table(node)
+        case _:
+            assert_never(node)
 
 
 def _table(table: Table) -> Iterator[str]:

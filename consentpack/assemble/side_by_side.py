@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from typing import assert_never
 
 from consentpack.assemble.context import DRAFT
 from consentpack.assemble.shape import common_sections, first_difference
@@ -119,25 +120,28 @@ def _parts(nodes: Iterable[Node], language: str) -> Iterator[Part]:
 
 def _body(body: Body, colon: str) -> Iterator[Part]:
     """The rows of one block. `colon` is what the language puts between a label and its value."""
-    if isinstance(body, Heading):
-        yield Paragraph(tuple(replace(run, strong=True) for run in body.runs))
-    elif isinstance(body, Paragraph | Items):
-        yield body
-    elif isinstance(body, Choice):
-        yield Paragraph(body.runs)
-    elif isinstance(body, Fields):
-        yield from (_words(body.title, strong=True),) if body.title else ()
-        yield from (Paragraph(body.statement),) if body.statement else ()
-        yield from (_words(line.label) for line in body.lines)
-    elif isinstance(body, Facts):
-        yield from (
-            Paragraph((Run(label, strong=True), Run(f"{colon}{value}"))) for label, value in body.pairs
-        )
-    else:
-        for row in body.rows:
-            for label, cell in zip(body.columns, row, strict=True):
-                yield from () if cell.head else (_words(label, strong=True),)
-                yield from cell.content
+    match body:
+        case Heading():
+            yield Paragraph(tuple(replace(run, strong=True) for run in body.runs))
+        case Paragraph() | Items():
+            yield body
+        case Choice():
+            yield Paragraph(body.runs)
+        case Fields():
+            yield from (_words(body.title, strong=True),) if body.title else ()
+            yield from (Paragraph(body.statement),) if body.statement else ()
+            yield from (_words(line.label) for line in body.lines)
+        case Facts():
+            yield from (
+                Paragraph((Run(label, strong=True), Run(f"{colon}{value}"))) for label, value in body.pairs
+            )
+        case Table():
+            for row in body.rows:
+                for label, cell in zip(body.columns, row, strict=True):
+                    yield from () if cell.head else (_words(label, strong=True),)
+                    yield from cell.content
+        case _:
+            assert_never(body)
 
 
 def _words(text: str, *, strong: bool = False) -> Paragraph:

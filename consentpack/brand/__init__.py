@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -47,11 +48,13 @@ def read_brand(table: Mapping[str, Any], folder: Path, where: Where) -> tuple[Br
     problems = [*_check_colour(table, where), *_check_fonts(table, where)]
     logo, wrong = _logo(table, folder, where)
     problems += wrong
+    files = [(table["logo"], sha256(logo.data).hexdigest())] if logo else []
     styles: tuple[Any, ...] = ()
     if "base" in table:
         data, wrong = _file(table, "base", folder, where, most=LARGEST_BASE)
         problems += wrong
         if data:
+            files.append((table["base"], sha256(data).hexdigest()))
             try:
                 styles = styles_of(data)
             except BaseError as error:
@@ -62,7 +65,7 @@ def read_brand(table: Mapping[str, Any], folder: Path, where: Where) -> tuple[Br
         fonts=tuple(table.get("font", ())),
         paper=table.get("paper", "A4"),
         styles=styles,
-        files=tuple(table[key] for key in ("logo", "base") if key in table),
+        files=tuple(files),
     )
     return brand, problems
 

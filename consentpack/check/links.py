@@ -27,7 +27,9 @@ def check_links(library: Library) -> Iterator[Problem]:
 def _rates(library: Library) -> Iterator[Problem]:
     """A printed figure must have a denominator, and belong to a technique that carries its outcome."""
     for rate in library.published:
-        technique = library.techniques[rate.technique]
+        technique = library.techniques.get(rate.technique)
+        if technique is None:  # it is set aside, and that is said
+            continue
         if rate.outcome not in (*technique.risks, *technique.benefits):
             what = f"'{rate.id}': '{technique.id}' does not list '{rate.outcome}'; nobody can be shown it."
             yield Problem(RATES, what)

@@ -22,7 +22,7 @@ MODULE_TARGET = ReadingTarget("ama", "flesch-kincaid", 6.0, "American Medical As
 
 def check_library(library: Library, scorer: Scorer, *, today: date) -> list[Problem]:
     """Everything a careful editor would send back, in the order of the modules."""
-    problems: list[Problem] = []
+    problems = list(dict.fromkeys(problem for found in library.set_aside.values() for problem in found))
     used = _named_by_others(library)
     for folder, module in library.modules():
         problems += _dates(module, today)

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from consentpack.cli.audit_entry import add, due, history, outcome, undo
+from consentpack.cli.audit_entry import add, due, outcome
 from consentpack.cli.audit_figures import compare, sheet, watch
+from consentpack.cli.audit_history import check, grade_word, history, undo
 from consentpack.cli.edge import (
     by_option,
     clinic_option,
@@ -19,6 +20,7 @@ from consentpack.cli.edge import (
     print_json,
     start_of,
 )
+from consentpack.cli.kept import kept
 
 if TYPE_CHECKING:
     from consentpack.model import RateAnswer
@@ -73,26 +75,39 @@ def _confirmed(proposed: Mapping[str, str], declared: Mapping[str, str]) -> dict
 @audit.command("import")
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--dry-run", is_flag=True, help="Report what would change, and change nothing.")
+@click.option(
+    "--overwrite-by-hand",
+    "overwrite",
+    is_flag=True,
+    help="Where the file differs from what was entered by hand or from a diary, take the file's.",
+)
 @by_option
 @clinic_option
 @json_option
 @guarded
-def import_(file: Path, dry_run: bool, by: str, clinic_dir: Path | None, as_json: bool) -> None:
+def import_(
+    file: Path, dry_run: bool, overwrite: bool, by: str, clinic_dir: Path | None, as_json: bool
+) -> None:
     """Import a spreadsheet (.csv in UTF-8, or .xlsx) into the register.
 
     Rows that cannot be read are set aside in a file beside it, with row, column, value and reason;
     all others go in. Import the same file again after mending it: rows are known by case and session.
+    What was entered by hand or from a diary stays as it is; where the file says something else, you are
+    told.
 
     Example: consentpack audit import audit.csv --dry-run
     """
     from consentpack import pipeline  # noqa: PLC0415
 
     place = pipeline.open_workplace(start_of(clinic_dir))
-    result, aside = pipeline.import_audit(place, file, now=datetime.now(), by=by, dry_run=dry_run)
-    if as_json:
-        print_json(_as_json(result, aside))
-    else:
-        _say(result, aside)
+    result, aside = pipeline.import_audit(
+        place, file, now=datetime.now(), by=by, dry_run=dry_run, overwrite_by_hand=overwrite
+    )
+    with kept("nothing was changed, as you asked" if dry_run else "the rows were kept"):
+        if as_json:
+            print_json(_as_json(result, aside))
+        else:
+            _say(result, aside)
 
 
 def _say(result: ImportResult, aside: Path | None) -> None:
@@ -105,6 +120,8 @@ def _say(result: ImportResult, aside: Path | None) -> None:
         click.echo(f"Rows set aside, with the reasons: {aside}")
     for item in result.set_aside if result.dry_run else ():
         click.echo(f"  row {item.row}, {item.column}: '{item.value}' {item.reason}")
+    if result.more_set_aside:
+        click.echo(f"{result.more_set_aside} more reasons are not listed.")
     if result.kept_older:
         click.echo(
             f"{result.kept_older} of them are in the register as an earlier import left them; "
@@ -112,10 +129,40 @@ def _say(result: ImportResult, aside: Path | None) -> None:
         )
     if result.not_in_file:
         click.echo(f"{result.not_in_file} treatments in the register are not in this file. They were kept.")
+    _say_differs(result)
     for doubt in result.doubts:
         click.echo(f"Row {doubt.row}, {doubt.column}: {doubt.what}. It went in.", err=True)
+    if result.more_doubts:
+        click.echo(f"{result.more_doubts} more cells look wrong and went in.", err=True)
     if result.ignored_columns:
         click.echo(f"Columns not read: {', '.join(result.ignored_columns)}.", err=True)
+
+
+_SHOWN = 20
+"""Rows that differ and are listed; --json lists all."""
+
+
+def _say_differs(result: ImportResult) -> None:
+    """What the file says otherwise than the register, and what became of it."""
+    for each in result.differs[:_SHOWN]:
+        click.echo(
+            f"Row {each.row}, case {each.case}, session {each.session}, {each.outcome}: "
+            f"{grade_word(each.held)} by {each.kind}, {grade_word(each.in_file)} in the file."
+        )
+    if len(result.differs) > _SHOWN:
+        click.echo(f"… and {len(result.differs) - _SHOWN} more; --json lists all.")
+    if result.differs:
+        number = f"{len(result.differs)} outcomes entered by hand or from a diary differ from the file."
+        did = (
+            "The file's were taken."
+            if result.overwritten
+            else "They were kept. Mend the file, or add --overwrite-by-hand to take the file's."
+        )
+        click.echo(f"{number} {did}")
+    if result.blanked:
+        click.echo(f"{result.blanked} outcomes of an earlier file are blank now: not recorded any more.")
+    if result.unread:
+        click.echo(f"The file has no column for: {', '.join(result.unread)}. What is known of them was kept.")
 
 
 def _as_json(result: ImportResult, aside: Path | None) -> dict[str, object]:
@@ -132,6 +179,10 @@ def _as_json(result: ImportResult, aside: Path | None) -> dict[str, object]:
         "kept_older": result.kept_older,
         "not_in_file": result.not_in_file,
         "ignored_columns": list(result.ignored_columns),
+        "differs": [vars(each) for each in result.differs],
+        "overwritten": result.overwritten,
+        "blanked": result.blanked,
+        "unread": list(result.unread),
     }
 
 
@@ -146,12 +197,11 @@ def rates(plan: Path, clinic_dir: Path | None, as_json: bool) -> None:
     Example: consentpack audit rates plans/p-101.toml
     """
     from consentpack import pipeline  # noqa: PLC0415
-    from consentpack.manifest import rate_answer  # noqa: PLC0415
 
     place = pipeline.open_workplace(start_of(clinic_dir))
     _, answers = pipeline.plan_rates(place, plan)
     if as_json:
-        print_json([rate_answer(answer) for answer in answers.values()])
+        print_json(pipeline.as_json.rates(answers.values()))
         return
     for answer in answers.values():
         click.echo(f"{place.library.outcome(answer.outcome).title}: {_line(answer)}")
@@ -170,5 +220,5 @@ def _line(answer: RateAnswer) -> str:
     )
 
 
-for command in (add, outcome, due, history, undo, watch, compare, sheet):
+for command in (add, outcome, due, history, undo, check, watch, compare, sheet):
     audit.add_command(command)

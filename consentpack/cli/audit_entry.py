@@ -1,4 +1,4 @@
-"""`consentpack audit add`, `outcome`, `due`, `history` and `undo`."""
+"""`consentpack audit add`, `outcome` and `due`."""
 
 from __future__ import annotations
 
@@ -17,6 +17,7 @@ from consentpack.cli.edge import (
     start_of,
     today_option,
 )
+from consentpack.cli.kept import kept
 
 _DAY = click.DateTime(formats=["%Y-%m-%d"])
 
@@ -59,7 +60,8 @@ def add(
         now=datetime.now(),
         by=by,
     )
-    click.echo(f"{case}, session {session}: entered.")
+    with kept("it was entered"):
+        click.echo(f"{case}, session {session}: entered.")
 
 
 @click.command()
@@ -67,6 +69,7 @@ def add(
 @click.argument("session", type=click.IntRange(min=1))
 @click.argument("seen", nargs=-1, required=True, metavar="OUTCOME=yes|no|GRADE …")
 @click.option("--seen-on", required=True, type=_DAY, help="The day the patient was seen.")
+@click.option("--diary", is_flag=True, help="It comes out of the patient's diary.")
 @by_option
 @clinic_option
 @guarded
@@ -75,10 +78,13 @@ def outcome(
     session: int,
     seen: tuple[str, ...],
     seen_on: datetime,
+    diary: bool,
     by: str,
     clinic_dir: Path | None,
 ) -> None:
     """Enter what was seen of a treatment, and when.
+
+    What is entered goes before what a spreadsheet says, now and when it is imported again.
 
     Example: consentpack audit outcome C-1 1 bruising=yes infection=no --seen-on 2026-11-16
     """
@@ -96,8 +102,10 @@ def outcome(
         seen_on=seen_on.date(),
         now=datetime.now(),
         by=by,
+        diary=diary,
     )
-    click.echo(f"{case}, session {session}: watched for {after.watched_days} days.")
+    with kept("it was entered"):
+        click.echo(f"{case}, session {session}: watched for {after.watched_days} days.")
 
 
 @click.command()
@@ -128,42 +136,3 @@ def due(today: datetime, clinic_dir: Path | None, as_json: bool) -> None:
         titles = sorted(place.library.outcome(id).title for id in each.outcomes)
         click.echo(f"{each.case}, session {each.session}, {each.day}: {'; '.join(titles)}")
     click.echo(f"{counted(len(found), 'treatment', 'treatments')} to follow up.")
-
-
-@click.command()
-@clinic_option
-@json_option
-@guarded
-def history(clinic_dir: Path | None, as_json: bool) -> None:
-    """List every import and entry: when, by whom, which file, and what it did.
-
-    Example: consentpack audit history
-    """
-    from consentpack import pipeline  # noqa: PLC0415
-
-    found = pipeline.past_imports(pipeline.open_workplace(start_of(clinic_dir)))
-    if as_json:
-        print_json([vars(entry) | {"at": entry.at.isoformat()} for entry in found])
-        return
-    for entry in found:
-        what = f"{entry.file_name} ({entry.file_digest[:12]})" if entry.file_name else "by hand"
-        taken_back = ", taken back" if entry.undone else ""
-        click.echo(
-            f"{entry.id}  {entry.at:%Y-%m-%d %H:%M}  {entry.by}  {what}: {entry.added} added, "
-            f"{entry.updated} updated, {entry.set_aside} set aside{taken_back}"
-        )
-
-
-@click.command()
-@clinic_option
-@guarded
-def undo(clinic_dir: Path | None) -> None:
-    """Take the last import or entry back.
-
-    Example: consentpack audit undo
-    """
-    from consentpack import pipeline  # noqa: PLC0415
-
-    entry, gone, restored = pipeline.take_back(pipeline.open_workplace(start_of(clinic_dir)))
-    what = entry.file_name or "an entry by hand"
-    click.echo(f"Taken back: {what}. {gone} treatments removed, {restored} put back as they were.")

@@ -20,9 +20,7 @@ from consentpack.cli.edge import (
 
 if TYPE_CHECKING:
     from consentpack.pipeline import Workplace
-    from consentpack.rates.compare import Comparing
-    from consentpack.rates.funnel import Place
-    from consentpack.rates.survey import Funnel, Watched
+    from consentpack.rates.survey import Watched
 
 
 SHEET_ENDINGS = (".csv", ".json", ".html")  # as export.rate_sheet, which is too heavy for --help
@@ -47,7 +45,7 @@ def watch(today: datetime, clinic_dir: Path | None, as_json: bool) -> None:
     rules, watched, without, found = pipeline.watch_over_time(place, today.date())
     apart = [(f, p) for f in found for p in f.places if p.state.startswith("above")]
     if as_json:
-        print_json(_watch_json(watched, without, apart))
+        print_json(pipeline.as_json.watched(watched, without, apart))
         return
     for each in watched:
         for line in _signals(place, each):
@@ -82,29 +80,6 @@ def _title(place: Workplace, id: str) -> str:
     return pipeline.titles(place)(id)
 
 
-def _watch_json(
-    watched: list[Watched], without: list[tuple[str, str]], apart: list[tuple[Funnel, Place]]
-) -> dict[str, object]:
-    return {
-        "watched": [
-            {
-                "technique": each.technique,
-                "outcome": each.outcome,
-                "baseline": {"events": each.baseline.events, "n": each.baseline.watched},
-                "treatments_since": each.since,
-                "signals": [vars(s) | {"day": str(s.day), "since": str(s.since)} for s in each.signals],
-            }
-            for each in watched
-        ],
-        "no_baseline": [{"technique": t, "outcome": o} for t, o in without],
-        "apart": [
-            {"technique": f.technique, "outcome": f.outcome, "by": f.grouping, "target": f.target}
-            | vars(group)
-            for f, group in apart
-        ],
-    }
-
-
 @click.command()
 @click.argument("first")
 @click.argument("second")
@@ -125,7 +100,7 @@ def compare(
     place = pipeline.open_workplace(start_of(clinic_dir))
     found = pipeline.compare_techniques(place, first, second, outcome, today.date())
     if as_json:
-        print_json(_compare_json(found))
+        print_json(pipeline.as_json.compared(found))
         return
     if not found.watched:
         click.echo("Nothing was watched for one of the two.")
@@ -141,22 +116,6 @@ def compare(
         click.echo(f"Ratio, for the record: {ratio[0]:.2f} ({ratio[1].low:.2f} to {ratio[1].high:.2f})")
     if not found.quotable:
         click.echo("One of the figures is too thin to quote, so the difference is too.")
-
-
-def _compare_json(found: Comparing) -> dict[str, object]:
-    """Both counts and what they give; nothing is made up where one of the two was never watched."""
-    difference = found.difference() if found.watched else None
-    ratio = found.ratio() if found.watched else None
-    return {
-        "first": vars(found.first_counts),
-        "second": vars(found.second_counts),
-        "difference": difference.value if difference else None,
-        "difference_95": [difference.low, difference.high] if difference else None,
-        "ratio": ratio[0] if ratio else None,
-        "ratio_95": [ratio[1].low, ratio[1].high] if ratio else None,
-        "verdict": found.verdict() if found.watched else None,
-        "quotable": found.quotable,
-    }
 
 
 @click.command()

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from consentpack.cli.edge import clinic_option, guarded, json_option, progress, start_of
+from consentpack.cli.edge import clinic_option, guarded, json_option, print_json, progress, start_of
 
 if TYPE_CHECKING:
     from consentpack.pipeline import Pack
 
-SHOWN = ("plan", "matches", "rates", "tree")
+SHOWN = ("plan", "matches", "rates", "tree")  # as pipeline.STAGES, which is too heavy for --help
 
 
 @click.command()
@@ -66,16 +66,21 @@ def build(
 ) -> None:
     """Make the pack of one PLAN: consent, aftercare, record and manifest.
 
-    Each document is a Word file, and a web page for a phone that needs no network. Nothing is
-    written unless the whole pack is right.
+    PLAN is a file, or the reference of a plan in plans/. Each document is a Word file, and a web page
+    for a phone that needs no network. Nothing is written unless the whole pack is right.
 
     Example: consentpack build plans/p-101.toml
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    place = pipeline.open_workplace(start_of(clinic_dir))
+    place = pipeline.open_workplace(start_of(clinic_dir), whole=False)
+    plan = pipeline.plan_of(place, plan)
+    if place.library.set_aside:
+        click.echo(f"Set aside, as they have mistakes: {', '.join(place.library.set_aside)}.", err=True)
+        click.echo("  This pack uses none of them. `consentpack library check` says more.", err=True)
     if show:
-        click.echo(_shown(pipeline.make_pack(place, plan, language=language, progress=progress), show))
+        judged = pipeline.judge_plan(place, plan, language=language, progress=progress)
+        click.echo(pipeline.shown(judged, show))
         return
     pack, target = pipeline.build(
         place,
@@ -89,22 +94,13 @@ def build(
         progress=progress,
     )
     if as_json:
-        summary = json.loads(pack.files["manifest.json"])
-        click.echo(json.dumps({"folder": str(target), **summary}, indent=2, ensure_ascii=False))
-        return
+        print_json({"folder": str(target), **json.loads(pack.files["manifest.json"])})
+    else:
+        _print(pack, target)
+
+
+def _print(pack: Pack, target: Path) -> None:
     for name in pack.files:
         click.echo(str(target / name))
     for reason in pack.draft:
         click.echo(f"Marked as a draft: {reason}", err=True)
-
-
-def _shown(pack: Pack, stage: str) -> str:
-    """One stage as text: TOML-like for the plan, JSON for matches and rates, plain text for trees."""
-    from consentpack.export.text import export_text  # noqa: PLC0415
-
-    if stage == "tree":
-        return "\n".join(export_text(document) for document in pack.documents)
-    if stage == "plan":
-        return "\n".join(f"{name} = {value!r}" for name, value in vars(pack.plan).items())
-    content = json.loads(pack.files["manifest.json"])[stage]
-    return json.dumps(content, indent=2, ensure_ascii=False)

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import errno
 import functools
 import getpass
 import json
+import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
-from consentpack.errors import ConsentpackError
+from consentpack.cli.fault import command_of, told, write_report
+from consentpack.errors import FAULT, PIPE_CLOSED, STOPPED, ConsentpackError, OutputError, Problem
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 
@@ -26,13 +30,125 @@ def guarded(command: _F) -> _F:
         try:
             return command(*args, **kwargs)
         except ConsentpackError as error:
-            for problem in error.problems:
-                click.echo(str(problem), err=True)
-            if len(error.problems) > 1:
-                click.echo(f"{len(error.problems)} problems. Nothing was written.", err=True)
-            sys.exit(error.exit_code)
+            sys.exit(_shown(error))
 
     return run  # type: ignore[return-value]
+
+
+def _shown(error: ConsentpackError) -> int:
+    for problem in error.problems:
+        click.echo(str(problem), err=True)
+    if len(error.problems) > 1:
+        click.echo(f"{len(error.problems)} problems. Nothing was written.", err=True)
+    return error.exit_code
+
+
+class NobodyReads(Exception):
+    """A broken pipe under a name of our own: click would make an exit code of 1 of it."""
+
+
+class Edge:
+    """The last handler of all: whatever happens inside, a clinic sees a sentence and an exit code.
+
+    A traceback may show a line of the audit to whoever stands behind the screen, and tells a clinic
+    nothing. What a programmer needs goes to a file, and only when it is asked for.
+    """
+
+    def __init__(self, group: click.Group, arguments: Sequence[str]) -> None:
+        self._group, self._arguments = group, arguments
+        self.report: Path | None = None
+        """Where details of a fault go; None for nowhere."""
+
+    def run(self, call: Callable[[], Any]) -> int:
+        """What `call` does, and the exit code of how it went."""
+        _print_anything()
+        try:
+            try:
+                return _ended(call())
+            except SystemExit as end:
+                return _ended(end.code)
+            except BaseException as error:
+                return self._code_of(error)
+        except BrokenPipeError:  # nobody is left to be told why
+            return _pipe_closed()
+        except OSError as error:  # the message itself could not be written
+            with suppress(OSError):
+                os.write(2, f"The answer cannot be written ({error.strerror}).\n".encode("ascii", "replace"))
+            _leave_quietly()
+            return OutputError.exit_code
+
+    def _code_of(self, error: BaseException) -> int:
+        """Say what went wrong, by its kind."""
+        if isinstance(error, click.exceptions.Exit):
+            return error.exit_code
+        if isinstance(error, click.ClickException):
+            error.show()
+            return error.exit_code
+        if isinstance(error, KeyboardInterrupt | click.Abort):
+            click.echo("Stopped.", err=True)
+            return STOPPED
+        if isinstance(error, ConsentpackError):
+            return _shown(error)
+        if isinstance(error, BrokenPipeError | NobodyReads):
+            return _pipe_closed()
+        if isinstance(error, OSError) and error.errno in _OF_THE_DISK:
+            if not error.filename:  # it was the answer itself, and Python would try once more
+                _leave_quietly()
+            return _shown(OutputError(_disk(error)))
+        command = command_of(self._group, self._arguments)
+        click.echo(told(error, command, self.report), err=True)
+        if self.report:
+            _kept(self.report, error, command)
+        return FAULT
+
+
+_OF_THE_DISK = {
+    errno.EACCES, errno.EPERM, errno.EROFS, errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.ENOENT,
+    errno.ENOTDIR, errno.EISDIR, errno.EEXIST, errno.ENAMETOOLONG, errno.EMFILE, errno.ELOOP, errno.EIO,
+    errno.EBUSY, errno.ENOTEMPTY,
+}  # fmt: skip
+"""Errors of files and disks that a clinic can mend, and no fault of the program."""
+
+
+def _disk(error: OSError) -> Problem:
+    where = str(error.filename) if error.filename else "the answer"
+    what = f"this cannot be read or written ({error.strerror})."
+    fix = "Look at the room left on the disk, at who may write in the folder, and at what stands there."
+    return Problem(where, what, fix)
+
+
+def _kept(report: Path, error: BaseException, command: str) -> None:
+    try:
+        write_report(report, error, command)
+    except OSError as why:
+        click.echo(f"{report}: the report cannot be written ({why.strerror}).", err=True)
+
+
+def _ended(code: Any) -> int:
+    """An exit code, once all that was to be printed has left: a full disk must not end as 'all went well'."""
+    sys.stdout.flush()
+    if isinstance(code, str):
+        click.echo(code, err=True)
+    return code if isinstance(code, int) else int(isinstance(code, str))
+
+
+def _print_anything() -> None:
+    """Letters that the terminal does not have are shown by their number; they must not end a command."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
+
+
+def _pipe_closed() -> int:
+    _leave_quietly()
+    return PIPE_CLOSED
+
+
+def _leave_quietly() -> None:
+    """Python would try once more to print what is left, and end with a traceback."""
+    with suppress(OSError, ValueError):
+        out = sys.stdout.fileno()
+        os.dup2(os.open(os.devnull, os.O_WRONLY), out)
 
 
 def progress(message: str) -> None:
@@ -49,6 +165,14 @@ def print_json(value: Any) -> None:
     click.echo(json.dumps(value, indent=2, ensure_ascii=False))
 
 
+def user_name() -> str:
+    """Who is at the computer; a number where the system has no name for it (in a container)."""
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError, ImportError):
+        return f"user {os.getuid()}" if hasattr(os, "getuid") else "unknown user"
+
+
 clinic_option = click.option(
     "--clinic",
     "clinic_dir",
@@ -60,7 +184,7 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON f
 
 
 by_option = click.option(
-    "--by", default=getpass.getuser, show_default="your user name", help="Who does this, for the log."
+    "--by", default=user_name, show_default="your user name", help="Who does this, for the log."
 )
 today_option = click.option(
     "--today",

@@ -53,7 +53,7 @@ def list_(clinic_dir: Path | None, as_json: bool) -> None:
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    found = pipeline.open_library(_clinic_or_none(clinic_dir))
+    found = pipeline.open_library(_clinic_or_none(clinic_dir), whole=False)
     if as_json:
         print_json(
             [
@@ -68,6 +68,8 @@ def list_(clinic_dir: Path | None, as_json: bool) -> None:
             kind = folder
             click.echo(f"{kind} ({len(found.kind(kind))})")
         click.echo(f"  {module.id}: {module.title}")
+    for name in found.set_aside:
+        click.echo(f"{name}: set aside, as it has a mistake (`consentpack library check`)", err=True)
 
 
 @library.command()
@@ -81,7 +83,8 @@ def show(id: str, clinic_dir: Path | None) -> None:
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    folder, module = pipeline.find_module(pipeline.open_library(_clinic_or_none(clinic_dir)), id)
+    found = pipeline.open_library(_clinic_or_none(clinic_dir), whole=False)
+    folder, module = pipeline.find_module(found, id)
     click.echo(f"{module.title} ({folder}/{module.id}, version {module.version})")
     click.echo(f"{module.file}; reviewed {module.reviewed}, to be reviewed by {module.review_by}")
     click.echo(f"Sources: {', '.join(module.sources) or 'none named'}")
@@ -130,7 +133,7 @@ def check(clinic_dir: Path | None, today: datetime | None, checklists: bool) -> 
     from consentpack import pipeline  # noqa: PLC0415
     from consentpack.check import check_library  # noqa: PLC0415
 
-    found = pipeline.open_library(_clinic_or_none(clinic_dir))
+    found = pipeline.open_library(_clinic_or_none(clinic_dir), whole=False)
     day = today.date() if today else date.today()
     report = check_library(found, pipeline.scorer_of(found), today=day)
     for problem in report:

@@ -49,7 +49,7 @@ def score_library(
         pipeline.write_score_report(rows, html)
         click.echo(str(html))
     elif as_json:
-        print_json([_json(row) for row in rows])
+        print_json([pipeline.as_json.report_row(row) for row in rows])
     else:
         _print(rows, advice=advice)
     if any(row.over for row in rows):
@@ -79,19 +79,3 @@ def _print(rows: list[ReportRow], *, advice: bool) -> None:
             print_remarks(row.remarks, row.score, None)
     over = sum(bool(row.over) for row in rows)
     click.echo(f"{counted(len(rows), 'text', 'texts')} read, {over} over the target.")
-
-
-def _json(row: ReportRow) -> dict[str, Any]:
-    from consentpack.manifest import remark_json, score_json  # noqa: PLC0415
-
-    return {
-        "kind": row.folder,
-        "id": row.id,
-        "title": row.title,
-        "file": row.file,
-        **score_json(row.score),
-        "over": list(row.over),
-        "approved_grade": row.approved_grade,
-        "trend": None if row.trend is None else round(row.trend, 2),
-        "remarks": [remark_json(remark) for remark in row.remarks],
-    }

@@ -12,9 +12,7 @@ from consentpack.cli.reading import print_remarks, print_score
 from consentpack.errors import ClinicError, ReadabilityError
 
 if TYPE_CHECKING:
-    from consentpack.model import Remark, Score
-    from consentpack.pipeline.reading import ReadFile
-    from consentpack.tree import Document
+    from consentpack.pipeline import ReadFile
 
 
 @click.command()
@@ -42,48 +40,38 @@ def score(
 
     Example: consentpack score plans/p-101.toml old-form.docx --advice
     """
+    from consentpack import pipeline  # noqa: PLC0415
+
     plans = [path for path in files if path.suffix == ".toml"]
     others = [path for path in files if path.suffix != ".toml"]
-    found = _of_plans(plans, clinic_dir) if plans or not others else []
-    found += [_entry(each) for each in _of_files(others, clinic_dir, language)]
+    asked = advice or as_json
+    found = _of_plans(plans, clinic_dir, advice=asked) if plans or not others else []
+    found += _of_files(others, clinic_dir, language, advice=asked)
     if as_json:
-        print_json([_json(*entry) for entry in found])
-    for name, document, result, remarks, mended in [] if as_json else found:
+        print_json([pipeline.as_json.read_file(each) for each in found])
+    for each in [] if as_json else found:
         if text:
-            click.echo(_text(document))
+            click.echo(each.text)
             continue
-        print_score(name, document, result, _scorer(clinic_dir), worst=worst)
+        print_score(each.name, each.document, each.score, _scorer(clinic_dir), worst=worst)
         if advice:
-            print_remarks(remarks, result, mended)
-    if any(result.over for _, _, result, _, _ in found):
+            print_remarks(each.remarks, each.score, each.mended)
+    if any(each.score.over for each in found):
         raise SystemExit(ReadabilityError.exit_code)
 
 
-_Entry = tuple[str, "Document", "Score", "tuple[Remark, ...]", "float | None"]
-
-
-def _of_plans(plans: list[Path], clinic_dir: Path | None) -> list[_Entry]:
+def _of_plans(plans: list[Path], clinic_dir: Path | None, *, advice: bool) -> list[ReadFile]:
     from consentpack import pipeline  # noqa: PLC0415
 
     place = pipeline.open_workplace(start_of(clinic_dir))
-    found: list[_Entry] = []
-    for plan, documents, scores in pipeline.score_plans(place, plans or pipeline.plan_files(place)):
-        for document, result in zip(documents, scores, strict=False):
-            remarks = tuple(pipeline.remarks_on(document, place.library))
-            mended = pipeline.mended(list(remarks), document, place.scorer)
-            found.append((f"{plan.reference} {document.kind}", document, result, remarks, mended))
-    return found
+    return pipeline.score_plans(place, plans or pipeline.plan_files(place), advice=advice)
 
 
-def _of_files(files: list[Path], clinic_dir: Path | None, language: str) -> list[ReadFile]:
+def _of_files(files: list[Path], clinic_dir: Path | None, language: str, *, advice: bool) -> list[ReadFile]:
     from consentpack import pipeline  # noqa: PLC0415
 
     library, rules = _library(clinic_dir)
-    return [pipeline.score_file(path, library, rules, language=language) for path in files]
-
-
-def _entry(each: ReadFile) -> _Entry:
-    return each.document.kind, each.document, each.score, each.remarks, each.mended
+    return [pipeline.score_file(path, library, rules, language=language, advice=advice) for path in files]
 
 
 def _library(clinic_dir: Path | None) -> Any:
@@ -104,23 +92,3 @@ def _scorer(clinic_dir: Path | None) -> Any:
     from consentpack import pipeline  # noqa: PLC0415
 
     return pipeline.scorer_of(_library(clinic_dir)[0])
-
-
-def _text(document: Document) -> str:
-    from consentpack.readability import parts, scored_text  # noqa: PLC0415
-
-    return "\n".join(scored_text(nodes, document.language) for _, _, nodes in parts(document))
-
-
-def _json(
-    name: str, document: Document, result: Score, remarks: tuple[Remark, ...], mended: float | None
-) -> dict[str, Any]:
-    from consentpack.manifest import remark_json, score_json  # noqa: PLC0415
-
-    return {
-        "name": name,
-        "title": document.title,
-        **score_json(result),
-        "remarks": [remark_json(remark) for remark in remarks],
-        "grade_if_mended": None if mended is None else round(mended, 2),
-    }

@@ -7,13 +7,14 @@ python-docx makes the empty package around it, once (`_frame`).
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import zip_longest
-from typing import Any
+from typing import Any, assert_never
 
+from consentpack.export import Paper
 from consentpack.export import _ooxml as x
+from consentpack.export._beside import bold, introduces, words
 from consentpack.export._drawing import Pictures
 from consentpack.export._frame import BODY, NUMBERING, PROPERTIES, RELATIONS, frame_of
 from consentpack.export._relations import Relations
@@ -36,7 +37,6 @@ from consentpack.tree import (
     Runs,
     Section,
     Table,
-    paragraphs,
     text_of,
 )
 
@@ -61,6 +61,11 @@ def export_docx(document: Document, *, day: date, look: Look = PLAIN) -> bytes:
     own |= {NUMBERING: "".join(writer.numberings), RELATIONS: writer.relations.xml()}
     own |= {PROPERTIES: properties(document, day), **running_parts(frame, document, look, script)}
     return frame.archive(own, writer.relations.pictures)
+
+
+def write(document: Document, paper: Paper) -> bytes:
+    """A document as one of `export.EXPORTERS`."""
+    return export_docx(document, day=paper.day, look=paper.look)
 
 
 @dataclass
@@ -101,7 +106,7 @@ class _Writer:
     def nodes(self, nodes: tuple[Node, ...], *, together: bool = False) -> list[str]:
         """Nodes in order; what introduces a table or list is kept on its page."""
         return [
-            self.node(node, keep=follower is not None and (together or _introduces(node, follower)))
+            self.node(node, keep=follower is not None and (together or introduces(node, follower)))
             for node, follower in zip_longest(nodes, nodes[1:])
         ]
 
@@ -110,22 +115,25 @@ class _Writer:
         follows, self.after_table = self.after_table, isinstance(node, Table | Box)
         if follows and self.after_table:
             raise ValueError("two tables in a row: Word would make one of them; put words between")
-        if isinstance(node, Paragraph):
-            return self.paragraph(self.runs(node.runs), keep_next=keep, apart=follows, of=node.runs)
-        if isinstance(node, Heading):
-            return self.paragraph(self.runs(node.runs), f"Heading{node.level}", of=node.runs)
-        if isinstance(node, Items):
-            return self.items(node, apart=follows)
-        if isinstance(node, Choice):
-            return self.choice(node, keep)
-        if isinstance(node, Fields):
-            return self.fields(node, keep)
-        if isinstance(node, Facts):
-            below = self.look.large or max(len(label) for label, _ in node.pairs) > LONGEST_NAME
-            return "".join(self.fact(label, value, below=below) for label, value in node.pairs)
-        if isinstance(node, Box):
-            return self.box(node)
-        return self.table(node)
+        match node:
+            case Paragraph():
+                return self.paragraph(self.runs(node.runs), keep_next=keep, apart=follows, of=node.runs)
+            case Heading():
+                return self.paragraph(self.runs(node.runs), f"Heading{node.level}", of=node.runs)
+            case Items():
+                return self.items(node, apart=follows)
+            case Choice():
+                return self.choice(node, keep)
+            case Fields():
+                return self.fields(node, keep)
+            case Facts():
+                below = self.look.large or max(len(label) for label, _ in node.pairs) > LONGEST_NAME
+                return "".join(self.fact(label, value, below=below) for label, value in node.pairs)
+            case Box():
+                return self.box(node)
+            case Table():
+                return self.table(node)
+        assert_never(node)
 
     def runs(self, runs: Runs) -> str:
         found = []
@@ -237,7 +245,7 @@ class _Writer:
         head = x.cell(self.heading_of(table.columns[0]), width[0])
         rows = [x.row([head], header=True)]
         for first, *others in table.rows:
-            parts = [self.contents(_bold(first))]
+            parts = [self.contents(bold(first))]
             for label, cell in zip(table.columns[1:], others, strict=True):
                 parts.append(self.labelled(label, cell))
             lines = sum(self.lines(cell, 100) + 1 for cell in (first, *others))
@@ -256,7 +264,7 @@ class _Writer:
     def lines(self, cell: Cell, share: int) -> int:
         """About how many lines a cell takes, rather too many than too few."""
         most = max(1, self.look.line_length * share // 100 - 3)
-        return sum(1 + len(words) // most for words in _words(cell))
+        return sum(1 + len(words) // most for words in words(cell))
 
     def cell(self, cell: Cell, width: int) -> str:
         return x.cell(self.contents(cell), width)
@@ -267,11 +275,14 @@ class _Writer:
 
     def content(self, content: Paragraph | Items | Pictograph) -> str:
         """What stands in a cell. A picture stands in a line of its own."""
-        if isinstance(content, Items):
-            return self.items(content, in_cell=True)
-        if isinstance(content, Pictograph):
-            return self.paragraph(self.pictures.run(content), "CellPicture")
-        return self.paragraph(self.runs(content.runs), f"{self.cells}Text", of=content.runs)
+        match content:
+            case Items():
+                return self.items(content, in_cell=True)
+            case Pictograph():
+                return self.paragraph(self.pictures.run(content), "CellPicture")
+            case Paragraph():
+                return self.paragraph(self.runs(content.runs), f"{self.cells}Text", of=content.runs)
+        assert_never(content)
 
     def box(self, box: Box) -> str:
         """A framed group: a table of one column, its title as the header row."""
@@ -280,28 +291,3 @@ class _Writer:
         content = x.cell("".join(self.node(body) for body in box.body), width)
         rows = [x.row([head], header=True), x.row([content])]
         return x.table(rows, [width], style="BoxTable", summary=box.title, rtl=self.script.rtl)
-
-
-def _words(cell: Cell) -> Iterator[str]:
-    """The words of each paragraph of a cell."""
-    for content in cell.content:
-        if isinstance(content, Pictograph):
-            yield content.alt
-        else:
-            yield from (text_of(each.runs) for each in paragraphs(content))
-
-
-def _bold(cell: Cell) -> Cell:
-    """A cell whose first line heads what follows in large print, where no column does."""
-    if not cell.content or not isinstance(first := cell.content[0], Paragraph):
-        return cell
-    runs = tuple(replace(run, strong=True) for run in first.runs)
-    return replace(cell, content=(replace(first, runs=runs), *cell.content[1:]))
-
-
-def _introduces(node: Node, follower: Node) -> bool:
-    """Whether a paragraph would look lost at the foot of a page, away from what follows it."""
-    if not isinstance(node, Paragraph):
-        return False
-    announces = text_of(node.runs).rstrip().endswith((":", "："))  # as "What to do:"
-    return announces or isinstance(follower, Table | Box | Choice | Items | Fields)

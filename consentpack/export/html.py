@@ -13,8 +13,10 @@ from importlib import import_module
 from importlib.util import find_spec
 from itertools import groupby
 from pathlib import Path
+from typing import assert_never
 
 from consentpack.direction import is_rtl
+from consentpack.export import Paper
 from consentpack.export._html import attribute, clean, css_string, link, plain, text
 from consentpack.signs import signs_of
 from consentpack.tree import (
@@ -64,6 +66,11 @@ def export_html(document: Document) -> bytes:
         "</html>",
     ]
     return ("\n".join(lines) + "\n").encode()
+
+
+def write(document: Document, _paper: Paper) -> bytes:
+    """A document as one of `export.EXPORTERS`. A page looks as the phone that shows it is set."""
+    return export_html(document)
 
 
 def _head(document: Document) -> Iterable[str]:
@@ -162,21 +169,24 @@ class _Writer:
         return found
 
     def node(self, node: Node, level: int) -> str:
-        if isinstance(node, Paragraph):
-            return self.paragraph(node)
-        if isinstance(node, Heading):
-            return f"<h{node.level}>{self.runs(node.runs)}</h{node.level}>"
-        if isinstance(node, Items):
-            return self.items(node)
-        if isinstance(node, Choice):
-            return self.choice(node)
-        if isinstance(node, Fields):
-            return self.fields(node)
-        if isinstance(node, Facts):
-            return self.facts(node)
-        if isinstance(node, Box):
-            return self.box(node, level)
-        return self.table(node)
+        match node:
+            case Paragraph():
+                return self.paragraph(node)
+            case Heading():
+                return f"<h{node.level}>{self.runs(node.runs)}</h{node.level}>"
+            case Items():
+                return self.items(node)
+            case Choice():
+                return self.choice(node)
+            case Fields():
+                return self.fields(node)
+            case Facts():
+                return self.facts(node)
+            case Box():
+                return self.box(node, level)
+            case Table():
+                return self.table(node)
+        assert_never(node)
 
     def runs(self, runs: Runs) -> str:
         return "".join(map(self.run, runs))
@@ -256,11 +266,18 @@ class _Writer:
         return f"<{name} data-label={attribute(label)}>{inside}</{name[:2]}>"
 
     def content(self, content: Paragraph | Items | Pictograph) -> str:
-        """What stands in a cell. A picture that cannot be drawn is given in its words."""
-        if isinstance(content, Items):
-            return self.items(content)
-        if isinstance(content, Paragraph):
-            return self.paragraph(content)
+        """What stands in a cell."""
+        match content:
+            case Items():
+                return self.items(content)
+            case Paragraph():
+                return self.paragraph(content)
+            case Pictograph():
+                return self.picture(content)
+        assert_never(content)
+
+    def picture(self, content: Pictograph) -> str:
+        """A picture, or its words where it cannot be drawn."""
         if self.drawing:
             return self.drawing(replace(content, alt=clean(content.alt)))
         return f"<p>{self.text(content.alt)}</p>"

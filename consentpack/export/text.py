@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import assert_never
 
 from consentpack.tree import (
     Box,
@@ -16,6 +17,7 @@ from consentpack.tree import (
     Node,
     Paragraph,
     Pictograph,
+    Table,
     text_of,
 )
 
@@ -39,28 +41,31 @@ def _lines(document: Document) -> Iterator[str]:
 
 
 def _node(node: Node) -> Iterator[str]:
-    if isinstance(node, Heading):
-        yield f"{'#' * node.level} {text_of(node.runs)}"
-    elif isinstance(node, Paragraph):
-        yield text_of(node.runs)
-    elif isinstance(node, Items):
-        for number, item in enumerate(node.items, 1):
-            yield f"{f'{number}.' if node.numbered else '-'} {text_of(item.runs)}"
-    elif isinstance(node, Choice):
-        yield f"[ ] {text_of(node.runs)}"
-    elif isinstance(node, Fields):
-        yield from filter(None, (node.title, text_of(node.statement)))
-        yield from (f"{line.label}: ____" for line in node.lines)
-    elif isinstance(node, Facts):
-        yield from (f"{label}: {value}" for label, value in node.pairs)
-    elif isinstance(node, Box):
-        yield f"[{node.title}]"
-        for body in node.body:
-            yield from _node(body)
-    else:
-        yield " | ".join(node.columns)
-        for row in node.rows:
-            yield " | ".join(_cell(cell) for cell in row)
+    match node:
+        case Heading():
+            yield f"{'#' * node.level} {text_of(node.runs)}"
+        case Paragraph():
+            yield text_of(node.runs)
+        case Items():
+            for number, item in enumerate(node.items, 1):
+                yield f"{f'{number}.' if node.numbered else '-'} {text_of(item.runs)}"
+        case Choice():
+            yield f"[ ] {text_of(node.runs)}"
+        case Fields():
+            yield from filter(None, (node.title, text_of(node.statement)))
+            yield from (f"{line.label}: ____" for line in node.lines)
+        case Facts():
+            yield from (f"{label}: {value}" for label, value in node.pairs)
+        case Box():
+            yield f"[{node.title}]"
+            for body in node.body:
+                yield from _node(body)
+        case Table():
+            yield " | ".join(node.columns)
+            for row in node.rows:
+                yield " | ".join(_cell(cell) for cell in row)
+        case _:
+            assert_never(node)
 
 
 def _cell(cell: Cell) -> str:

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from consentpack.conditions import BadCondition, parse
 from consentpack.errors import Problem, did_you_mean
+from consentpack.library.draft import Draft
 from consentpack.library.modules import blocks_of
 from consentpack.library.schema import PLAN_FACTS, TRAITS
-from consentpack.library.value import KINDS, Library
 from consentpack.model import DocumentPlan, Module
 from consentpack.strict import TomlText
 
@@ -55,46 +55,50 @@ def shortened(text: str, *, most: int = 50) -> str:
     return text if len(text) <= most else text[:most].rsplit(" ", 1)[0] + " …"
 
 
-def known_facts(library: Library) -> Known:
+def known_facts(tables: Draft) -> Known:
     """Every fact that a condition may name."""
+    modules, medicine = tables.modules, tables.medicine
     return {
-        "technique": library.techniques,
-        "kind": library.field.kinds,
-        "trait": {**TRAITS, **library.field.traits},
-        "region": library.regions,
-        "indication": library.field.indications,
-        "factor": library.factors,
+        "technique": modules["techniques"],
+        "kind": medicine.kinds,
+        "trait": {**TRAITS, **medicine.traits},
+        "region": tables.regions,
+        "indication": medicine.indications,
+        "factor": modules["factors"],
         "plan": PLAN_FACTS,
-        **{id: stratum.values for id, stratum in library.field.strata.items()},
+        **{id: stratum.values for id, stratum in medicine.strata.items()},
     }
 
 
-def check_conditions(library: Library, tomls: Mapping[str, TomlText]) -> list[Problem]:
-    """What is wrong with the conditions of modules and rules. `tomls` maps file -> its front matter."""
-    known, problems = known_facts(library), []
-    for folder in KINDS:
-        for module in library.kind(folder).values():
-            for each in conditions_of(module):
-                where = f"{module.file}, line {each.line}" if each.line else _where(module, each, tomls)
-                problems += _wrong(each.text, where, known)
-            problems += _headings(module, tomls) + _of_field(module, known, tomls)
-    for rule in library.suitability.values():
+def check_conditions(module: Module, known: Known, toml: TomlText) -> list[Problem]:
+    """What is wrong with the conditions of a module, and with what it names of its field."""
+    problems = []
+    for each in conditions_of(module):
+        where = f"{module.file}, line {each.line}" if each.line else _where(module, each, toml)
+        problems += _wrong(each.text, where, known)
+    return problems + _headings(module, toml) + _of_field(module, known, toml)
+
+
+def check_rules(tables: Draft, known: Known) -> list[Problem]:
+    """What is wrong with the rules of suitability and the longer times."""
+    problems = []
+    for rule in tables.suitability.values():
         where = f"content/suitability.toml, [{rule.id}]"
         problems += [p for fact in rule.most for p in _unknown(fact, where, known)]
         problems += _wrong(rule.when, where, known)
-    for wait in library.waits.values():
+    for wait in tables.waits.values():
         where = f"content/waits.toml, [{wait.id}]"
         problems += _wrong(wait.when, where, known)
         for name in (wait.setting, wait.longer):
-            if name not in library.settings:
-                near = did_you_mean(name, library.settings)
+            if name not in tables.settings:
+                near = did_you_mean(name, tables.settings)
                 problems.append(Problem(where, f"there is no care setting '{name}'.", near))
     return problems
 
 
-def _where(module: Module, each: Standing, tomls: Mapping[str, TomlText]) -> str:
+def _where(module: Module, each: Standing, toml: TomlText) -> str:
     key = next((k for k in ("only", "implied_by") if getattr(module, k, "") == each.text), "when")
-    return tomls[module.file].where(key, each.text)
+    return toml.where(key, each.text)
 
 
 def _wrong(text: str, where: str, known: Known) -> list[Problem]:
@@ -119,12 +123,12 @@ def _unknown(atom: str, where: str, known: Known) -> list[Problem]:
     return []
 
 
-def _headings(module: Module, tomls: Mapping[str, TomlText]) -> list[Problem]:
+def _headings(module: Module, toml: TomlText) -> list[Problem]:
     """A condition for a section that is not there would be for nothing."""
     there = [p.heading for p in module.parts] if isinstance(module, DocumentPlan) else list(module.sections)
     return [
         Problem(
-            tomls[module.file].where(heading, table="when"),
+            toml.where(heading, table="when"),
             f"'when' names the section '{heading}', which is not there.",
             did_you_mean(heading, there),
         )
@@ -133,14 +137,14 @@ def _headings(module: Module, tomls: Mapping[str, TomlText]) -> list[Problem]:
     ]
 
 
-def _of_field(module: Module, known: Known, tomls: Mapping[str, TomlText]) -> list[Problem]:
+def _of_field(module: Module, known: Known, toml: TomlText) -> list[Problem]:
     """Kinds, indications and traits of a module that its field does not have."""
     problems = []
     for key, fact in (("kind", "kind"), ("indications", "indication"), ("traits", "trait")):
         named = getattr(module, key, ())
         for value in (named,) if isinstance(named, str) else named:
             if value not in known[fact]:
-                where = tomls[module.file].where(key, value)
+                where = toml.where(key, value)
                 fix = did_you_mean(value, known[fact]) or f"There are: {', '.join(sorted(known[fact]))}."
                 problems.append(Problem(where, f"field.toml has no {fact} '{value}'.", fix))
     return problems

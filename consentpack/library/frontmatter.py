@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from consentpack.errors import Problem
+from consentpack.errors import Problem, unread
 from consentpack.strict import TomlText, load_toml
 
 _FENCE = "+++"
@@ -38,11 +38,8 @@ def read_text(path: Path, *, file: str) -> tuple[str, list[Problem]]:
     """The text of a file, or '' and the reason."""
     try:
         return path.read_text(encoding="utf-8-sig"), []
-    except UnicodeDecodeError as error:
-        what = f"the file is not UTF-8 text (byte {error.start + 1})."
-        return "", [Problem(file, what, "Save it as UTF-8.")]
-    except OSError as error:
-        return "", [Problem(file, f"the file cannot be opened ({error.strerror}).")]
+    except (UnicodeDecodeError, OSError) as error:
+        return "", [unread(file, error)]
 
 
 def split(text: str, *, file: str) -> tuple[RawFile | None, list[Problem]]:

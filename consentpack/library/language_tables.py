@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Mapping
 from typing import Any
 
 from consentpack.errors import Problem, did_you_mean
+from consentpack.library.tables import csv_rows
 from consentpack.model import HouseStyle, OneName, ReadingTarget, Spoken
 from consentpack.strict import Key, load_toml, named_tables
 
@@ -35,13 +34,9 @@ _STYLE_TABLES = ("plain", "verbs", "abbreviations", "familiar")
 
 def syllables(text: str, *, file: str) -> tuple[dict[str, Spoken], list[Problem]]:
     """syllables.csv: how many syllables a word has, with the word as it is said."""
-    reader = csv.DictReader(io.StringIO(text))
-    lacking = [name for name in SYLLABLE_COLUMNS if name not in (reader.fieldnames or ())]
-    if lacking:
-        return {}, [Problem(f"{file}, row 1", f"columns are missing: {', '.join(lacking)}.")]
+    rows, problems = csv_rows(text, SYLLABLE_COLUMNS, file=file)
     found: dict[str, Spoken] = {}
-    problems = []
-    for number, row in enumerate(reader, 2):
+    for number, row in enumerate(rows, 2):
         word, said = (row["word"] or "").strip(), (row["said"] or "").strip()
         wrong = _wrong_word(word, row, said, found)
         if wrong:
@@ -60,7 +55,7 @@ def _wrong_word(word: str, row: Mapping[str, str], said: str, found: Mapping[str
         return f"'{word}' has too few cells; a row holds {', '.join(SYLLABLE_COLUMNS)}."
     if row["kind"] not in WORD_KINDS:
         return f"'kind' is '{row['kind']}'; use one of: {', '.join(WORD_KINDS)}."
-    if not row["syllables"].isdigit() or int(row["syllables"]) != len(said.split("-")):
+    if row["syllables"] != str(len(said.split("-"))):
         return f"'{word}' is said '{said}', which does not have {row['syllables']} syllables."
     return ""
 

@@ -10,8 +10,9 @@ from consentpack import markdown
 from consentpack.errors import Problem, did_you_mean
 from consentpack.fill import NotAPlaceholder, Placeholder, placeholders
 from consentpack.library.frontmatter import RawFile
-from consentpack.library.schema import COMMON, DIRECTIVES, SCHEMA, Kind
+from consentpack.library.schema import CLINICIAN_DIRECTIVES, COMMON, DIRECTIVES, SCHEMA, Kind
 from consentpack.library.value import KINDS
+from consentpack.library.whole_documents import check_whole
 from consentpack.model import DocumentPlan, DocumentSection, Module
 from consentpack.strict import check_table
 from consentpack.tree import Block, Inline
@@ -30,7 +31,7 @@ def build(raw: RawFile, folder: str, *, stem: str) -> tuple[Module | None, list[
         what = f"the id is '{raw.front['id']}' but the file is called '{stem}.md'."
         problems.append(Problem(raw.toml.where("id"), what, "Make the two the same."))
     blocks, wrong = markdown.parse(raw.body, file=raw.file, first_line=raw.body_line)
-    problems += wrong + _check_directives(blocks, folder, raw.file)
+    problems += wrong + _check_directives(blocks, folder, raw.file) + _check_audience(blocks, raw)
     body, wrong = _document(raw, blocks) if folder == "documents" else _sections(raw, blocks, kind)
     problems += wrong
     if problems:
@@ -115,6 +116,7 @@ def _document(raw: RawFile, blocks: tuple[Block, ...]) -> tuple[dict[str, Any], 
     sections = tuple(
         DocumentSection(slug(heading), heading, line, tuple(found)) for heading, line, found in parts
     )
+    problems += check_whole(raw.file, lead, sections, raw.front.get("when", {}))
     return {"lead": tuple(lead), "parts": sections, "sections": {}}, problems
 
 
@@ -131,6 +133,19 @@ def _check_directives(blocks: tuple[Block, ...], folder: str, file: str) -> list
             fix = did_you_mean(item.text, DIRECTIVES) or f"Directives: {', '.join(DIRECTIVES)}."
             problems.append(Problem(where, f"there is no directive '{item.text}'.", fix))
     return problems
+
+
+def _check_audience(blocks: tuple[Block, ...], raw: RawFile) -> list[Problem]:
+    """What is for the clinic alone stands in no text that patients read, or that is scored for them."""
+    if raw.front.get("audience") != "patient" and not raw.front.get("scored"):
+        return []
+    what = "the directive '{}' is for the clinician, and this document is for patients."
+    fix = 'Take it out, or set audience = "clinician" and no scored.'
+    return [
+        Problem(f"{raw.file}, line {block.items[0].line}", what.format(block.items[0].text), fix)
+        for block in blocks
+        if block.kind == "directive" and block.items[0].text in CLINICIAN_DIRECTIVES
+    ]
 
 
 def blocks_of(module: Module) -> list[Block]:

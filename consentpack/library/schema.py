@@ -45,6 +45,9 @@ _CARE_SECTIONS = {"What to expect": False, "When you can": False} | {
     f"{period}: {what}": False for period in PERIODS for what in ("do", "avoid")
 }
 
+TREATING_SECTIONS = ("What it may gain", "Not good for")
+"""Sections that a technique must have unless it only numbs."""
+
 REMOVES_TISSUE, LEAVES_MATERIAL, IS_TEST = "removes-tissue", "leaves-material", "is-test"
 TRAITS: Mapping[str, str] = {
     REMOVES_TISSUE: "something is taken off, and the patient is asked what may be done with it",
@@ -161,12 +164,17 @@ SCHEMA: Mapping[str, Kind] = {
     "documents": Kind(
         keys={
             "audience": Key(str, "who reads it", allowed=("patient", "clinician")),
+            "order": Key(int, "its place in the pack, lower first; last without it", required=False),
+            "language": Key(
+                str, "whose language it is in; its reader's without it", False, ("patient", "clinic")
+            ),
+            "scored": Key(bool, "whether it must meet a reading target; when patients read it", False),
         },
         sections={},
     ),
 }
 
-DIRECTIVES: Mapping[str, str] = {
+PATIENT_DIRECTIVES: Mapping[str, str] = {
     "plan-summary": "what is planned, as labelled facts",
     "reason": "why this is planned, in the clinician's words from the plan",
     "what-happens": "each planned technique: what it is and what happens on the day",
@@ -210,6 +218,10 @@ DIRECTIVES: Mapping[str, str] = {
     "medicines": "lines for the clinic to fill in about medicines",
     "follow-up": "the next visit",
     "in-short": "gains, harms and other choices by name, before each is set out",
+}
+"""Parts that a patient may read."""
+
+CLINICIAN_DIRECTIVES: Mapping[str, str] = {
     "record-plan": "the plan as the clinic keeps it",
     "record-techniques": "techniques with standing and reason",
     "record-figures": "each figure with counts, interval, period, closeness and source",
@@ -225,6 +237,9 @@ DIRECTIVES: Mapping[str, str] = {
     "record-checklists": "how the documents stand to published checklists",
     "record-signatures": "who held the discussion, and when",
 }
+"""Parts for the clinic alone: they name approvals and raw counts, and nobody translates them."""
+
+DIRECTIVES: Mapping[str, str] = {**PATIENT_DIRECTIVES, **CLINICIAN_DIRECTIVES}
 """Directives of document files; each must be built by the assembler (a test holds to it)."""
 
 PLAN_FACTS: Mapping[str, str] = {

@@ -5,10 +5,11 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from consentpack.errors import Problem, did_you_mean
+from consentpack.limits import LARGEST_COUNT, LONGEST_NUMBER
 from consentpack.model import CareSetting, PublishedRate, Term
 from consentpack.strict import load_toml
 
@@ -47,6 +48,11 @@ def _setting(name: str, item: Any, file: str) -> tuple[CareSetting | None, list[
     if len(numbers) != 3 or numbers != sorted(numbers):
         what = "lowest, default and highest should be whole numbers in that order."
         problems.append(Problem(where, what))
+    if len(numbers) == 3 and not 0 <= numbers[0] <= numbers[2] <= LARGEST_COUNT:
+        problems.append(Problem(where, f"its numbers should be from 0 to {LARGEST_COUNT}."))
+    listed = item.get("sources", [])
+    if not isinstance(listed, list) or not all(_is_words(each) for each in listed):
+        problems.append(Problem(where, "sources should be a list of words in brackets."))
     if item.get("unit") not in UNITS:
         problems.append(Problem(where, f"unit should be one of: {', '.join(UNITS)}."))
     if problems:
@@ -57,12 +63,25 @@ def _setting(name: str, item: Any, file: str) -> tuple[CareSetting | None, list[
     return made, []
 
 
+def csv_rows(text: str, columns: Iterable[str], *, file: str) -> tuple[list[dict[str, str]], list[Problem]]:
+    """The rows of a CSV table that must have some columns, or none and why."""
+    try:
+        reader = csv.DictReader(io.StringIO(text, newline=""))
+        lacking = [name for name in columns if name not in (reader.fieldnames or ())]
+        if lacking:
+            return [], [Problem(f"{file}, row 1", f"columns are missing: {', '.join(lacking)}.")]
+        return list(reader), []
+    except csv.Error as error:
+        what = f"this row cannot be read ({error})."
+        return [], [Problem(f"{file}, row {reader.line_num}", what, "Look for a quote that is not closed.")]
+
+
 def glossary(text: str, *, file: str) -> tuple[list[Term], list[Problem]]:
     """glossary.toml: clinical terms and their plain words."""
     data, problems = load_toml(text, file=file)
     terms: list[Term] = []
     listed = data.get("term", [])
-    if not isinstance(listed, list):
+    if not isinstance(listed, list) or not all(isinstance(item, dict) for item in listed):
         return terms, [Problem(file, "entries are [[term]]s, in double brackets.")]
     for number, item in enumerate(listed, 1):
         problems += [
@@ -70,10 +89,10 @@ def glossary(text: str, *, file: str) -> tuple[list[Term], list[Problem]]:
             for key in item
             if key not in _TERM_KEYS
         ]
-        try:
+        lacking = [key for key in _TERM_KEYS if not _is_words(item.get(key))]
+        problems += [Problem(f"{file}, term {number}", f"the key '{key}' is missing.") for key in lacking]
+        if not lacking:
             terms.append(Term(item["clinical"], item["plain"], item["explain"]))
-        except KeyError as error:
-            problems.append(Problem(f"{file}, term {number}", f"the key {error} is missing."))
     problems += [
         Problem(file, f"there is no table '{key}'; entries are [[term]]s.") for key in data if key != "term"
     ]
@@ -86,10 +105,16 @@ def sources(text: str, *, file: str) -> tuple[dict[str, Mapping[str, Any]], list
         items = json.loads(text)
     except json.JSONDecodeError as error:
         return {}, [Problem(f"{file}, line {error.lineno}", f"this is not JSON ({error.msg}).")]
+    except (RecursionError, ValueError):
+        return {}, [
+            Problem(file, "this is not JSON that can be read: set inside itself, or endless numbers.")
+        ]
+    if not isinstance(items, list):
+        return {}, [Problem(file, "this should be a list of sources, in square brackets.")]
     found: dict[str, Mapping[str, Any]] = {}
     problems = []
     for number, item in enumerate(items, 1):
-        if not isinstance(item, dict) or not item.get("id") or not item.get("title"):
+        if not isinstance(item, dict) or not all(_is_words(item.get(key)) for key in ("id", "title")):
             problems.append(Problem(f"{file}, item {number}", "a source needs an id and a title."))
         elif item["id"] in found:
             problems.append(Problem(f"{file}, item {number}", f"'{item['id']}' is here twice."))
@@ -98,15 +123,15 @@ def sources(text: str, *, file: str) -> tuple[dict[str, Mapping[str, Any]], list
     return found, problems
 
 
+def _is_words(value: Any) -> bool:
+    return isinstance(value, str) and bool(value.strip())
+
+
 def published(text: str, *, file: str) -> tuple[list[PublishedRate], list[Problem]]:
     """published_rates.csv: printed figures, row numbers as a spreadsheet shows them."""
-    reader = csv.DictReader(io.StringIO(text))
-    lacking = [name for name in RATE_COLUMNS if name not in (reader.fieldnames or ())]
-    if lacking:
-        return [], [Problem(f"{file}, row 1", f"columns are missing: {', '.join(lacking)}.")]
+    rows, problems = csv_rows(text, RATE_COLUMNS, file=file)
     rates: list[PublishedRate] = []
-    problems: list[Problem] = []
-    for number, row in enumerate(reader, 2):
+    for number, row in enumerate(rows, 2):
         made, wrong = _rate(row, f"{file}, row {number}")
         problems += wrong
         if made and any(rate.id == made.id for rate in rates):
@@ -127,9 +152,10 @@ def _rate(row: dict[str, str], where: str) -> tuple[PublishedRate | None, list[P
     counts = []
     for name in ("events", "n"):
         cell = (row[name] or "").strip()
-        if cell and not cell.isdigit():
-            problems.append(Problem(where, f"'{name}' is '{cell}'; use a whole number or nothing."))
-        counts.append(int(cell) if cell.isdigit() else None)
+        is_number = cell.isdecimal() and len(cell) < LONGEST_NUMBER
+        if cell and not is_number:
+            problems.append(Problem(where, f"'{name}' is '{cell[:40]}'; use a whole number or nothing."))
+        counts.append(int(cell) if is_number else None)
     events, n = counts
     if events is not None and n is not None and events > n:
         problems.append(Problem(where, f"{events} events of {n} cannot be."))

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from consentpack.errors import Problem
 from consentpack.model import (
     Aftercare,
     Benefit,
@@ -75,6 +77,8 @@ class Library:
     """Source id -> its CSL-JSON item."""
     digests: Mapping[str, str]
     """Every file that was read -> SHA-256 of its text."""
+    set_aside: Mapping[str, tuple[Problem, ...]] = dataclasses.field(default_factory=dict)
+    """'folder/id' of modules that cannot be used -> why; none in a library that was asked for whole."""
 
     def kind(self, folder: str) -> Mapping[str, Module]:
         """The modules of one folder, by id."""

@@ -49,5 +49,5 @@ class Brand:
     """Lines of the address for the head of page one."""
     styles: tuple[tuple[str, TextStyle], ...] = ()
     """A style's name in Word -> what is taken of it."""
-    files: tuple[str, ...] = ()
-    """The files in the clinic folder that this was read from."""
+    files: tuple[tuple[str, str], ...] = ()
+    """The files in the clinic folder that this was read from, each with the SHA-256 of what was read."""

@@ -134,6 +134,10 @@ class DocumentSection:
     blocks: tuple[Block, ...]
 
 
+LAST = 1000
+"""The place of a document that names none: after those that do."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class DocumentPlan(Module):
     """What a document holds, in order."""
@@ -141,6 +145,22 @@ class DocumentPlan(Module):
     audience: Literal["patient", "clinician"]
     lead: tuple[Block, ...]
     parts: tuple[DocumentSection, ...]
+    order: int = LAST
+    """Its place in the pack: lower goes first."""
+    language: Literal["patient", "clinic", ""] = ""
+    """Whose language it is in; '' for that of its reader."""
+    scored: bool | None = None
+    """Whether it has to meet a reading target; None: when patients read it."""
+
+    @property
+    def in_clinics_language(self) -> bool:
+        """Whether it is in the clinic's own language, whatever the patient's is."""
+        return (self.language or self.audience) != "patient"
+
+    @property
+    def must_be_easy(self) -> bool:
+        """Whether it is scored, and kept from patients where it is too hard."""
+        return self.audience == "patient" if self.scored is None else self.scored
 
 
 @dataclass(frozen=True)

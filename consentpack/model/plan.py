@@ -66,6 +66,8 @@ class Clinic:
     """None when the clinic has not said by which rules."""
     brand: Brand = field(default_factory=Brand)
     """How its papers look."""
+    digests: Mapping[str, str] = field(default_factory=dict)
+    """The files that these settings were read from -> SHA-256 of what was read."""
     invented: bool = False
     """True for the demo: every page then says that clinic and people are invented."""
 

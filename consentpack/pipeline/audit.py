@@ -3,22 +3,27 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 
-from consentpack.clinic import keep_columns
+from consentpack import normal
+from consentpack.clinic import SETTINGS_FILE, keep_columns
 from consentpack.errors import Problem, RegisterError, did_you_mean
-from consentpack.files import write_file
+from consentpack.locks import locked
 from consentpack.match import match
 from consentpack.model import Clinic, Plan, RateAnswer
 from consentpack.pipeline.place import Workplace
+from consentpack.pipeline.set_aside import AsideFile
 from consentpack.plans import load_plan
 from consentpack.rates import AuditSource, answer_all
 from consentpack.rates.survey import outcomes_of
 from consentpack.register import (
+    LARGEST_COUNT,
     BadCell,
+    Checked,
     Comparison,
     Due,
     Entry,
@@ -26,29 +31,73 @@ from consentpack.register import (
     Reading,
     Register,
     Tally,
+    Told,
     Treatment,
     Window,
     add_treatment,
+    check_register,
     due,
+    entries,
+    held_as,
     history,
     import_file,
+    is_keepable,
     looks_like_identity,
     open_register,
     open_sheet,
     propose,
     read_outcome,
     record_outcomes,
-    set_aside_csv,
+    shown,
+    state_of,
     tally,
+    tell,
     undo,
+    values_of,
 )
 
 
+@dataclass(frozen=True)
+class Audit:
+    """The audit as it stood at one moment."""
+
+    source: AuditSource | None
+    """Counts, as long as the moment is held; None for a clinic that keeps no audit."""
+    digests: Mapping[str, str]
+    """What the counts come from, for a manifest: imports by digest, entries by hand, the whole."""
+    edited: int = 0
+    """Treatments that something else than this program has changed."""
+
+
+@contextmanager
+def audit_as_it_stands(place: Workplace) -> Iterator[Audit]:
+    """The figures and the digests of one moment: an import in the meantime changes neither.
+
+    Raises RegisterError when there is no register and the clinic has not said that it keeps none.
+    """
+    if not place.clinic.register_url:
+        yield Audit(None, {})
+        return
+    with existing_register(place).connect() as connection:
+
+        def counts(comparison: Comparison, window: Window, watch_days: Mapping[str, int]) -> Tally:
+            return tally(connection, comparison, window, watch_days)
+
+        state = state_of(connection)
+        digests = _digests(entries(connection)) | {"audit: the whole register": state.digest}
+        if state.edited:
+            digests["audit: treatments changed by another program"] = str(state.edited)
+        yield Audit(counts, digests, state.edited)
+
+
 def audit_source(clinic: Clinic) -> AuditSource | None:
-    """The clinic's register as a source of counts; None when nothing has been imported."""
-    register = open_register(clinic.register_url)
-    if register is None:
+    """The clinic's register as a source of counts; None for a clinic that keeps no audit.
+
+    Raises RegisterError when the register is not there.
+    """
+    if not clinic.register_url:
         return None
+    register = _existing(clinic)
 
     def counts(comparison: Comparison, window: Window, watch_days: Mapping[str, int]) -> Tally:
         with register.connect() as connection:
@@ -58,10 +107,14 @@ def audit_source(clinic: Clinic) -> AuditSource | None:
 
 
 def audit_digests(place: Workplace) -> dict[str, str]:
+    """The digests of the audit as it stands now."""
+    with audit_as_it_stands(place) as audit:
+        return dict(audit.digests)
+
+
+def _digests(done: Iterable[Entry]) -> dict[str, str]:
     """Every file that changed the register, by digest; entries by hand by their number."""
-    register = open_register(place.clinic.register_url)
-    entries = history(register) if register else []
-    found = [e for e in entries if not e.undone and e.added + e.updated]
+    found = [e for e in done if not e.undone and e.added + e.updated]
     files = {f"audit: import {e.id}, {e.file_name}": e.file_digest for e in found if e.file_name}
     by_hand = sum(not entry.file_name for entry in found)
     return files | ({"audit: entries by hand": str(by_hand)} if by_hand else {})
@@ -81,59 +134,87 @@ def reading_of(place: Workplace) -> Reading:
 
 
 def writable_register(place: Workplace) -> Register:
-    """The clinic's register, made when it is not there yet."""
-    register = open_register(place.clinic.register_url, create=True)
+    """The clinic's register, made when it is not there yet; where it was made is said."""
+    where = place.clinic.register_url
+    _refuse_none(place.clinic)
+    register = open_register(where)
+    if register is None:
+        register = open_register(where, create=True)
+        tell(f"there was no register yet; a new one was made: {shown(where)}")
     assert register is not None
     return register
 
 
 def import_audit(
-    place: Workplace, path: Path, *, now: datetime, by: str, dry_run: bool = False
+    place: Workplace,
+    path: Path,
+    *,
+    now: datetime,
+    by: str,
+    dry_run: bool = False,
+    overwrite_by_hand: bool = False,
 ) -> tuple[ImportResult, Path | None]:
     """Import a spreadsheet; the result, and the file of rows set aside (None when there are none).
 
-    A dry run writes neither register nor file.
+    A dry run writes neither register nor file. Raises KeptError when the rows are in the register and
+    the file of rows set aside could not be put in its place.
     """
+    _refuse_none(place.clinic)
     if dry_run and open_register(place.clinic.register_url) is None:
         with tempfile.TemporaryDirectory() as folder:  # a dry run leaves nothing behind
-            url = f"sqlite:///{folder}/register.sqlite"
-            elsewhere = replace(place, clinic=replace(place.clinic, register_url=url))
-            writable_register(elsewhere)
-            return import_audit(elsewhere, path, now=now, by=by, dry_run=True)
-    result = import_file(
-        writable_register(place),
-        path,
-        columns=place.clinic.audit_columns,
-        reading=reading_of(place),
-        now=now,
-        by=by,
-        dry_run=dry_run,
-    )
-    if dry_run:
-        return result, None
-    aside = path.with_name(f"{path.stem}.set-aside.csv")
-    if result.set_aside:
-        write_file(aside, set_aside_csv(result))
-        return result, aside
-    aside.unlink(missing_ok=True)
-    return result, None
+            elsewhere = replace(place.clinic, register_url=f"{folder}/register.sqlite")
+            open_register(elsewhere.register_url, create=True)
+            there = replace(place, clinic=elsewhere)
+            return import_audit(there, path, now=now, by=by, dry_run=True)
+    aside = AsideFile(path)
+    try:
+        result = import_file(
+            writable_register(place),
+            path,
+            columns=place.clinic.audit_columns,
+            reading=reading_of(place),
+            now=now,
+            by=by,
+            dry_run=dry_run,
+            overwrite_by_hand=overwrite_by_hand,
+            before_commit=aside.prepare,
+        )
+    except BaseException:
+        aside.drop()
+        raise
+    return result, None if dry_run else aside.show()
 
 
 def plan_rates(place: Workplace, plan_path: Path) -> tuple[Plan, dict[str, RateAnswer]]:
     """The figures one plan would quote."""
     plan = load_plan(plan_path, place.library, place.clinic)
     matches = match(plan, place.library)
-    return plan, answer_all(plan, place.library, place.clinic, matches, audit_source(place.clinic))
+    with audit_as_it_stands(place) as audit:
+        return plan, answer_all(plan, place.library, place.clinic, matches, audit.source)
 
 
 def existing_register(place: Workplace) -> Register:
-    """The clinic's register. Raises RegisterError when nothing has been imported or entered yet."""
-    register = open_register(place.clinic.register_url)
+    """The clinic's register. Raises RegisterError when there is none."""
+    return _existing(place.clinic)
+
+
+def _existing(clinic: Clinic) -> Register:
+    _refuse_none(clinic)
+    register = open_register(clinic.register_url)
     if register is None:
-        what = "there is no audit yet."
-        fix = "Import one with `consentpack audit import FILE`, or begin with `consentpack audit add`."
-        raise RegisterError(Problem("register", what, fix))
+        what = "there is no audit register here, or nothing is in it. No figure can be counted without it."
+        fix = (
+            "Is 'register' under [audit] in clinic.toml right? To begin one: `consentpack audit import FILE` "
+            'or `consentpack audit add`. A clinic that keeps no audit writes: register = "none"'
+        )
+        raise RegisterError(Problem(shown(clinic.register_url), what, fix))
     return register
+
+
+def _refuse_none(clinic: Clinic) -> None:
+    if not clinic.register_url:
+        what = "'register' under [audit] is \"none\": this clinic keeps no audit."
+        raise RegisterError(Problem(SETTINGS_FILE, what, "Name a file there, such as register.sqlite."))
 
 
 def propose_columns(place: Workplace, path: Path) -> tuple[dict[str, str], list[str]]:
@@ -147,7 +228,8 @@ def propose_columns(place: Workplace, path: Path) -> tuple[dict[str, str], list[
 
 def save_columns(place: Workplace, columns: Mapping[str, str]) -> Path:
     """Put a column map into clinic.toml; everything else there stays as it was written."""
-    return keep_columns(place.folder, columns)
+    with locked(place.folder):
+        return keep_columns(place.folder, columns)
 
 
 def add(
@@ -164,18 +246,50 @@ def add(
 ) -> None:
     """Enter a treatment by hand. Raises RegisterError for words the library does not know."""
     names = tuple(sorted(set(techniques)))
-    treatment = Treatment(case, session, day, names, site.lower(), skin_type, None, {})
+    case, site = normal.plain(case), normal.place(site)
+    treatment = Treatment(case, session, day, names, site, skin_type, None, {})
     known = place.library.techniques
-    problems = [
+    problems = _check_typed(case=case, session=session, site=site)
+    problems += [
         Problem("techniques", f"there is no technique '{id}'.", did_you_mean(id, known))
         for id in treatment.techniques
         if id not in known
     ]
+    for name, typed in (("case", treatment.case), ("site", treatment.site)):
+        if not typed or "\0" in typed:
+            problems.append(Problem(name, "it is empty, or holds a sign that cannot be kept."))
     if treatment.day > now.date():
         problems.append(Problem("date", f"{treatment.day} is in the future."))
     if problems:
         raise RegisterError(problems)
-    add_treatment(writable_register(place), treatment, now=now, by=by)
+    register = writable_register(place)
+    case = _as_held(register, case, session) or case
+    add_treatment(register, replace(treatment, case=case), now=now, by=by)
+
+
+def _check_typed(*, case: str, session: int, site: str) -> list[Problem]:
+    """Nothing may be blank, and no slip of the keyboard so long that no database holds it."""
+    typed = {"case": case, "site": site}
+    problems = [Problem(name, "is blank; type it.") for name, text in typed.items() if not text]
+    for name, text in typed.items():
+        if not is_keepable(text):
+            problems.append(Problem(name, "holds a character that cannot be kept; type it again."))
+    if not 1 <= session <= LARGEST_COUNT:
+        problems.append(Problem("session", f"should be from 1 to {LARGEST_COUNT}."))
+    return problems
+
+
+def _as_held(register: Register, case: str, session: int) -> str | None:
+    """The case as the register writes it; None when it is not there.
+
+    Raises RegisterError when it is there in other capitals alone: that may be a slip or another case.
+    """
+    held = held_as(register, case, session)
+    if held is not None and normal.plain(held) != case:
+        what = f"case '{case}' is in the register as '{held}'."
+        fix = "Type it in the same capital and small letters, or give it a reference of its own."
+        raise RegisterError(Problem("case", what, fix))
+    return held
 
 
 def record(
@@ -187,9 +301,14 @@ def record(
     seen_on: date,
     now: datetime,
     by: str,
+    diary: bool = False,
 ) -> Treatment:
-    """Enter what was seen of a treatment: outcome id -> yes, no or a grade. Raises RegisterError."""
-    outcomes, problems = {}, []
+    """Enter what was seen of a treatment: outcome id -> yes, no or a grade. Raises RegisterError.
+
+    `diary` says that it comes out of the patient's diary.
+    """
+    case = normal.plain(case)
+    outcomes, problems = {}, _check_typed(case=case, session=session, site="-")
     for id, word in seen.items():
         if id not in place.library.outcomes:
             near = did_you_mean(id, place.library.outcomes)
@@ -205,7 +324,17 @@ def record(
     if problems:
         raise RegisterError(problems)
     register = existing_register(place)
-    return record_outcomes(register, case, session, outcomes, seen_on=seen_on, now=now, by=by)
+    case = _as_held(register, case, session) or case
+    return record_outcomes(
+        register,
+        case,
+        session,
+        outcomes,
+        seen_on=seen_on,
+        now=now,
+        by=by,
+        kind="diary" if diary else "entry",
+    )
 
 
 def overdue(place: Workplace, today: date) -> list[Due]:
@@ -228,6 +357,21 @@ def past_imports(place: Workplace) -> list[Entry]:
     return history(existing_register(place))
 
 
-def take_back(place: Workplace) -> tuple[Entry, int, int]:
-    """Take the last import or entry back: it, how many treatments went, how many were put back."""
-    return undo(existing_register(place))
+def values(place: Workplace, case: str, session: int) -> list[Told]:
+    """Every value the outcomes of one treatment have had, and where it came from."""
+    return values_of(existing_register(place), case, session)
+
+
+def take_back(
+    place: Workplace, *, now: datetime, by: str, number: int | None = None
+) -> tuple[Entry, int, int]:
+    """Take an import or entry back: it, how many treatments went, how many were put back.
+
+    Without a number of the history, the last one by the same person.
+    """
+    return undo(existing_register(place), now=now, by=by, number=number)
+
+
+def check(place: Workplace) -> Checked:
+    """Whether the register still is what this program wrote."""
+    return check_register(existing_register(place))

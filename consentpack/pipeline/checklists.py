@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 
-from consentpack import readability, shipped
-from consentpack.assemble import assemble, make_context
+from consentpack import shipped
 from consentpack.catalogues import load
 from consentpack.check.checklists import report
 from consentpack.library import Library
-from consentpack.match import match
 from consentpack.model import Clinic, ItemResult, Plan, ReadingRules, Technique
-from consentpack.pipeline.packs import PATIENT_DOCUMENTS, held, make_pack
-from consentpack.pipeline.place import Workplace, plan_files, scorer_of
-from consentpack.rates import answer_all, compare_newer
+from consentpack.pipeline.audit import Audit
+from consentpack.pipeline.deciding import counted, matched
+from consentpack.pipeline.drafting import draft
+from consentpack.pipeline.judging import held, scores_of
+from consentpack.pipeline.packs import judge_plan
+from consentpack.pipeline.place import Workplace, plan_files
+from consentpack.pipeline.prepare import Prepared, Wanted
 
 SAMPLE_CLINIC = Clinic(
     name="Sample clinic (invented)",
@@ -41,8 +44,8 @@ SAMPLE_CLINIC = Clinic(
 def checklists_of_plans(place: Workplace) -> Iterator[tuple[str, tuple[ItemResult, ...]]]:
     """Every plan of a clinic folder by its reference, with how its pack stands."""
     for path in plan_files(place):
-        pack = make_pack(place, path)
-        yield pack.plan.reference, pack.checklists
+        judged = judge_plan(place, path)
+        yield judged.plan.reference, judged.checklists
 
 
 def checklists_of_library(library: Library) -> Iterator[tuple[str, tuple[ItemResult, ...]]]:
@@ -73,14 +76,9 @@ def sample_plan(technique: Technique) -> Plan:
 
 
 def _judged(library: Library, plan: Plan) -> tuple[ItemResult, ...]:
-    matches = match(plan, library)
-    rates = answer_all(plan, library, SAMPLE_CLINIC, matches, None)
-    beside = compare_newer(plan, library, SAMPLE_CLINIC, matches, None)
+    place = Workplace(Path(), SAMPLE_CLINIC, library)
     catalogue = load(plan.language, (shipped.locales(),), where=plan.file)
-    ctx = make_context(plan, library, SAMPLE_CLINIC, matches, rates, catalogue, beside=beside)
-    patient = [assemble(kind, ctx) for kind in PATIENT_DOCUMENTS]
-    rules, scorer = SAMPLE_CLINIC.reading, scorer_of(library)
-    ctx.scores = tuple(
-        scorer.score(d, readability.target_for(d.kind, d.language, rules, library.targets)) for d in patient
-    )
-    return report(held(ctx, patient, assemble("record", ctx)))
+    prepared = Prepared(place, Wanted(plan.prepared), plan, catalogue, catalogue, (), {})
+    decided = counted(prepared, matched(prepared), Audit(None, {}))
+    drafted = draft(prepared, decided)
+    return report(held(prepared, decided, drafted, scores_of(place, drafted)))

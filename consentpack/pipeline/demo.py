@@ -7,6 +7,7 @@ from pathlib import Path
 
 from consentpack import shipped
 from consentpack.errors import OutputError, Problem
+from consentpack.files import PRIVATE_FILE, make_parent
 
 
 def copy_demo(folder: Path) -> Path:
@@ -15,7 +16,14 @@ def copy_demo(folder: Path) -> Path:
         what = "there is something here already; the demo needs an empty or new folder."
         raise OutputError(Problem(str(folder), what, "Give another name: `consentpack demo NAME`."))
     try:
-        shutil.copytree(shipped.demo_clinic(), folder, dirs_exist_ok=True)
+        make_parent(folder)
+        shutil.copytree(shipped.demo_clinic(), folder, dirs_exist_ok=True, copy_function=_private)
     except OSError as error:
         raise OutputError(Problem(str(folder), f"it cannot be written ({error.strerror}).")) from None
     return folder
+
+
+def _private(source: str, target: str) -> None:
+    """Copy a file for its owner alone, as everything in a clinic folder is."""
+    shutil.copyfile(source, target)
+    Path(target).chmod(PRIVATE_FILE)

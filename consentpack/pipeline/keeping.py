@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from contextlib import nullcontext
 from pathlib import Path
 
 from consentpack.errors import OutputError, Problem
 from consentpack.files import write_folder
-from consentpack.manifest import digest_of, documents_in
+from consentpack.locks import locked
+from consentpack.manifest import MANIFEST, digest_of, documents_in, plan_in
 from consentpack.model import Plan
 from consentpack.pipeline.place import Workplace
-
-MANIFEST = "manifest.json"
+from consentpack.recovery import free_name, recover
 
 
 def pack_folder(place: Workplace, plan: Plan) -> Path:
@@ -23,10 +24,24 @@ def pack_folder(place: Workplace, plan: Plan) -> Path:
     return place.folder / "packs" / name
 
 
-def keep_pack(target: Path, files: Mapping[str, bytes]) -> None:
-    """Write the files of a pack into its folder, whole. Raises OutputError with nothing written."""
-    _refuse_their_pdfs(target, files)
-    write_folder(target, files, mark=MANIFEST, outdated=_ours(target))
+def keep_pack(
+    target: Path, files: Mapping[str, bytes], *, plan_file: str = "", clinic: Path | None = None
+) -> list[str]:
+    """Write the files of a pack into its folder, whole; what was kept of an old one, for the user.
+
+    A document that somebody has filled in or changed, or a scan that has a document's name, is never
+    written over: it stays beside the new one. `plan_file` names the plan it is made from: another plan's
+    pack is refused. `clinic` is the folder whose lock is held meanwhile. Raises OutputError with nothing
+    written.
+    """
+    with locked(clinic) if clinic else nullcontext():
+        said = recover(target.parent, mark=MANIFEST)
+        _refuse_another_plan(target, plan_file)
+        ours = _ours(target)
+        renamed = _changed(target, files, ours)
+        write_folder(target, files, mark=MANIFEST, outdated=ours, renamed=renamed)
+    what = "{} was filled in or changed since it was made; it is kept as {}."
+    return [*said, *(what.format(old, new) for old, new in renamed.items())]
 
 
 def _ours(folder: Path) -> set[str]:
@@ -37,11 +52,21 @@ def _ours(folder: Path) -> set[str]:
     return {name for name, path in there.items() if digest_of(path.read_bytes()) == listed[name]}
 
 
-def _refuse_their_pdfs(folder: Path, files: Mapping[str, bytes]) -> None:
-    """A PDF that we did not make may be the scan of a signed form; it must not be written over."""
-    ours = _ours(folder)
-    theirs = [n for n in files if n.endswith(".pdf") and n not in ours and (folder / n).exists()]
-    what = "this PDF was not made by consentpack, or was changed since. Nothing was written."
-    problems = [Problem(str(folder / n), what, "Give it another name, then build again.") for n in theirs]
-    if problems:
-        raise OutputError(problems)
+def _changed(folder: Path, files: Mapping[str, bytes], ours: set[str]) -> dict[str, str]:
+    """Files with the name of a new document that are not as we wrote them -> the name they keep."""
+    renamed: dict[str, str] = {}
+    for name, content in files.items():
+        path = folder / name
+        if name != MANIFEST and name not in ours and path.is_file() and path.read_bytes() != content:
+            renamed[name] = free_name(path, taken=renamed.values()).name
+    return renamed
+
+
+def _refuse_another_plan(folder: Path, plan_file: str) -> None:
+    """Two plans under one reference may be two patients: neither may take the other's pack away."""
+    old = folder / MANIFEST
+    made_from = plan_in(old.read_bytes()) if old.is_file() else ""
+    if plan_file and made_from and made_from != plan_file:
+        what = f"this pack was made from {made_from}, and {plan_file} has the same reference."
+        fix = "Give each patient a reference of their own. If it is one patient, move this folder away first."
+        raise OutputError(Problem(str(folder), f"{what} Nothing was written.", fix))

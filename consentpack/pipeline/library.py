@@ -6,8 +6,10 @@ from pathlib import Path
 
 from consentpack import shipped
 from consentpack.errors import ContentError, OutputError, Problem, did_you_mean
-from consentpack.files import write_file
+from consentpack.files import make_parent, write_file
 from consentpack.library import Library
+from consentpack.library.value import KINDS
+from consentpack.locks import locked
 from consentpack.model import Module
 from consentpack.pipeline.place import Workplace
 
@@ -21,6 +23,8 @@ def find_module(library: Library, id: str) -> tuple[str, Module]:
     if found:
         choices = ", ".join(f"{f}/{name}" for f, _ in found)
         raise ContentError(Problem(id, "more than one module has this id.", f"Say which: {choices}."))
+    if wrong := [p for f in KINDS if folder in ("", f) for p in library.set_aside.get(f"{f}/{name}", ())]:
+        raise ContentError(wrong)
     known = [module.id for _, module in library.modules()]
     raise ContentError(Problem(id, "there is no such module.", did_you_mean(name, known)))
 
@@ -29,9 +33,10 @@ def copy_module(place: Workplace, id: str) -> Path:
     """Copy a shipped module into the clinic's own content. Raises OutputError if one is there."""
     folder, module = find_module(place.library, id)
     target = place.folder / "content" / folder / f"{module.id}.md"
-    if target.exists():
-        raise OutputError(Problem(str(target), "the clinic has its own already.", "Change that one."))
-    text = (shipped.content() / folder / f"{module.id}.md").read_text(encoding="utf-8")
-    target.parent.mkdir(parents=True, exist_ok=True)
-    write_file(target, text)
+    with locked(place.folder):
+        if target.exists():
+            raise OutputError(Problem(str(target), "the clinic has its own already.", "Change that one."))
+        text = (shipped.content() / folder / f"{module.id}.md").read_text(encoding="utf-8")
+        make_parent(target.parent)
+        write_file(target, text)
     return target

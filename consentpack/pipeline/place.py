@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from pathlib import Path
 
 from consentpack import shipped
 from consentpack.clinic import find_clinic, load_clinic
 from consentpack.errors import PlanError, Problem
 from consentpack.library import Library, load_library
+from consentpack.locks import locked
+from consentpack.manifest import MANIFEST
 from consentpack.model import Clinic, Term
+from consentpack.plans import reference_in, shown
 from consentpack.readability import Scorer
+from consentpack.recovery import left_behind, recover
 
 
 @dataclass(frozen=True)
@@ -22,25 +27,34 @@ class Workplace:
     clinic: Clinic
     library: Library
 
-    @property
+    @cached_property
     def scorer(self) -> Scorer:
         """The scorer with the library's lexicon and glossary; it remembers words, not texts."""
         return scorer_of(self.library)
 
 
-def open_workplace(start: Path) -> Workplace:
-    """The clinic folder at or above `start`, with its library."""
+def open_workplace(start: Path, *, whole: bool = True) -> Workplace:
+    """The clinic folder at or above `start`, with its library; not `whole`: without half-written modules."""
     folder = find_clinic(start)
-    library = load_library(shipped.content(), folder / "content")
-    strata = library.field.strata
-    clinic = load_clinic(folder, library.settings, library.targets, library.rules, strata)
-    return Workplace(folder, clinic, library)
+    _put_right(folder)
+    library = load_library(shipped.content(), folder / "content", whole=whole)
+    return Workplace(folder, load_clinic(folder, library), library)
 
 
-def open_library(start: Path | None) -> Library:
+def _put_right(folder: Path) -> None:
+    """What a killed run left is put right before anybody looks, so that no scan is thought lost."""
+    places = (folder, folder / "packs", *(path for path in (folder / "content").glob("*/")))
+    if any(left_behind(place) for place in places):
+        with locked(folder):
+            for place in places:
+                for message in recover(place, mark=MANIFEST):
+                    print(f"… {message}", file=sys.stderr)
+
+
+def open_library(start: Path | None, *, whole: bool = True) -> Library:
     """The library of a clinic folder, or the shipped one alone when `start` is None."""
     own = find_clinic(start) / "content" if start else None
-    return load_library(shipped.content(), own)
+    return load_library(shipped.content(), own, whole=whole)
 
 
 def scorer_of(library: Library) -> Scorer:
@@ -60,3 +74,26 @@ def plan_files(place: Workplace) -> list[Path]:
     if not found:
         raise PlanError(Problem("plans/", "there is no plan here.", "Name a plan file."))
     return found
+
+
+_SHOWN_PLANS = 20
+
+
+def plan_of(place: Workplace, named: Path) -> Path:
+    """The file of a plan that is named by its path, its reference, or its file's name without .toml.
+
+    Raises PlanError, which names the plans there are, when there is none or more than one.
+    """
+    if named.exists() or named.suffix == ".toml" or len(named.parts) != 1:
+        return named
+    there = {path: reference_in(path) for path in sorted((place.folder / "plans").glob("*.toml"))}
+    found = [path for path, reference in there.items() if str(named) in (reference, path.stem)]
+    if len(found) == 1:
+        return found[0]
+    listed = [f"{shown(path)} ({ref})" if ref else shown(path) for path, ref in (there.items())]
+    more = f" and {len(listed) - _SHOWN_PLANS} more" if len(listed) > _SHOWN_PLANS else ""
+    fix = f"Plans here: {', '.join(listed[:_SHOWN_PLANS])}{more}." if there else "plans/ holds no plan yet."
+    what = (
+        "more than one plan has this reference." if found else "there is no plan of this name or reference."
+    )
+    raise PlanError(Problem(str(named), what, fix))

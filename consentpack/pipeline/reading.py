@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,9 +15,8 @@ from consentpack.export.score_report import score_report
 from consentpack.files import write_file
 from consentpack.library import Library
 from consentpack.model import Approval, DocumentPlan, Module, ReadingRules, Remark, Score
-from consentpack.pipeline.packs import make_pack
 from consentpack.pipeline.place import Workplace, scorer_of
-from consentpack.readability import FEWEST_WORDS, target_for
+from consentpack.readability import FEWEST_WORDS, parts, scored_text, target_for
 from consentpack.readers import read_file
 from consentpack.tree import Document
 
@@ -27,13 +25,20 @@ SOURCE_TAG = "en-GB"
 
 @dataclass(frozen=True)
 class ReadFile:
-    """A file of any make, scored, with what an editor would mend."""
+    """A file of any make, or a document of a plan, scored, with what an editor would mend."""
 
+    name: str
     document: Document
     score: Score
     remarks: tuple[Remark, ...]
     mended: float | None
     """The grade if every suggestion were taken."""
+
+    @property
+    def text(self) -> str:
+        """The very text that was scored."""
+        nodes = (nodes for _, _, nodes in parts(self.document))
+        return "\n".join(scored_text(some, self.document.language) for some in nodes)
 
 
 @dataclass(frozen=True)
@@ -63,18 +68,36 @@ class ReportRow:
             return None
         return self.score.grade - self.approved_grade
 
-    def remarked(self) -> dict[str, int]:
-        """Remarks by rule."""
-        return dict(Counter(remark.rule for remark in self.remarks))
 
+def score_file(
+    path: Path, library: Library, rules: ReadingRules, *, language: str = SOURCE_TAG, advice: bool = True
+) -> ReadFile:
+    """Score a text the clinic already has; with `advice`, say what an editor would mend.
 
-def score_file(path: Path, library: Library, rules: ReadingRules, *, language: str = SOURCE_TAG) -> ReadFile:
-    """Score a text the clinic already has. Raises ReadError when the file cannot be read."""
+    Raises ReadError when the file cannot be read.
+    """
     scorer = scorer_of(library)
     document = read_file(path, shown=str(path), language=language)
     score = scorer.score(document, target_for("", language, rules, library.targets))
+    return _read(document.kind, document, score, library, advice=advice)
+
+
+def score_plans(place: Workplace, paths: Iterable[Path], *, advice: bool = True) -> list[ReadFile]:
+    """The documents of some plans that have to be easy to read, scored. No file is made of them."""
+    from consentpack.pipeline.packs import judge_plan  # noqa: PLC0415 - it brings register and Word
+
+    return [
+        _read(f"{judged.plan.reference} {document.kind}", document, score, place.library, advice=advice)
+        for judged in (judge_plan(place, path) for path in paths)
+        for document, score in judged.scored()
+    ]
+
+
+def _read(name: str, document: Document, score: Score, library: Library, *, advice: bool) -> ReadFile:
+    if not advice:
+        return ReadFile(name, document, score, (), None)
     remarks = remarks_on(document, library)
-    return ReadFile(document, score, tuple(remarks), mended(remarks, document, scorer))
+    return ReadFile(name, document, score, tuple(remarks), mended(remarks, document, scorer_of(library)))
 
 
 def remarks_on(document: Document, library: Library) -> list[Remark]:
@@ -135,10 +158,12 @@ def _row(
 
 
 def _pack_rows(place: Workplace, path: Path) -> Iterator[ReportRow]:
-    pack = make_pack(place, path)
-    for document, score in zip(pack.documents, pack.scores, strict=False):
+    from consentpack.pipeline.packs import judge_plan  # noqa: PLC0415 - it brings register and Word
+
+    judged = judge_plan(place, path)
+    for document, score in judged.scored():
         remarks = tuple(remarks_on(document, place.library))
-        id = f"{pack.plan.reference} {document.kind}"
+        id = f"{judged.plan.reference} {document.kind}"
         yield ReportRow("packs", id, document.title, document.language, str(path), score, remarks, None)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from functools import partial
 
@@ -15,7 +15,6 @@ from consentpack.approvals import (
     added,
     digest_in,
     ending,
-    holding,
     key_of,
     load_approvals,
     phrases_of,
@@ -26,6 +25,8 @@ from consentpack.catalogues import Catalogue, available, load
 from consentpack.check import module_document
 from consentpack.errors import Problem, TranslationError
 from consentpack.files import write_file
+from consentpack.library.texts import patient_texts
+from consentpack.locks import locked
 from consentpack.model import Approval, ApprovalState, DocumentPlan, Module
 from consentpack.pipeline.library import find_module
 from consentpack.pipeline.place import Workplace
@@ -34,14 +35,19 @@ _HEAD = "# Who signed off which module. Editing a module withdraws its approval.
 
 
 def states_of(
-    place: Workplace, used: Mapping[str, Module], catalogue: Catalogue, *, today: date
+    place: Workplace,
+    used: Mapping[str, Module],
+    catalogue: Catalogue,
+    *,
+    approvals: Iterable[Approval],
+    today: date,
 ) -> dict[str, ApprovalState]:
     """How modules stand for a pack in one language.
 
     A translation needs two people, and its original must be approved in the clinic's own language
     too. What prints numbers, and what only the clinician reads, is judged in the clinic's language.
     """
-    approvals, own = load_approvals(place.folder), place.clinic.language
+    approvals, own = tuple(approvals), place.clinic.language
     in_own = _states(place, used, approvals, _catalogue(place, own), today)
     if catalogue.language == own:
         return in_own
@@ -52,14 +58,6 @@ def states_of(
         file: found[file] if file in found and base.state == "approved" else base
         for file, base in in_own.items()
     } | phrases
-
-
-def checked_by(place: Workplace, catalogue: Catalogue, *, today: date) -> tuple[str, ...]:
-    """Who stands for a translation as a whole: whoever approved its phrases, which no pack is without."""
-    if catalogue.is_source:
-        return ()
-    approvals = load_approvals(place.folder)
-    return holding(approvals, phrases_of(catalogue), catalogue.language, today=today)
 
 
 def languages_begun(place: Workplace) -> tuple[str, ...]:
@@ -109,6 +107,21 @@ def approve(
 
     All when no ids. Raises TranslationError when a module is not translated into the language.
     """
+    with locked(place.folder):
+        return _approve(place, ids, by=by, role=role, day=day, until=until, language=language)
+
+
+def _approve(
+    place: Workplace,
+    ids: list[str],
+    *,
+    by: str,
+    role: str,
+    day: date,
+    until: date | None,
+    language: str,
+) -> list[Approval]:
+    """What `approve` does while nobody else writes: what stands in the file is read under the lock."""
     catalogue = _catalogue(place, language or place.clinic.language)
     made = [
         _approval(place, folder, module, catalogue, by=by, role=role, day=day, until=until)
@@ -145,29 +158,34 @@ def _approval(
     day: date,
     until: date | None,
 ) -> Approval:
-    digest = digest_in(module, catalogue)
-    if "missing" in catalogue.lacking.values():
-        text = next(text for text, status in catalogue.lacking.items() if status == "missing")
+    if text := _untranslated(module, catalogue):
         what = f"“{text[:60]}” of {key_of(module.file)} is not translated; nobody can have read it."
         raise TranslationError(Problem(catalogue.language, what, "Translate it first."))
     latest = day.replace(year=day.year + 2, day=min(day.day, 28))  # for tables, which name no day
     last = until or (latest if module.review_by == date.max else module.review_by)
     grade = _grade(place, folder, module, catalogue)
-    key = key_of(module.file)
+    key, digest = key_of(module.file), digest_in(module, catalogue)
     return Approval(key, catalogue.language, digest, by, role, day, last, grade)
+
+
+def _untranslated(module: Module, catalogue: Catalogue) -> str:
+    """A text of a module that has no translation; '' where all have one."""
+    if not _is_translated(module.file, module):
+        return ""
+    texts = (piece.text for piece in patient_texts(module))
+    return next((text for text in texts if catalogue.block(text).status == "missing"), "")
 
 
 def _grade(place: Workplace, folder: str, module: Module, catalogue: Catalogue) -> float | None:
     """The grade of the text that is approved; None for tables and where no measure fits."""
     if not folder:
         return None
-    apart = replace(catalogue, lacking={})  # names of sections are looked up too; no patient reads them
     document = module_document(
         folder,
         module,
         place.library,
         language=catalogue.language,
-        translate=lambda text: apart.block(text).text,
+        translate=lambda text: catalogue.block(text).text,
     )
     return place.scorer.score(document, None).grade
 
@@ -184,10 +202,10 @@ class StatusRow:
 def library_status(place: Workplace, *, today: date, languages: Iterable[str] = ()) -> list[StatusRow]:
     """Every module in each language the clinic has begun to approve (or in `languages`), as of a day."""
     everything = {m.file: m for _, m in place.library.modules()} | tables(place.library, place.clinic)
-    rows = []
+    rows, approvals = [], load_approvals(place.folder)
     for tag in languages or languages_begun(place):
         catalogue = _catalogue(place, tag)
-        found = states_of(place, everything, catalogue, today=today)
+        found = states_of(place, everything, catalogue, approvals=approvals, today=today)
         if tag != place.clinic.language:
             found = {
                 file: state

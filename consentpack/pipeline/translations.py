@@ -32,7 +32,7 @@ def _texts(clinic: Path | None) -> Texts:
     if clinic is None:
         return shipped_texts(ours)
     library = load_library(shipped.content(), clinic / "content")
-    settings = load_clinic(clinic, library.settings, library.targets, library.rules, library.field.strata)
+    settings = load_clinic(clinic, library)
     return clinics_texts(library, settings, clinic, ours)
 
 

@@ -17,7 +17,7 @@ from consentpack.rates import Comparing
 from consentpack.rates.beside import pairs
 from consentpack.rates.counting import window_of
 from consentpack.rates.survey import Funnel, Line, Watched, funnels, survey, watch
-from consentpack.register import Comparison, Grouping, Window, series, tally_by, tally_each
+from consentpack.register import Comparison, Grouping, Window, series, tally_all
 
 
 def rate_sheet(place: Workplace, today: date) -> tuple[list[Line], list[Funnel]]:
@@ -26,15 +26,12 @@ def rate_sheet(place: Workplace, today: date) -> tuple[list[Line], list[Funnel]]
     register = existing_register(place)
     days = {id: outcome.watch_days for id, outcome in place.library.outcomes.items()}
     with register.connect() as connection:
-        each = tally_each(connection, window, days)
+        found = tally_all(connection, window, days)
 
-    def groups(
-        grouping: Grouping, comparison: Comparison, window: Window, outcome: str, days: int
-    ) -> Mapping[str, tuple[int, int]]:
-        with register.connect() as connection:
-            return tally_by(connection, grouping, comparison, window, outcome, days)
+    def groups(grouping: Grouping, comparison: Comparison, outcome: str) -> Mapping[str, tuple[int, int]]:
+        return found.by[grouping].of(comparison, outcome)
 
-    return survey(place.library, each), list(funnels(place.library, groups, window))
+    return survey(place.library, found.each), list(funnels(place.library, groups))
 
 
 def write_rate_sheet(place: Workplace, out: Path, today: date) -> None:

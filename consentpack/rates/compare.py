@@ -71,7 +71,8 @@ def difference(events_a: int, n_a: int, events_b: int, n_b: int) -> Difference:
     value = p_a - p_b
     below = math.hypot(p_a - a.low, b.high - p_b)
     above = math.hypot(a.high - p_a, p_b - b.low)
-    return Difference(value, max(-1.0, value - below), min(1.0, value + above))
+    # neither end can pass -1 or 1: the way to it is no longer than the two single ways together
+    return Difference(value, value - below, value + above)
 
 
 def ratio(events_a: int, n_a: int, events_b: int, n_b: int) -> tuple[float, Interval] | None:

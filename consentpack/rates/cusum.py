@@ -57,24 +57,20 @@ def run_length(baseline: float, odds_ratio: float, limit: float, *, rate: float 
 
     By a Markov chain over a grid of the sum (Brook and Evans 1972, Biometrika 59:539).
     """
-    import numpy as np  # noqa: PLC0415 - with scipy
-    from scipy.sparse import coo_array, eye_array  # noqa: PLC0415
-    from scipy.sparse.linalg import spsolve  # noqa: PLC0415
+    import numpy as np  # noqa: PLC0415 - takes a while to import
 
     step, found = limit / _STATES, weights(baseline, odds_ratio)
     p = baseline if rate is None else rate
     states = np.arange(_STATES)
-    moves = coo_array((_STATES, _STATES))
+    stays = np.eye(_STATES)
     for weight, chance in ((found.seen, p), (found.not_seen, 1 - p)):
         position = np.maximum(0.0, states + weight / step)
         below = np.floor(position).astype(int)
         share = position - below
         for state, part in ((below, 1 - share), (below + 1, share)):
             inside = state < _STATES
-            entries = (chance * part[inside], (states[inside], state[inside]))
-            moves = moves + coo_array(entries, shape=(_STATES, _STATES))
-    stays = (eye_array(_STATES) - moves).tocsc()
-    return float(spsolve(stays, np.ones(_STATES))[0])
+            stays[states[inside], state[inside]] -= chance * part[inside]
+    return float(np.linalg.solve(stays, np.ones(_STATES))[0])
 
 
 @lru_cache(maxsize=256)

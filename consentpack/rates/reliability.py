@@ -53,9 +53,13 @@ def followed_up(counts: Counts) -> Verdict:
     # whole numbers: 1 - 0.8 is not quite 0.2 to a computer
     if counts.lost * 100 > LOSS_BLOCKS * counts.due:
         return Verdict(False, f"{said}; over {LOSS_BLOCKS}% is too many to judge")
-    if counts.lost * 100 >= LOSS_WARNS * counts.due:
-        return Verdict(True, warning=said)
-    return Verdict(True)
+    return Verdict(True, warning=said if loss_warns(counts) else "")
+
+
+def loss_warns(counts: Counts) -> bool:
+    """Whether so many of the due treatments were lost that the figure is not said without it: 5% itself
+    is such."""
+    return counts.due > 0 and counts.lost * 100 >= LOSS_WARNS * counts.due
 
 
 def quotable(counts: Counts) -> Verdict:

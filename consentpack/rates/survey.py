@@ -19,7 +19,7 @@ from consentpack.register import Comparison, Grouping, Window
 
 SeriesSource = Callable[[Comparison, Window, str, int], Iterable[tuple[date, bool]]]
 """Gives the watched treatments of one outcome in order: day, and whether it was seen."""
-GroupSource = Callable[[Grouping, Comparison, Window, str, int], Mapping[str, tuple[int, int]]]
+GroupSource = Callable[[Grouping, Comparison, str], Mapping[str, tuple[int, int]]]
 """Gives events and watched treatments of one outcome for each operator or site."""
 
 GROUPINGS: tuple[Grouping, ...] = ("operator", "site")
@@ -139,13 +139,12 @@ class Funnel:
     places: tuple[Place, ...]
 
 
-def funnels(library: Library, groups: GroupSource, window: Window) -> Iterator[Funnel]:
+def funnels(library: Library, groups: GroupSource) -> Iterator[Funnel]:
     """Operators and sites side by side, where an event was seen and two groups can be placed."""
     for technique in library.techniques.values():
         for outcome in technique.risks:
             for grouping in GROUPINGS:
-                days = library.outcome(outcome).watch_days
-                found = groups(grouping, alone(technique.id), window, outcome, days)
+                found = groups(grouping, alone(technique.id), outcome)
                 counted = {name: (k, n) for name, (k, n) in found.items() if n}
                 events = sum(k for k, _ in counted.values())
                 large = [n for _, n in counted.values() if n >= FEWEST]

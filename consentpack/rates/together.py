@@ -17,7 +17,7 @@ def bounds_for(counting: Counting, match: Match, rate: Rate) -> Bounds | None:
     if rate.level != "lead-technique":
         return None
     lead = match.techniques[0]
-    planned = counting.together(lead) & set(counting.plan.planned)
+    planned = counting.together(lead)
     together = [id for id in match.techniques if id in planned]
     parts = []
     for id in together:

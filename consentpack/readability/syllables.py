@@ -13,6 +13,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
+from consentpack.readability.pronounced import hand_over, pronounced, syllables_of
+
 _GROUP = re.compile(r"[aeiouyàâäéèêëîïôöùûüœæ]+")
 _HIATUS = re.compile(r"i[aou](?!us$|n$|ns$|l$)|eo|ua|io(?!n)|[aeiou]ing$|[^c]ie(?:r|st)$|ea(?=t[eo]|l[iy])")
 _SPELT_OUT = re.compile(r"[A-Z][A-Z0-9]{1,5}s?$")
@@ -94,10 +96,8 @@ def vowel_groups(low: str) -> int:
 @lru_cache(_CACHED)
 def in_dictionary(low: str) -> int | None:
     """Syllables in the dictionary textstat uses (its first pronunciation), or None."""
-    from textstat.backend.utils import get_cmudict  # noqa: PLC0415 - loading it takes half a second
-
-    found = get_cmudict("en").get(low)
-    return sum(sound[-1].isdigit() for sound in found[0]) if found else None
+    found = pronounced().get(low)
+    return syllables_of(found) if found else None
 
 
 @lru_cache(_CACHED)
@@ -105,4 +105,5 @@ def textstat_syllables(low: str) -> int:
     """textstat's own count of one word."""
     from textstat.backend.counts import count_syllables  # noqa: PLC0415
 
+    hand_over()
     return int(count_syllables.__wrapped__(low, "en_US"))

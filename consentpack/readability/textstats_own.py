@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from consentpack.readability.pronounced import hand_over
+
 
 def textstat_grade(prepared: str) -> float:
     """textstat's own Flesch-Kincaid grade of prepared English text."""
     from textstat.backend.metrics import flesch_kincaid_grade  # noqa: PLC0415
 
+    hand_over()
     return float(flesch_kincaid_grade(prepared, "en_US"))
 
 
@@ -14,7 +17,7 @@ def forget() -> None:
     """Empty textstat's caches of whole texts, and the hyphenation's of words, which has no bound: a
     patient's words must not stay in memory.
 
-    The dictionary and the hyphenation tables stay; loading them takes half a second.
+    The dictionary and the hyphenation tables stay; loading them takes a while.
     """
     from textstat.backend import counts, metrics, selections, transformations, utils  # noqa: PLC0415
 
@@ -41,6 +44,7 @@ def textstat_value(measure: str, prepared: str) -> float | None:
 
     if measure not in _TEXTSTAT_NAMES or not prepared:
         return None
+    hand_over()
     function = getattr(metrics, _TEXTSTAT_NAMES[measure])
     arguments = (prepared,) if measure in ("coleman-liau", "ari") else (prepared, "en_US")
     return float(function(*arguments))

@@ -11,7 +11,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from consentpack.errors import Problem, ReadError
+from consentpack.errors import Problem, ReadError, unread
+from consentpack.limits import MOST_BYTES
 from consentpack.readers.build import Parts
 from consentpack.readers.html import read_html
 from consentpack.readers.markup import read_markdown, read_plain
@@ -25,8 +26,6 @@ READERS: dict[str, Callable[[bytes, str], Parts]] = {
     ".html": read_html,
     ".htm": read_html,
 }
-MOST_BYTES = 50_000_000
-"""No form is as large; a mistaken film or disk image must not fill the memory."""
 
 
 def read_file(path: Path, *, shown: str = "", language: str = "en-GB") -> Document:
@@ -65,9 +64,7 @@ def read_bytes(path: Path, name: str) -> bytes:
             raise ReadError(Problem(name, what, "Take its pictures out, or save its text alone as .txt."))
         return path.read_bytes()
     except OSError as error:
-        what = f"the file cannot be read ({error.strerror})."
-        fix = "Look at how its name is spelt, in which folder it is and who may open it."
-        raise ReadError(Problem(name, what, fix)) from None
+        raise ReadError(unread(name, error)) from None
 
 
-__all__ = ["MOST_BYTES", "READERS", "read_file"]
+__all__ = ["READERS", "read_file"]

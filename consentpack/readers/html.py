@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from html.parser import HTMLParser
 
+from consentpack.errors import Problem, ReadError
+from consentpack.limits import DEEPEST_MARKUP, OverLimit
 from consentpack.readers import prose
 from consentpack.readers.build import Builder, Parts
-from consentpack.readers.letters import decode
+from consentpack.readers.letters import decode, too_large
 from consentpack.tree import Source
 
 _HEADINGS = frozenset(("h1", "h2", "h3", "h4", "h5", "h6"))
@@ -30,6 +32,9 @@ _VOID = frozenset(
 )
 
 
+_SAVE = "Open it in a browser and save its words as .txt."
+
+
 def read_html(data: bytes, file: str) -> Parts:
     """The parts of an HTML file. Raises ReadError when it is no text."""
     builder = Builder(file)
@@ -40,8 +45,13 @@ def read_html(data: bytes, file: str) -> Parts:
 def feed_html(text: str, builder: Builder, *, first_line: int = 1) -> None:
     """Hand the blocks of some HTML to a builder."""
     reader = _Reader(builder, first_line)
-    reader.feed(text)
-    reader.close()
+    try:
+        reader.feed(text)
+        reader.close()
+    except OverLimit as error:
+        raise too_large(error, f"{builder.file}, line {reader.getpos()[0] + first_line - 1}") from None
+    except (AssertionError, ValueError):  # what the parser does not foresee, such as '<![x' or '&#x110000;'
+        raise ReadError(Problem(builder.file, "this is not HTML that can be read.", _SAVE)) from None
     reader.flush()
 
 
@@ -68,6 +78,8 @@ class _Reader(HTMLParser):
         elif tag in _BLOCKS or tag in _BESIDE:
             self._begin(tag)
         self._strong += tag in _STRONG
+        if len(self._open) + len(self._hidden) > DEEPEST_MARKUP:
+            raise OverLimit(f"its parts stand inside each other more than {DEEPEST_MARKUP} deep")
 
     def handle_endtag(self, tag: str) -> None:
         self._strong = max(0, self._strong - (tag in _STRONG))

@@ -6,6 +6,7 @@ import codecs
 import re
 
 from consentpack.errors import Problem, ReadError
+from consentpack.limits import OverLimit, check_text
 
 _BOMS = (
     (codecs.BOM_UTF8, "utf-8"),
@@ -32,11 +33,25 @@ def decode(data: bytes, file: str, *, declares: bool = False) -> str:
     for name in _names(data, declares):
         try:
             text = data.decode(name)
-        except (UnicodeDecodeError, LookupError):
+        except (LookupError, ValueError):  # a name such as 'hex' or 'undefined' is no way to write text
             continue
         if not _CONTROL.search(text):
+            _check_length(text, file)
             return text.lstrip("\ufeff").replace("\r\n", "\n").replace("\r", "\n").replace("\f", "\n")
     raise ReadError(Problem(file, f"this is {known_kind(data) or 'no text file'}.", _SAVE))
+
+
+def _check_length(text: str, file: str) -> None:
+    try:
+        check_text(text)
+    except OverLimit as error:
+        raise too_large(error, file) from None
+
+
+def too_large(error: OverLimit, file: str) -> ReadError:
+    """What to say of a file that is larger or deeper than any form."""
+    fix = "Save the words of the form alone as .txt, or in several files."
+    return ReadError(Problem(file, f"{error}.", fix))
 
 
 def empty(file: str) -> ReadError:

@@ -9,7 +9,7 @@ from consentpack import markdown
 from consentpack.readers import prose
 from consentpack.readers.build import Builder, Parts
 from consentpack.readers.html import feed_html
-from consentpack.readers.letters import decode
+from consentpack.readers.letters import decode, too_large
 from consentpack.tree import Source
 
 _FRONT_MATTER = re.compile(
@@ -25,8 +25,11 @@ def read_markdown(data: bytes, file: str) -> Parts:
     if found:  # the lines stay, so that places are those of the file
         text = "\n" * found.group().count("\n") + text[found.end() :]
     builder = Builder(file)
-    for kind, line, words in markdown.loose_blocks(text):
-        _take(builder, kind, words, Source(file, line))
+    try:
+        for kind, line, words in markdown.loose_blocks(text):
+            _take(builder, kind, words, Source(file, line))
+    except markdown.TooManyMarks as error:
+        raise too_large(error, f"{file}, line {error.line + 1}") from None
     return builder.parts()
 
 

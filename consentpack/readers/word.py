@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 import io
-import zipfile
-import zlib
 from collections.abc import Iterator
 from typing import Any
 
 from consentpack.errors import Problem, ReadError
+from consentpack.limits import DAMAGED, OverLimit, bounded_zip
 from consentpack.readers import prose
 from consentpack.readers.build import Builder, Parts
-from consentpack.readers.letters import empty, known_kind
+from consentpack.readers.letters import empty, known_kind, too_large
 from consentpack.readers.ooxml import Line, Look, Page, W, blocks, kind, words
 from consentpack.tree import Source
 
 _SAVE = "Open it in Word or LibreOffice and save it as a Word document (.docx)."
-MOST_UNPACKED = 200_000_000
-"""Bytes. A small zip file can hold more than any memory; no form does."""
+_BROKEN = (KeyError, ValueError, AttributeError, TypeError, IndexError)
+"""What python-docx and our own walk meet in XML that is no WordprocessingML."""
 _STRICT = b"purl.oclc.org/ooxml"
 
 
@@ -26,7 +25,7 @@ def read_word(data: bytes, file: str) -> Parts:
     document = _opened(data, file)
     try:
         return _parts(document, file)
-    except SyntaxError:  # lxml's kind of error for a part that is no XML
+    except (SyntaxError, *_BROKEN):  # the first is lxml's kind of error for a part that is no XML
         raise damaged(file) from None
 
 
@@ -63,9 +62,9 @@ def _opened(data: bytes, file: str) -> Any:
     check_zip(data, file)
     try:
         return docx.Document(io.BytesIO(data))
-    except (PackageNotFoundError, zipfile.BadZipFile, zlib.error, SyntaxError, EOFError, OSError):
+    except (PackageNotFoundError, SyntaxError, *DAMAGED):
         raise damaged(file) from None
-    except (KeyError, ValueError, AttributeError):
+    except _BROKEN:
         raise ReadError(Problem(file, "this is not a Word document (.docx).", _SAVE)) from None
 
 
@@ -75,15 +74,17 @@ def damaged(file: str) -> ReadError:
 
 
 def check_zip(data: bytes, file: str) -> None:
-    """Say what a file is that is no Word file, before anything is unpacked."""
+    """Say what a file is that is no Word file, or more than any form, before anything is built of it."""
     try:
-        with zipfile.ZipFile(io.BytesIO(data)) as package:
-            held = package.infolist()
-            _check_members(held, file)
-            if any(_STRICT in package.read(each) for each in held if each.filename == "_rels/.rels"):
+        with bounded_zip(data) as package:
+            _check_members(package, file)
+            if "_rels/.rels" in package.names and _STRICT in package.read("_rels/.rels"):
                 fix = "Open it in Word and save it as 'Word Document', not as 'Strict Open XML Document'."
                 raise ReadError(Problem(file, "this is a Strict Open XML file.", fix))
-    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError):
+            package.check_tags()
+    except OverLimit as error:
+        raise too_large(error, file) from None
+    except DAMAGED:
         found = known_kind(data)
         if found.startswith("locked"):
             fix = "Open it in Word, take the password off (File, Info, Protect Document) and save it."
@@ -97,17 +98,13 @@ def _none(file: str, found: str) -> ReadError:
     return ReadError(Problem(file, f"its name ends in .docx, but this is {found}.", _SAVE))
 
 
-def _check_members(held: list[zipfile.ZipInfo], file: str) -> None:
-    names = {each.filename for each in held}
-    if any(each.flag_bits & 1 for each in held):
+def _check_members(package: bounded_zip, file: str) -> None:
+    if package.locked:
         fix = "Unpack it with its password, or save it in Word without one."
         raise ReadError(Problem(file, "the file is locked with a password.", fix))
-    if sum(each.file_size for each in held) > MOST_UNPACKED:
-        what = f"unpacked, it has more than {MOST_UNPACKED // 1_000_000} million bytes."
-        raise ReadError(Problem(file, what, "Take its pictures out, or save its text alone as .txt."))
-    if "mimetype" in names and "content.xml" in names:
+    if {"mimetype", "content.xml"} <= package.names:
         raise _none(file, "a LibreOffice file (such as .odt)")
-    if "[Content_Types].xml" not in names:
+    if "[Content_Types].xml" not in package.names:
         raise _none(file, "a zip file of another kind")
 
 

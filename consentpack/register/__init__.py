@@ -1,31 +1,36 @@
 """The clinic's audit register. Only these modules ever hold treatment rows; what leaves them are
 counts, the clinic's own lists of what is due, and the reasons of rows set aside."""
 
-from consentpack.register.cells import BadCell, read_outcome
+from consentpack.register.cells import LARGEST_COUNT, BadCell, is_keepable, read_outcome
 from consentpack.register.columns import looks_like_identity
 from consentpack.register.entry import add_treatment, record_outcomes
-from consentpack.register.history import Entry, history, undo
+from consentpack.register.history import Entry, Told, entries, history, undo, values_of
 from consentpack.register.importer import ImportResult, import_file, set_aside_csv
+from consentpack.register.merging import Differs
+from consentpack.register.opening import Register, open_register, shown
 from consentpack.register.propose import propose
 from consentpack.register.queries import (
     Comparison,
     Due,
-    Grouping,
     Tally,
     Window,
     due,
     series,
     tally,
-    tally_by,
-    tally_each,
 )
 from consentpack.register.reading import open_sheet
 from consentpack.register.rows import Reading, SetAside, Treatment
-from consentpack.register.schema import Register, open_register
+from consentpack.register.spelling import held_as
+from consentpack.register.state import Checked, State, check_register, state_of
+from consentpack.register.waiting import tell, told_to
+from consentpack.register.whole import Grouping, tally_all
 
 __all__ = [
+    "LARGEST_COUNT",
     "BadCell",
+    "Checked",
     "Comparison",
+    "Differs",
     "Due",
     "Entry",
     "Grouping",
@@ -33,13 +38,19 @@ __all__ = [
     "Reading",
     "Register",
     "SetAside",
+    "State",
     "Tally",
+    "Told",
     "Treatment",
     "Window",
     "add_treatment",
+    "check_register",
     "due",
+    "entries",
+    "held_as",
     "history",
     "import_file",
+    "is_keepable",
     "looks_like_identity",
     "open_register",
     "open_sheet",
@@ -48,8 +59,12 @@ __all__ = [
     "record_outcomes",
     "series",
     "set_aside_csv",
+    "shown",
+    "state_of",
     "tally",
-    "tally_by",
-    "tally_each",
+    "tally_all",
+    "tell",
+    "told_to",
     "undo",
+    "values_of",
 ]

@@ -6,6 +6,9 @@ import re
 from datetime import date
 from typing import Literal
 
+from consentpack.normal import plain
+from consentpack.register.limits import DETAIL_LETTERS
+
 GRADES = {
     "no": 0, "n": 0, "false": 0, "none": 0, "0": 0,
     "yes": 1, "y": 1, "true": 1, "x": 1, "mild": 1, "1": 1,
@@ -16,8 +19,11 @@ GRADES = {
 NONE_SEEN = frozenset({"none", "no", "nil", "-"})
 """Words of a list column that say: looked, and nothing was seen."""
 
-_LONGEST_COUNT = 6
-"""Digits of the largest number taken for a count; longer ones are slips of the keyboard."""
+LARGEST_COUNT = 999_999
+"""The largest number taken for a count; longer ones are slips of the keyboard."""
+_LONGEST_COUNT = len(str(LARGEST_COUNT))
+_UNKEEPABLE = re.compile("[\\x00-\\x08\\x0e-\\x1b\\x7f\\ud800-\\udfff]")
+"""Signs of control, and halves of a letter, which no text in UTF-8 can hold."""
 _DATE = re.compile(r"^(\d{1,4})[./-](\d{1,2})[./-](\d{1,4})$")
 _ORDERS: dict[str, tuple[int, int, int]] = {
     "day-first": (2, 1, 0),
@@ -30,8 +36,63 @@ _EXAMPLES = {"day-first": "25/11/2026", "month-first": "11/25/2026", "year-first
 DateOrder = Literal["day-first", "month-first", "year-first"]
 
 
+_SWAPPED: dict[str, DateOrder] = {"day-first": "month-first", "month-first": "day-first"}
+"""The order that is taken for each other; year-first never is."""
+
+
 class BadCell(ValueError):
     """A cell that cannot be read; the text says why and what would be right."""
+
+
+class Marked(str):
+    """The text of a cell with what its file knows of it besides."""
+
+    fault: str
+    """Why the cell cannot be read, such as a formula without its value; '' when it can."""
+    shown: str | None
+    """A number as the sheet shows it, such as 007 for 7; None when that cannot be told."""
+
+    @classmethod
+    def of(cls, text: str, *, fault: str = "", shown: str | None = "") -> Marked:
+        """A text with its marks; `shown` is the text itself when it is left out."""
+        made = cls(text)
+        made.fault, made.shown = fault, shown if shown != "" else text
+        return made
+
+
+def is_keepable(text: str) -> bool:
+    """Whether every database can hold a text."""
+    return not _UNKEEPABLE.search(text)
+
+
+def visible(text: str) -> str:
+    """A text that can be printed anywhere: what no database can hold is shown as the sign for it."""
+    return _UNKEEPABLE.sub("\N{REPLACEMENT CHARACTER}", text)
+
+
+def shortened(text: str) -> str:
+    """A bad cell as it is shown: a very long one would fill the memory."""
+    text = text.strip()
+    return visible(text if len(text) <= DETAIL_LETTERS else f"{text[:DETAIL_LETTERS]}…")
+
+
+def order_shown(cell: str, order: DateOrder) -> DateOrder | None:
+    """The only order of day and month that fits a date; None when both fit, or neither.
+
+    `order` is the declared one; with the year first, nothing can be taken for anything else.
+    """
+    found = _DATE.match(plain(cell))
+    if found is None or order not in _SWAPPED or len(found[1]) > 2 or len(found[3]) != 4:
+        return None
+    fits = [each for each in (order, _SWAPPED[order]) if _is_day(cell, each)]
+    return fits[0] if len(fits) == 1 else None
+
+
+def _is_day(cell: str, order: DateOrder) -> bool:
+    try:
+        return read_date(cell, order) is not None
+    except BadCell:
+        return False
 
 
 def read_date(cell: str, order: DateOrder) -> date | None:
@@ -39,7 +100,7 @@ def read_date(cell: str, order: DateOrder) -> date | None:
 
     Raises BadCell.
     """
-    cell = cell.strip()
+    cell = plain(cell)
     if not cell:
         return None
     found = _DATE.match(cell)
@@ -61,7 +122,7 @@ def read_outcome(cell: str) -> int | None:
 
     Blank means not recorded, never no. Raises BadCell.
     """
-    word = cell.strip().lower()
+    word = plain(cell).lower()
     if not word:
         return None
     if word in GRADES:
@@ -74,7 +135,7 @@ def read_outcome(cell: str) -> int | None:
 
 def read_count(cell: str) -> int:
     """A whole number of 1 or more. Raises BadCell."""
-    cell = cell.strip()
+    cell = plain(cell)
     if not cell.isdecimal() or len(cell) > _LONGEST_COUNT or int(cell) < 1:
         raise BadCell("is not a whole number of 1 or more")
     return int(cell)
@@ -82,7 +143,7 @@ def read_count(cell: str) -> int:
 
 def read_number(cell: str) -> float | None:
     """A number of 0 or more, with a decimal point or comma; None for blank. Raises BadCell."""
-    cell = cell.strip()
+    cell = plain(cell)
     if not cell:
         return None
     if not re.fullmatch(r"\d+([.,]\d+)?", cell):

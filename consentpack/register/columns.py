@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from consentpack.errors import Problem, did_you_mean
+from consentpack.normal import plain
 
 FIELDS: Mapping[str, str] = {
     "case": "the clinic's own case reference (no name, no record number)",
@@ -37,7 +38,7 @@ _IDENTITY_PARTS = ("birth", "surname", "forename", "email", "patientname", "tele
 
 def looks_like_identity(header: str) -> bool:
     """Whether a column seems to say who a patient is, however its words are joined."""
-    apart = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", header)
+    apart = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", plain(header))
     words = re.findall(r"[a-z]+", apart.lower())
     return bool(_IDENTITY_WORDS & set(words)) or any(p in "".join(words) for p in _IDENTITY_PARTS)
 
@@ -53,33 +54,34 @@ class ColumnMap:
 
 
 def map_columns(
-    headers: Iterable[str], declared: Mapping[str, str], outcomes: Iterable[str], *, file: str
+    headers: Iterable[str], declared: Mapping[str, str], outcomes: Iterable[str], *, file: str, row: int = 1
 ) -> tuple[ColumnMap, list[Problem]]:
     """Where each field and outcome stands, and what is wrong with the headers.
 
     `declared` is [audit.columns] of clinic.toml: header -> field, outcome id or 'ignore'. A header
     that is itself a field or an outcome id needs no entry. Any other header is ignored: its cells
-    are never read.
+    are never read. `row` is where the headers stand.
     """
-    headers = tuple(header.strip() for header in headers)
-    known = {*FIELDS, *outcomes, IGNORE}
-    problems = _check_declared(headers, declared, known, file)
+    headers = tuple(plain(header) for header in headers)
+    declared = {plain(header): meaning for header, meaning in declared.items()}
+    known, where = {*FIELDS, *outcomes, IGNORE}, f"{file}, row {row}"
+    problems = _check_declared(headers, declared, known, where)
     meant: dict[str, int] = {}
     ignored = []
     for position, header in enumerate(headers):
         meaning = declared.get(header, header)
         if looks_like_identity(header) and meaning != IGNORE:
-            problems.append(_identity(header, f"{file}, row 1"))
+            problems.append(_identity(header, where))
         elif meaning == IGNORE or meaning not in known:
             ignored.append(header)
         elif meaning in meant:
             what = f"two columns hold '{meaning}': '{headers[meant[meaning]]}' and '{header}'."
-            problems.append(Problem(f"{file}, row 1", what))
+            problems.append(Problem(where, what))
         else:
             meant[meaning] = position
     problems += [
         Problem(
-            f"{file}, row 1",
+            where,
             f"no column holds '{name}' ({FIELDS[name]}).",
             f'Name it in clinic.toml under [audit.columns]: "Your header" = "{name}".',
         )
@@ -92,13 +94,13 @@ def map_columns(
 
 
 def _check_declared(
-    headers: tuple[str, ...], declared: Mapping[str, str], known: set[str], file: str
+    headers: tuple[str, ...], declared: Mapping[str, str], known: set[str], where: str
 ) -> list[Problem]:
     problems = []
     for header, meaning in declared.items():
-        if header not in headers:
+        if header not in headers and meaning != IGNORE:  # what is not read may be gone
             what = f"clinic.toml names the column '{header}', which is not there."
-            problems.append(Problem(f"{file}, row 1", what, did_you_mean(header, headers)))
+            problems.append(Problem(where, what, did_you_mean(header, headers)))
         if meaning not in known:
             what = f"'{header}' should hold '{meaning}', which is neither a field nor an outcome."
             problems.append(Problem("clinic.toml, [audit.columns]", what, did_you_mean(meaning, known)))

@@ -5,24 +5,34 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, datetime
+from typing import Literal
 
-from sqlalchemy import select
+from sqlalchemy import Connection, select
 
 from consentpack.errors import Problem, RegisterError
+from consentpack.register.history import not_there
+from consentpack.register.opening import Register
+from consentpack.register.provenance import Held, read_held
 from consentpack.register.rows import Treatment
-from consentpack.register.schema import Register, treatments
-from consentpack.register.store import Store, read_treatments
+from consentpack.register.schema import treatments
+from consentpack.register.store import Store
+
+MOST_SESSIONS = 10_000
+"""No case has as many. A number that no database can keep must not get as far as one."""
+
+EntryKind = Literal["entry", "diary"]
 
 
 def add_treatment(register: Register, treatment: Treatment, *, now: datetime, by: str) -> None:
     """Record a new treatment. Raises RegisterError when case and session are there already."""
+    _refuse_session(treatment.session)
     with register.writing() as connection:
-        store = Store.begin(connection, at=now, by=by, kind="entry", file="", digest="")
-        store.put([(None, treatment)])
-        if store.updated or store.unchanged:
+        if _id_of(connection, treatment.case, treatment.session) is not None:
             what = f"case {treatment.case}, session {treatment.session} is in the register already."
             fix = "Record what was seen with `consentpack audit outcome`."
             raise RegisterError(Problem("register", what, fix))
+        store = Store.begin(connection, at=now, by=by, kind="entry", file="", digest="")
+        store.add([Held(treatment, store.source, watched_by_hand=treatment.watched_days)])
         store.finish(rows_read=1, set_aside=0)
 
 
@@ -35,32 +45,60 @@ def record_outcomes(
     seen_on: date,
     now: datetime,
     by: str,
+    kind: EntryKind = "entry",
 ) -> Treatment:
     """Record what was seen of one treatment on a day; the treatment as it is then.
 
-    Outcomes not named stay as they were. Raises RegisterError when there is no such treatment, or
-    the day is before it or in the future.
+    Outcomes not named stay as they were, and an earlier day never shortens how long was watched. `kind`
+    says whether it comes out of the patient's diary. Raises RegisterError when there is no such
+    treatment, or the day is before it or in the future.
     """
+    _refuse_session(session)
     if seen_on > now.date():
         raise RegisterError(Problem("register", f"{seen_on} is in the future."))
     with register.writing() as connection:
-        table = treatments({})
-        same = (table.c.case_ref == case, table.c.session == session)
-        id = connection.execute(select(table.c.id).where(*same)).scalar()
+        id = _id_of(connection, case, session)
         if id is None:
-            what = f"there is no case {case}, session {session} in the register."
-            raise RegisterError(Problem("register", what, "Add it with `consentpack audit add`."))
-        before = read_treatments(connection, [id])[id]
-        after = _seen(before, outcomes, seen_on)
-        store = Store.begin(connection, at=now, by=by, kind="entry", file="", digest="")
-        store.put([(None, after)])
+            raise RegisterError(not_there(case, session))
+        before = read_held(connection, [id])[id]
+        store = Store.begin(connection, at=now, by=by, kind=kind, file="", digest="")
+        after = _seen(before, outcomes, seen_on, store)
+        if after.digest == before.digest:
+            store.unchanged = 1
+        else:
+            store.change({id: (before, after)})
         store.finish(rows_read=1, set_aside=0)
-        return after
+        return after.treatment
 
 
-def _seen(before: Treatment, outcomes: Mapping[str, int], seen_on: date) -> Treatment:
-    if seen_on < before.day:
-        what = f"{seen_on} is before the day of the treatment, {before.day}."
+def _id_of(connection: Connection, case: str, session: int) -> int | None:
+    table = treatments({})
+    same = (table.c.case_ref == case, table.c.session == session)
+    found: int | None = connection.execute(select(table.c.id).where(*same)).scalar()
+    return found
+
+
+def _refuse_session(session: int) -> None:
+    if not 1 <= session <= MOST_SESSIONS:
+        shown = str(session) if abs(session) < 10**12 else "that number"
+        what = f"a session is 1 to {MOST_SESSIONS}; {shown} is not."
+        raise RegisterError(Problem("session", what))
+
+
+def _seen(before: Held, outcomes: Mapping[str, int], seen_on: date, store: Store) -> Held:
+    old = before.treatment
+    if seen_on < old.day:
+        what = f"{seen_on} is before the day of the treatment, {old.day}."
         raise RegisterError(Problem("register", what))
-    looked = max((seen_on - before.day).days, before.watched_days or 0)
-    return replace(before, watched_days=looked, outcomes={**before.outcomes, **outcomes})
+    looked = (seen_on - old.day).days
+    after = replace(
+        old, watched_days=max(looked, old.watched_days or 0), outcomes={**old.outcomes, **outcomes}
+    )
+    source = replace(store.source, looked=looked)
+    return replace(
+        before,
+        treatment=after,
+        sources={**before.sources, **dict.fromkeys(outcomes, source)},
+        watched_by_hand=max(looked, before.watched_by_hand or 0),
+        source_row=None,
+    )

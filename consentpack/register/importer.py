@@ -3,19 +3,21 @@ a crash half-way leaves the register as it was."""
 
 from __future__ import annotations
 
-import csv
-import io
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from itertools import islice
 from pathlib import Path
 
-from consentpack.errors import RegisterError
-from consentpack.register.columns import map_columns
-from consentpack.register.reading import Row, Sheet, open_sheet
-from consentpack.register.rows import Doubt, Reader, Reading, SetAside, Treatment, doubts, is_blank
-from consentpack.register.schema import Register
+from consentpack.normal import folded
+from consentpack.register.aside import aside_csv
+from consentpack.register.cells import shortened
+from consentpack.register.intake import Asked, Intake, Taken, take
+from consentpack.register.limits import DETAILS
+from consentpack.register.merging import Differs, Merging
+from consentpack.register.opening import Register
+from consentpack.register.rows import Aside, Doubt, Reading, SetAside, Treatment, doubts
+from consentpack.register.spelling import Spellings
 from consentpack.register.store import Store
 
 _BATCH = 2000
@@ -31,18 +33,28 @@ class ImportResult:
     added: int
     updated: int
     unchanged: int
+    rows_set_aside: int
     set_aside: tuple[SetAside, ...]
+    """Why, cell by cell: at most `limits.DETAILS`."""
     doubts: tuple[Doubt, ...]
+    """At most as many."""
     kept_older: int
     """Rows set aside whose treatment is in the register as an earlier import left it."""
     not_in_file: int
     """Treatments in the register that the file no longer holds. They stay."""
     ignored_columns: tuple[str, ...]
     dry_run: bool = False
-
-    @property
-    def rows_set_aside(self) -> int:
-        return len({item.row for item in self.set_aside})
+    more_set_aside: int = 0
+    """Reasons there are besides those of `set_aside`."""
+    more_doubts: int = 0
+    differs: tuple[Differs, ...] = ()
+    """What was entered by hand, or from a diary, and is something else in the file."""
+    overwritten: bool = False
+    """Whether the file went before what was entered by hand there."""
+    blanked: int = 0
+    """Outcomes that an earlier file brought and that are blank now: not recorded any more."""
+    unread: tuple[str, ...] = ()
+    """Outcomes that were kept although the file has no column for them any more."""
 
 
 class _DryRun(Exception):
@@ -51,39 +63,62 @@ class _DryRun(Exception):
 
 @dataclass
 class _Pass:
-    """One pass over a sheet: what has been read so far."""
+    """One pass over a file: what has been read so far."""
 
-    reader: Reader
+    spellings: Spellings
+    called: Mapping[str, str]
     read: int = 0
+    rows_set_aside: int = 0
+    reasons: int = 0
+    doubted: int = 0
     set_aside: list[SetAside] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
-    held: set[tuple[str, int] | None] = field(default_factory=set)
+    held: set[tuple[str, int]] = field(default_factory=set)
     """Case and session of rows that were set aside: the file holds them all the same."""
     first_rows: dict[int, int] = field(default_factory=dict)
     """Hash of case and session -> its row: a whole key per row would fill the memory."""
 
-    def treatments(self, rows: Iterable[Row]) -> Iterator[tuple[int, Treatment]]:
+    def treatments(self, rows: Iterable[Taken]) -> Iterator[tuple[int, Treatment]]:
         """The good rows with their numbers; the others are set aside."""
-        for number, cells in rows:
-            if is_blank(cells):
-                continue
+        for number, found in rows:
             self.read += 1
-            found = self.reader.read(number, cells)
-            if isinstance(found, list):
-                self.set_aside += found
-                self.held.add(self.reader.key(cells))
-            elif first := self._first_row(found, number):
-                reason = f"row {first} has the same case and session; only that one went in."
-                header = self.reader.columns.headers[self.reader.columns.fields["session"]]
-                self.set_aside.append(SetAside(number, header, str(found.session), reason))
+            if isinstance(found, Aside):
+                self._put_aside(found)
+            elif reason := self._second(found, number):
+                self._put_aside(Aside((reason,), (found.case, found.session)))
             else:
-                self.doubts += doubts(number, found)
-                yield number, found
+                found_doubts = doubts(number, found)
+                self.doubted += len(found_doubts)
+                self.doubts += found_doubts[: DETAILS - len(self.doubts)]
+                yield number, self._as_held(found)
 
-    def _first_row(self, treatment: Treatment, number: int) -> int:
-        """The earlier row with the same case and session; 0 when this is the first."""
-        first = self.first_rows.setdefault(hash((treatment.case, treatment.session)), number)
-        return 0 if first == number else first
+    def _put_aside(self, row: Aside) -> None:
+        self.rows_set_aside += 1
+        self.reasons += len(row.reasons)
+        self.set_aside += row.reasons[: DETAILS - len(self.set_aside)]
+        if row.key:
+            case, session = row.key
+            self.held.add((self.spellings.as_held(case, session), session))
+
+    def _as_held(self, found: Treatment) -> Treatment:
+        case = self.spellings.as_held(found.case, found.session)
+        return found if case == found.case else replace(found, case=case)
+
+    def _second(self, treatment: Treatment, number: int) -> SetAside | None:
+        """Why a row must not go in although it can be read: its treatment is there already."""
+        if self.spellings.differs(treatment):
+            reason = "is in the register in other capital or small letters; write it in the same way."
+            return SetAside(number, self.called.get("case", "case"), shortened(treatment.case), reason)
+        first = self.first_rows.setdefault(_key(treatment.case, treatment.session), number)
+        if first == number:
+            return None
+        reason = f"row {first} has the same case and session; only that one went in."
+        return SetAside(number, self.called.get("session", "session"), str(treatment.session), reason)
+
+
+def _key(case: str, session: int) -> int:
+    """The same for a case in other capitals: it is set aside and not merged, since it may be a slip."""
+    return hash((folded(case), session))
 
 
 def import_file(
@@ -95,65 +130,72 @@ def import_file(
     now: datetime,
     by: str,
     dry_run: bool = False,
+    overwrite_by_hand: bool = False,
+    before_commit: Callable[[ImportResult], None] = lambda _: None,
 ) -> ImportResult:
-    """Import one CSV or XLSX file.
+    """Import one file of a kind in `intake.SOURCES`: CSV or XLSX.
 
     `columns` maps the file's headers to fields and outcomes; `by` is who imports. A dry run reports
-    what would change and changes nothing. Raises RegisterError when the file as a whole cannot be
-    read or the register cannot be written; a bad row never raises.
+    what would change and changes nothing. What was entered by hand or from a diary stays, unless
+    `overwrite_by_hand`. `before_commit` may still stop it all by an error of its own. Raises
+    RegisterError when the file as a whole cannot be read or the register cannot be written; a bad row
+    never raises.
     """
-    sheet = open_sheet(path)
-    mapped, problems = map_columns(sheet.headers, columns, reading.outcomes, file=sheet.file)
-    if problems:
-        raise RegisterError(problems)
-    work = _Pass(Reader(mapped, reading, now.date()))
+    intake = take(path, Asked(columns, reading, now.date()))
     results: list[ImportResult] = []
     try:
         with register.writing() as connection:
+            work = _Pass(Spellings.of(connection), intake.called)
             store = Store.begin(
-                connection, at=now, by=by, kind="import", file=sheet.file, digest=sheet.digest
+                connection, at=now, by=by, kind="import", file=intake.file, digest=intake.digest
             )
-            results.append(_imported(store, sheet, work, mapped.ignored, dry_run))
+            store.merging = _merging(intake, reading, overwrite_by_hand)
+            results.append(_imported(store, intake, work, dry_run))
             if dry_run:
                 raise _DryRun
+            before_commit(results[0])
     except _DryRun:
         pass
     return results[0]
 
 
-def _imported(
-    store: Store, sheet: Sheet, work: _Pass, ignored: tuple[str, ...], dry_run: bool
-) -> ImportResult:
+def _merging(intake: Intake, reading: Reading, overwrite_by_hand: bool) -> Merging:
+    """What the file speaks of: a column that is not there says nothing, not even blank."""
+    listed = reading.list_covers if "outcomes_seen" in intake.called else ()
+    outcomes = frozenset((*intake.outcomes, *listed))
+    return Merging(outcomes, frozenset(intake.called), overwrite_by_hand)
+
+
+def _imported(store: Store, intake: Intake, work: _Pass, dry_run: bool) -> ImportResult:
     before = store.count()
-    treatments = work.treatments(sheet.rows)
+    treatments = work.treatments(intake.rows)
     while batch := list(islice(treatments, _BATCH)):
         store.put(batch)
     # a treatment whose good row went in is not held as it was, though another row of it is set aside
-    held = store.holds(key for key in work.held if hash(key) not in work.first_rows)
-    rows_set_aside = len({item.row for item in work.set_aside})
-    store.finish(rows_read=work.read, set_aside=rows_set_aside)
+    held = store.holds(key for key in work.held if _key(*key) not in work.first_rows)
+    store.finish(rows_read=work.read, set_aside=work.rows_set_aside)
     return ImportResult(
-        file=sheet.file,
+        file=intake.file,
         read=work.read,
         added=store.added,
         updated=store.updated,
         unchanged=store.unchanged,
+        rows_set_aside=work.rows_set_aside,
         set_aside=tuple(work.set_aside),
         doubts=tuple(work.doubts),
         kept_older=held,
         not_in_file=before - store.updated - store.unchanged - held,
-        ignored_columns=ignored,
+        ignored_columns=intake.ignored,
         dry_run=dry_run,
+        more_set_aside=work.reasons - len(work.set_aside),
+        more_doubts=work.doubted - len(work.doubts),
+        differs=store.differs,
+        overwritten=store.merging.overwrite_by_hand,
+        blanked=store.merging.blanked,
+        unread=tuple(sorted(store.merging.unread)),
     )
-
-
-SET_ASIDE_COLUMNS = ("row", "column", "value", "reason")
 
 
 def set_aside_csv(result: ImportResult) -> str:
     """The rows set aside as CSV text, to be mended and imported again."""
-    stream = io.StringIO()
-    writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(SET_ASIDE_COLUMNS)
-    writer.writerows((item.row, item.column, item.value, item.reason) for item in result.set_aside)
-    return stream.getvalue()
+    return aside_csv(result.set_aside, more=result.more_set_aside)

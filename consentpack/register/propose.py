@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Iterable, Mapping
+from itertools import takewhile
 
+from consentpack.normal import plain
 from consentpack.register.columns import FIELDS, IGNORE, looks_like_identity
 
 _USUAL: Mapping[str, tuple[str, ...]] = {
@@ -30,6 +31,8 @@ _USUAL: Mapping[str, tuple[str, ...]] = {
 }
 """Headers clinics use for each field: common practice, no source."""
 _NEAR = 0.7
+_FORM, _STEM, _STEM_SHARE = 0.9, 4, 0.6
+"""Two words are forms of one when they begin with the same four letters, and with the greater part."""
 
 
 def propose(headers: Iterable[str], outcomes: Mapping[str, tuple[str, ...]]) -> dict[str, str]:
@@ -58,11 +61,29 @@ def propose(headers: Iterable[str], outcomes: Mapping[str, tuple[str, ...]]) -> 
 
 def _fit(header: str, names: Iterable[str]) -> float:
     """How well a header fits the best of some names, from 0 to 1."""
-    header = _plain(header)
-    return max(difflib.SequenceMatcher(None, header, _plain(name)).ratio() for name in names)
+    return max(_alike(_words(header), _words(name)) for name in names)
 
 
-def _plain(words: str) -> str:
-    """Words without case, marks and plural, in order of the alphabet."""
-    found = re.findall(r"[a-z0-9]+", words.lower())
-    return " ".join(sorted(word.removesuffix("s") for word in found))
+def _alike(words: list[str], others: list[str]) -> float:
+    """The share of words that two headers have in common.
+
+    Whole words, not letters: by letters 'infected' is nearer to 'injected' than to 'infection'.
+    """
+    if not words or not others:
+        return 0.0
+    best = [max(_same_word(word, other) for other in others) for word in words]
+    back = [max(_same_word(word, other) for word in words) for other in others]
+    return (sum(best) + sum(back)) / (len(words) + len(others))
+
+
+def _same_word(word: str, other: str) -> float:
+    """1 for the same word, a little less for another form of it, as 'infected' and 'infection'."""
+    if word == other:
+        return 1.0
+    stem = sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(word, other, strict=False)))
+    return _FORM if stem >= _STEM and stem >= _STEM_SHARE * max(len(word), len(other)) else 0.0
+
+
+def _words(header: str) -> list[str]:
+    """Words without case, marks and plural."""
+    return [word.removesuffix("s") for word in re.findall(r"[a-z0-9]+", plain(header).lower())]

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Literal
 
 from sqlalchemy import (
     ColumnElement,
@@ -72,34 +71,18 @@ def tally(
     """
     columns = outcome_columns(connection)
     table = treatments(columns)
-    sums = _Sums(table, columns, watch_days, window.last.toordinal())
+    sums = Sums(table, columns, watch_days, window.last.toordinal())
     query = select(func.min(table.c.day), func.max(table.c.day), *sums.asked)
     found = connection.execute(query.where(*_chosen(connection, table, comparison, window))).one()
     counts = {outcome: sums.counts(outcome, found[2:]) for outcome in watch_days}
     return Tally(int(found[2]), _day(found[0]), _day(found[1]), counts)
 
 
-def tally_each(
-    connection: Connection, window: Window, watch_days: Mapping[str, int]
-) -> dict[frozenset[str], Mapping[str, Counts]]:
-    """The counts of each outcome for every combination of techniques, in one pass."""
-    columns = outcome_columns(connection)
-    table = treatments(columns)
-    sums = _Sums(table, columns, watch_days, window.last.toordinal())
-    inside = table.c.day.between(window.first.toordinal(), window.last.toordinal())
-    query = select(table.c.combination_id, *sums.asked).where(inside)
-    used = combinations(connection)
-    return {
-        used[row[0]]: {outcome: sums.counts(outcome, row[1:]) for outcome in watch_days}
-        for row in connection.execute(query.group_by(table.c.combination_id))
-    }
-
-
 def _day(ordinal: int | None) -> date | None:
     return date.fromordinal(ordinal) if ordinal else None
 
 
-class _Sums:
+class Sums:
     """What is summed up for some outcomes, each sum once, and the Counts they make.
 
     What depends on the watching time alone is not summed again for every outcome that has it. An
@@ -108,22 +91,26 @@ class _Sums:
 
     def __init__(self, table: Table, columns: Mapping[str, str], watch_days: Mapping[str, int], today: int):
         self._watch_days = watch_days
-        self._recorded = [outcome for outcome in watch_days if outcome in columns]
+        self.recorded = [outcome for outcome in watch_days if outcome in columns]
         self._days = sorted(set(watch_days.values()))
         self.asked: list[ColumnElement[int]] = [func.count()]
         for days in self._days:
             possible = _least(today - table.c.day, literal(days))
             self.asked += [_count(table.c.day <= today - days), func.sum(possible)]
-        for outcome in self._recorded:
+        for outcome in self.recorded:
             self.asked += _sums(table, table.c[columns[outcome]], watch_days[outcome], today)
+
+    def every(self, found: Sequence[int], outcomes: Iterable[str]) -> dict[str, Counts]:
+        """The counts of some outcomes from one row of sums."""
+        return {outcome: self.counts(outcome, found) for outcome in outcomes}
 
     def counts(self, outcome: str, found: Sequence[int | None]) -> Counts:
         """The counts of one outcome from the sums that were asked."""
         at = 1 + 2 * self._days.index(self._watch_days[outcome])
         due, possible = (int(value or 0) for value in found[at : at + 2])
         events = watched = due_watched = looked = 0
-        if outcome in self._recorded:
-            at = 1 + 2 * len(self._days) + 4 * self._recorded.index(outcome)
+        if outcome in self.recorded:
+            at = 1 + 2 * len(self._days) + 4 * self.recorded.index(outcome)
             events, watched, due_watched, looked = (int(v or 0) for v in found[at : at + 4])
         return Counts(events, watched, due, due_watched, looked, possible)
 
@@ -143,7 +130,7 @@ def _sums(table: Table, grade: ColumnElement[int], days: int, today: int) -> lis
 
 
 def _count(condition: ColumnElement[bool]) -> ColumnElement[int]:
-    return func.sum(case((condition, 1), else_=0))
+    return func.count().filter(condition)  # a third less time than a sum of ones and noughts
 
 
 def _least(a: ColumnElement[int], b: ColumnElement[int]) -> ColumnElement[int]:
@@ -154,7 +141,7 @@ def _chosen(
     connection: Connection, table: Table, comparison: Comparison, window: Window
 ) -> list[ColumnElement[bool]]:
     """The conditions that choose the treatments of a comparison."""
-    wanted = [id for id, used in combinations(connection).items() if _fits(used, comparison)]
+    wanted = [id for id, used in combinations(connection).items() if fits(used, comparison)]
     chosen: list[ColumnElement[bool]] = [
         table.c.combination_id.in_(wanted),
         table.c.day.between(window.first.toordinal(), window.last.toordinal()),
@@ -172,32 +159,8 @@ def combinations(connection: Connection) -> dict[int, frozenset[str]]:
     return {row.id: frozenset(row.techniques.split("+")) for row in rows}
 
 
-def _fits(used: frozenset[str], comparison: Comparison) -> bool:
+def fits(used: frozenset[str], comparison: Comparison) -> bool:
     return used & (comparison.scope | comparison.techniques) == comparison.techniques
-
-
-Grouping = Literal["operator", "site"]
-
-
-def tally_by(
-    connection: Connection,
-    grouping: Grouping,
-    comparison: Comparison,
-    window: Window,
-    outcome: str,
-    days: int,
-) -> dict[str, tuple[int, int]]:
-    """Events and watched treatments of one outcome for each operator or site."""
-    columns = outcome_columns(connection)
-    if outcome not in columns:
-        return {}
-    table = treatments(columns)
-    grade = table.c[columns[outcome]]
-    events, watched, *_ = _sums(table, grade, days, window.last.toordinal())
-    group = table.c[grouping]
-    query = select(group, events, watched).where(*_chosen(connection, table, comparison, window))
-    rows = connection.execute(query.group_by(group).order_by(group))
-    return {row[0] or "not recorded": (int(row[1] or 0), int(row[2] or 0)) for row in rows}
 
 
 def series(

@@ -5,15 +5,16 @@ from __future__ import annotations
 import csv
 import hashlib
 import io
-import zipfile
-import zlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import date, datetime
 from pathlib import Path
-from typing import Any
+from typing import NoReturn
 
 from consentpack.errors import Problem, RegisterError
+from consentpack.normal import plain
+from consentpack.register.cells import Marked, visible
+from consentpack.register.limits import LINE_LETTERS, ROW_LETTERS, ROWS, refusal
+from consentpack.register.rows import is_blank
 
 Row = tuple[int, list[str]]
 
@@ -26,20 +27,29 @@ class Sheet:
     headers: tuple[str, ...]
     rows: Iterator[Row]
     digest: str
+    header_row: int = 1
 
 
 def open_sheet(path: Path) -> Sheet:
-    """Open a spreadsheet. Raises RegisterError when it cannot be read as a whole."""
+    """Open a spreadsheet. The first row that is not blank holds the headers.
+
+    Raises RegisterError when it cannot be read as a whole.
+    """
     try:
         digest = _digest(path)
     except OSError as error:
         what = f"the file cannot be opened ({error.strerror})."
         raise RegisterError(Problem(str(path), what)) from None
-    rows = _xlsx_rows(path) if path.suffix.lower() == ".xlsx" else _csv_rows(path)
-    first = next(rows, None)
+    rows = _READERS.get(path.suffix.lower(), _csv_rows)(path)
+    first = next((row for row in rows if not is_blank(row[1])), None)
     if first is None:
         raise RegisterError(Problem(path.name, "the file is empty."))
-    return Sheet(path.name, tuple(cell.strip() for cell in first[1]), rows, digest)
+    number, cells = first
+    for position, cell in enumerate(cells):
+        if isinstance(cell, Marked) and cell.fault:
+            what = f"the header in column {position + 1} {cell.fault}."
+            raise RegisterError(Problem(f"{path.name}, row {number}", what))
+    return Sheet(path.name, tuple(visible(plain(cell)) for cell in cells), rows, digest, number)
 
 
 def _digest(path: Path) -> str:
@@ -53,10 +63,13 @@ def _csv_rows(path: Path) -> Iterator[Row]:
         text = io.TextIOWrapper(raw, encoding="utf-8-sig", newline="")
         number, delimiter = 0, ","
         try:
-            head = text.readline()
+            head = text.readline(LINE_LETTERS)
             text.seek(0)
             delimiter = ";" if head.count(";") > head.count(",") else ","
-            for number, cells in enumerate(csv.reader(text, delimiter=delimiter, strict=True), 1):
+            lines = _Lines(text, path.name)
+            csv.field_size_limit(ROW_LETTERS)  # a cell too long sets its row aside, not the file
+            for number, cells in enumerate(csv.reader(lines, delimiter=delimiter, strict=True), 1):
+                lines.next_row()
                 yield number, cells
         except UnicodeDecodeError:
             what = f"row {_undecodable(path, delimiter)} is not UTF-8 text."
@@ -68,52 +81,54 @@ def _csv_rows(path: Path) -> Iterator[Row]:
             raise RegisterError(Problem(path.name, what, fix)) from None
 
 
+class _Lines:
+    """The lines of a text, none so long that it fills the memory: a missing quote makes one row of a file."""
+
+    def __init__(self, text: io.TextIOBase, file: str):
+        self._text, self._file = text, file
+        self._row, self._letters = 1, 0
+
+    def __iter__(self) -> Iterator[str]:
+        while line := self._text.readline(LINE_LETTERS):
+            self._letters += len(line)
+            if len(line) == LINE_LETTERS or self._letters > ROW_LETTERS:
+                self._refuse(f"has more than {LINE_LETTERS} characters in row {self._row}")
+            yield line
+
+    def next_row(self) -> None:
+        """One row is whole."""
+        self._row, self._letters = self._row + 1, 0
+        if self._row > ROWS + 1:
+            self._refuse(f"has more than {ROWS} rows")
+
+    def _refuse(self, what: str) -> NoReturn:
+        raise refusal(self._file, what)
+
+
 def _undecodable(path: Path, delimiter: str) -> int:
     """The first row, as a spreadsheet counts, that holds bytes which are not UTF-8."""
     with path.open(encoding="utf-8-sig", errors="surrogateescape", newline="") as text:
-        for number, cells in enumerate(csv.reader(text, delimiter=delimiter), 1):
-            if any("\udc80" <= letter <= "\udcff" for cell in cells for letter in cell):
-                return number
+        lines = _Lines(text, path.name)
+        try:
+            for number, cells in enumerate(csv.reader(lines, delimiter=delimiter), 1):
+                lines.next_row()
+                if any("\udc80" <= letter <= "\udcff" for cell in cells for letter in cell):
+                    return number
+        except (csv.Error, UnicodeDecodeError):
+            pass
     return 1
 
 
 def _xlsx_rows(path: Path) -> Iterator[Row]:
-    """Rows of the first sheet of a workbook, with the values its formulas had when it was saved."""
-    from openpyxl import load_workbook  # noqa: PLC0415 - a fifth of a second to import
-    from openpyxl.utils.exceptions import InvalidFileException  # noqa: PLC0415
+    """Rows of a workbook, as wide as its headers: a cell under no header is never read."""
+    from consentpack.register.workbook import workbook_rows  # noqa: PLC0415 - XML, only when needed
 
-    broken = (
-        InvalidFileException,
-        zipfile.BadZipFile,
-        zlib.error,
-        KeyError,
-        ValueError,
-        SyntaxError,
-        EOFError,
-    )
-    book = None
-    try:
-        book = load_workbook(path, read_only=True, data_only=True)
-        rows = book.worksheets[0].iter_rows(values_only=True)
-        for number, cells in enumerate(rows, 1):
-            yield number, [_as_text(cell) for cell in cells]
-    except broken:  # the error's own words may hold a cell
-        fix = "Open it in a spreadsheet and save it again as .xlsx, or as CSV UTF-8."
-        what = "the file cannot be read as a workbook."
-        raise RegisterError(Problem(path.name, what, fix)) from None
-    finally:
-        if book:
-            book.close()
+    width = 0
+    for number, cells in workbook_rows(path):
+        if not width:
+            width = max((at for at, cell in cells.items() if not is_blank([cell])), default=-1) + 1
+        yield number, [cells.get(at, "") for at in range(width)]
 
 
-def _as_text(value: Any) -> str:
-    """A cell as somebody would have typed it."""
-    if value is None:
-        return ""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, datetime | date):
-        return value.isoformat()[:10]
-    if isinstance(value, float) and value.is_integer():
-        return str(int(value))
-    return str(value)
+_READERS: dict[str, Callable[[Path], Iterator[Row]]] = {".xlsx": _xlsx_rows}
+"""Ending of a file -> how its rows are read. Any other file is read as CSV."""

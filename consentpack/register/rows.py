@@ -8,22 +8,29 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property, lru_cache
 from typing import Any, TypeVar
 
 from consentpack.errors import did_you_mean
+from consentpack.normal import folded, place, plain
 from consentpack.register.cells import (
     NONE_SEEN,
     BadCell,
     DateOrder,
+    Marked,
+    is_keepable,
     read_count,
     read_date,
     read_number,
     read_outcome,
+    shortened,
 )
 from consentpack.register.columns import ColumnMap
+from consentpack.register.limits import CELL_LETTERS, DETAIL_LETTERS
 
 _T = TypeVar("_T")
 _BETWEEN = re.compile(r"[;+|]")
+NOT_AS_SHOWN = "is shown in another form than the file holds it; type the reference as text"
 
 USUAL_GAUGES = range(18, 31)
 """Gauges used for release work: common practice, no source."""
@@ -77,6 +84,14 @@ class SetAside:
 
 
 @dataclass(frozen=True)
+class Aside:
+    """A row that is kept out, with every reason, and which treatment it is of where that can be read."""
+
+    reasons: tuple[SetAside, ...]
+    key: tuple[str, int] | None
+
+
+@dataclass(frozen=True)
 class Doubt:
     """One cell that is let in but looks wrong."""
 
@@ -107,9 +122,14 @@ class Reader:
     reading: Reading
     today: date
 
+    def take(self, number: int, cells: list[str]) -> Treatment | Aside:
+        """The treatment of row `number`, or the row as it is set aside."""
+        found = self.read(number, cells)
+        return found if isinstance(found, Treatment) else Aside(tuple(found), self.key(cells))
+
     def read(self, number: int, cells: list[str]) -> Treatment | list[SetAside]:
         """The treatment of row `number`, or everything that is wrong with it."""
-        if any(cell.strip() for cell in cells[len(self.columns.headers) :]):
+        if any(not is_blank([cell]) for cell in cells[len(self.columns.headers) :]):
             reason = "the row has more cells than the header row; is there a comma inside a cell?"
             return [SetAside(number, "", "", reason)]
         bad: list[SetAside] = []
@@ -121,18 +141,18 @@ class Reader:
                 return read(_keepable(text))
             except BadCell as error:
                 header = self.columns.headers[position] if position is not None else name
-                bad.append(SetAside(number, header, text.strip(), _sentence(str(error))))
+                bad.append(SetAside(number, header, shortened(text), _sentence(str(error))))
                 return None
 
         day = cell("date", self._day)
         values: dict[str, Any] = {
-            "case": cell("case", _present),
+            "case": cell("case", _case),
             "session": cell("session", read_count),
             "techniques": cell("techniques", self._techniques),
-            "site": cell("site", lambda text: _present(text).lower()),
+            "site": cell("site", lambda text: place(_present(text))),
             "skin_type": cell("skin_type", self._skin_type),
             "watched_days": cell("last_seen", lambda text: self._watched(text, day)),
-            "operator": cell("operator", lambda text: text.strip() or None),
+            "operator": cell("operator", lambda text: plain(text) or None),
             "gauge": cell("gauge", _gauge),
             "volume_ml": cell("volume_ml", read_number),
             "outcomes": self._outcomes(cell),
@@ -142,9 +162,9 @@ class Reader:
     def key(self, cells: list[str]) -> tuple[str, int] | None:
         """Case and session of a row, where both can be read: also of a row that is set aside."""
         at = [self.columns.fields[name] for name in ("case", "session")]
-        case, session = (cells[i].strip() if i < len(cells) else "" for i in at)
+        case, session = (cells[i] if i < len(cells) else "" for i in at)
         try:
-            return (_keepable(case), read_count(session)) if case else None
+            return _case(_keepable(case)), read_count(_keepable(session))
         except BadCell:
             return None
 
@@ -159,7 +179,7 @@ class Reader:
 
     def _listed(self, text: str) -> dict[str, int]:
         """What a list cell says; nothing when it is blank."""
-        words = [word.strip() for word in _BETWEEN.split(text) if word.strip()]
+        words = _split(text)
         if not words:
             return {}
         covered = dict.fromkeys(self.reading.list_covers, 0)
@@ -171,12 +191,21 @@ class Reader:
         """Ids for the clinic's words. Raises BadCell for one that is unknown."""
         found = []
         for word in words:
-            id = self.reading.words.get(word, word)
+            id = self._meant(word)
             if id not in known:
-                near = did_you_mean(id, known)
-                raise BadCell(f"names '{word}', which is no {what}. {near}".strip())
+                near = _near(id[:DETAIL_LETTERS], known)
+                raise BadCell(f"names '{shortened(word)}', which is no {what}. {near}".strip())
             found.append(id)
         return found
+
+    def _meant(self, word: str) -> str:
+        """What the clinic means by a word; capitals matter only where two words differ by them."""
+        own = self.reading.words
+        return own[word] if word in own else self._folded_words.get(folded(word), word)
+
+    @cached_property
+    def _folded_words(self) -> dict[str, str]:
+        return {folded(word): id for word, id in self.reading.words.items()}
 
     def _day(self, text: str) -> date:
         day = read_date(_present(text), self.reading.date_order)
@@ -195,13 +224,13 @@ class Reader:
         return (seen - day).days
 
     def _techniques(self, text: str) -> tuple[str, ...]:
-        names = [name.strip() for name in _BETWEEN.split(text) if name.strip()]
+        names = _split(text)
         if not names:
             raise BadCell("is blank; name at least one technique")
         return tuple(sorted(set(self._known(names, self.reading.techniques, "technique"))))
 
     def _skin_type(self, text: str) -> str | None:
-        word = text.strip().upper()
+        word = plain(text).upper()
         if word and word not in self.reading.skin_types:
             raise BadCell(f"is no skin type; use {', '.join(self.reading.skin_types)}")
         return word or None
@@ -211,21 +240,45 @@ def _sentence(words: str) -> str:
     return words if words.endswith((".", "?")) else f"{words}."
 
 
+@lru_cache(maxsize=1000)
+def _near(word: str, known: frozenset[str]) -> str:
+    """The same slip stands in many rows, and looking for what is near takes a while."""
+    return did_you_mean(word, known)
+
+
 def _keepable(text: str) -> str:
-    if "\0" in text:  # PostgreSQL would refuse the whole file for it
+    if isinstance(text, Marked) and text.fault:
+        raise BadCell(text.fault)
+    if len(text) > CELL_LETTERS:
+        raise BadCell(f"is longer than {CELL_LETTERS} characters")
+    if not is_keepable(text):  # a database would refuse the whole file for it
         raise BadCell("holds a character that cannot be kept; type the cell again")
     return text
 
 
+def _case(text: str) -> str:
+    """A case reference as it is shown: 7 in the format 000 is 007."""
+    if isinstance(text, Marked):
+        if text.shown is None:
+            raise BadCell(NOT_AS_SHOWN)
+        text = text.shown
+    return _present(text)
+
+
+def _split(text: str) -> list[str]:
+    return [word for piece in _BETWEEN.split(text) if (word := plain(piece))]
+
+
 def _gauge(text: str) -> int | None:
-    word = text.strip().upper().removesuffix("G").strip()
+    word = plain(text).upper().removesuffix("G").strip()
     return read_count(word) if word else None
 
 
 def _present(text: str) -> str:
-    if not text.strip():
+    found = plain(text)
+    if not found:
         raise BadCell("is blank")
-    return text.strip()
+    return found
 
 
 def doubts(number: int, treatment: Treatment) -> list[Doubt]:
@@ -242,4 +295,4 @@ def doubts(number: int, treatment: Treatment) -> list[Doubt]:
 
 def is_blank(cells: Iterable[str]) -> bool:
     """Whether a row holds nothing at all, as spreadsheets leave them at the end."""
-    return not any(cell.strip() for cell in cells)
+    return not any(cell.strip() or (isinstance(cell, Marked) and cell.fault) for cell in cells)

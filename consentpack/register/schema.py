@@ -1,4 +1,4 @@
-"""The tables of the register, and opening it.
+"""The tables of the register.
 
 One row per treatment session, one small column per outcome: a figure is then one pass over the rows
 it is about, however many outcomes are counted, and an import is one row per row. Which techniques
@@ -7,19 +7,14 @@ were used together is a short list of its own, because there are few combination
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
-from pathlib import Path
-from typing import Any
 
 from sqlalchemy import (
     Boolean,
     Column,
     Connection,
     DateTime,
-    Engine,
     Float,
     ForeignKey,
     Index,
@@ -30,25 +25,23 @@ from sqlalchemy import (
     Table,
     Text,
     UniqueConstraint,
-    create_engine,
-    event,
-    inspect,
     select,
     text,
 )
-from sqlalchemy.engine import make_url
-from sqlalchemy.exc import ArgumentError, SQLAlchemyError
-from sqlalchemy.pool import NullPool
 
-from consentpack.errors import Problem, RegisterError
-
-_BUSY_SECONDS = 60
-"""How long a writer waits for another to finish before it gives up."""
-
-_WRITERS_LOCK = 7291604
-"""Key of the advisory lock that PostgreSQL writers take in turn. Any number, always the same."""
+SCHEMA = 2
+"""The version of these tables. A change of them is a step in `migrate`, and the next number."""
 
 METADATA = MetaData()
+
+SCHEMA_VERSION = Table(
+    "schema_version",
+    METADATA,
+    # one row for each version the register has had; the highest is what it is now
+    Column("version", Integer, primary_key=True),
+    Column("at", DateTime, nullable=False),
+    Column("program", String, nullable=False),
+)
 
 IMPORTS = Table(
     "imports",
@@ -56,7 +49,7 @@ IMPORTS = Table(
     Column("id", Integer, primary_key=True),
     Column("at", DateTime, nullable=False),
     Column("by", String, nullable=False),
-    # 'import' of a file, or 'entry' by hand
+    # 'import' of a file, 'entry' by hand, or 'diary' for an entry out of a patient's diary
     Column("kind", String, nullable=False),
     Column("file_name", String, nullable=False),
     Column("file_digest", String(64), nullable=False),
@@ -66,6 +59,8 @@ IMPORTS = Table(
     Column("unchanged", Integer, nullable=False),
     Column("set_aside", Integer, nullable=False),
     Column("undone", Boolean, nullable=False, default=False),
+    Column("undone_at", DateTime),
+    Column("undone_by", String),
 )
 
 COMBINATIONS = Table(
@@ -86,12 +81,14 @@ OUTCOME_COLUMNS = Table(
 CHANGES = Table(
     "changes",
     METADATA,
-    # what a treatment was before an import changed it, as JSON: how the import is undone
+    # what a treatment was before an import changed it, as JSON: how the import is undone, and what
+    # replaced what. It stays when the import is taken back
     Column("import_id", ForeignKey("imports.id"), primary_key=True),
     Column("case_ref", String, primary_key=True),
     Column("session", Integer, primary_key=True),
     Column("before", Text, nullable=False),
     Column("source_row", Integer),
+    Index("by_case", "case_ref", "session"),
 )
 
 _FIXED = (
@@ -106,6 +103,8 @@ _FIXED = (
     ("operator", String, True),
     ("gauge", Integer, True),
     ("volume_ml", Float, True),
+    # days to the last look that was entered by hand or from a diary: no file shortens it
+    ("watched_by_hand", Integer, True),
     # row of the spreadsheet it came from, as the spreadsheet numbers it
     ("source_row", Integer, True),
     ("row_digest", String(64), False),
@@ -128,41 +127,19 @@ def _treatments(metadata: MetaData, outcomes: Iterable[str]) -> Table:
     )
 
 
-_treatments(METADATA, ())
+TREATMENTS = _treatments(METADATA, ())
 
-
-@dataclass(frozen=True)
-class Register:
-    """An open register."""
-
-    engine: Engine
-
-    def connect(self) -> Connection:
-        """A connection to read with."""
-        return self.engine.connect()
-
-    @contextmanager
-    def writing(self) -> Iterator[Connection]:
-        """A transaction that writes, one at a time: what it reads cannot change under it.
-
-        Raises RegisterError when the database fails. PostgreSQL puts the row in the lines below the
-        first, which are not passed on.
-        """
-        try:
-            with self._transaction() as connection:
-                yield connection
-        except SQLAlchemyError as error:
-            reason = str(error.__cause__ or error).splitlines()[0]
-            what = f"the register could not be written ({reason}). Nothing was changed."
-            raise RegisterError(Problem("register", what)) from None
-
-    @contextmanager
-    def _transaction(self) -> Iterator[Connection]:
-        with self.engine.execution_options(writing=True).begin() as connection:
-            if connection.dialect.name == "postgresql":
-                lock = text("SELECT pg_advisory_xact_lock(:key)")
-                connection.execute(lock, {"key": _WRITERS_LOCK})
-            yield connection
+OUTCOME_SOURCES = Table(
+    "outcome_sources",
+    METADATA,
+    # where an outcome came from. Without a row here it came with its treatment (added_by): so it is
+    # with nearly all, and a large import writes each row once
+    Column("treatment_id", ForeignKey(TREATMENTS.c.id), primary_key=True),
+    Column("outcome_id", ForeignKey(OUTCOME_COLUMNS.c.id), primary_key=True),
+    Column("import_id", ForeignKey(IMPORTS.c.id), nullable=False),
+    # days from the treatment to the look; empty when the file says only when it was seen last
+    Column("looked_days", Integer),
+)
 
 
 def outcome_columns(connection: Connection) -> dict[str, str]:
@@ -195,66 +172,3 @@ def add_outcomes(connection: Connection, outcomes: Iterable[str]) -> dict[str, s
             connection.execute(text(f"ALTER TABLE treatments ADD COLUMN {name} SMALLINT"))
             known[outcome] = name
     return known
-
-
-def open_register(url: str, *, create: bool = False) -> Register | None:
-    """The register at a database URL; None when it does not exist yet and `create` is False.
-
-    Raises RegisterError when it cannot be opened.
-    """
-    try:
-        register = Register(_engine(url))
-        if create:
-            with register._transaction() as connection:
-                METADATA.create_all(connection)
-        elif _is_missing_file(url) or not inspect(register.engine).has_table(IMPORTS.name):
-            register.engine.dispose()
-            return None
-    except (ArgumentError, SQLAlchemyError, ModuleNotFoundError) as error:
-        reason = str(getattr(error, "orig", None) or error).splitlines()[0]
-        what = f"the register cannot be opened ({reason})."
-        raise RegisterError(Problem(_shown(url), what, "See 'register' in clinic.toml.")) from None
-    return register
-
-
-def _is_missing_file(url: str) -> bool:
-    """Whether an SQLite file is not there; looking into it would make an empty one."""
-    parsed = make_url(url)
-    return parsed.get_backend_name() == "sqlite" and not Path(str(parsed.database)).is_file()
-
-
-def _engine(url: str) -> Engine:
-    """An engine whose logs and errors never hold the values of a row."""
-    if make_url(url).get_backend_name() != "sqlite":
-        return create_engine(url, hide_parameters=True)
-    return _sqlite_engine(url)
-
-
-@lru_cache(maxsize=8)
-def _sqlite_engine(url: str) -> Engine:
-    """One engine for each file, so that what it has compiled is used again. It keeps no connection."""
-    waits = {} if "timeout" in make_url(url).query else {"timeout": _BUSY_SECONDS}
-    # no pool: a kept connection would go on reading a file that has been replaced
-    engine = create_engine(url, poolclass=NullPool, connect_args=waits, hide_parameters=True)
-    event.listen(engine, "connect", _sqlite_settings)
-    event.listen(engine, "begin", _sqlite_begin)
-    return engine
-
-
-def _sqlite_settings(raw: Any, _record: object) -> None:
-    raw.isolation_level = None  # Python's driver would begin transactions too late
-    raw.execute("PRAGMA foreign_keys = ON")
-
-
-def _sqlite_begin(connection: Connection) -> None:
-    """A writer takes its turn at once; it would otherwise fail when it first writes."""
-    writing = connection.get_execution_options().get("writing")
-    connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
-
-
-def _shown(url: str) -> str:
-    """A database URL without its password."""
-    try:
-        return make_url(url).render_as_string(hide_password=True)
-    except ArgumentError:
-        return "clinic.toml, register"

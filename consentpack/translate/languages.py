@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from consentpack.errors import Problem, TranslationError
+from consentpack.errors import Problem, TranslationError, unread
 from consentpack.strict import Key, TomlText, check_table, load_toml
 
 FILE = "language.toml"
@@ -46,7 +46,10 @@ def load_language(tag: str, folder: Path) -> Language:
     path = folder / FILE
     if not path.is_file():
         return Language(tag)
-    toml = TomlText(str(path), path.read_text(encoding="utf-8"))
+    try:
+        toml = TomlText(str(path), path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError) as error:
+        raise TranslationError(unread(str(path), error)) from None
     data, problems = load_toml(toml.text, file=toml.file)
     problems = problems or [*check_table(data, KEYS, toml=toml), *_units(data, toml)]
     if problems:

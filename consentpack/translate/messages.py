@@ -13,9 +13,10 @@ from pathlib import Path
 
 from babel.messages.extract import extract
 
+from consentpack.assemble.document import BUILDERS
 from consentpack.fill import placeholders
 from consentpack.library import Library
-from consentpack.library.schema import PLACEHOLDERS
+from consentpack.library.schema import CLINICIAN_DIRECTIVES, PLACEHOLDERS
 from consentpack.library.texts import patient_texts
 from consentpack.model import Clinic
 
@@ -23,8 +24,6 @@ KEYWORDS = {"say": None, "para": None, "phrase": None, "N_": None, "phrases": (1
 """Calls whose words are looked up, with which arguments they are (None: the first)."""
 CODE = ("wording.py", "assemble")
 """Where the program writes for patients."""
-CLINIC_ONLY_CODE = "record"
-"""Modules whose names begin so write the clinic's own record, in the clinic's own language."""
 
 
 @dataclass
@@ -109,7 +108,15 @@ def _code_files(root: Path) -> Iterable[Path]:
     for name in CODE:
         path = root / name
         there = path.glob("*.py") if path.is_dir() else (path,)
-        yield from (file for file in there if not file.name.startswith(CLINIC_ONLY_CODE))
+        yield from (file for file in there if f"consentpack.{name}.{file.stem}" not in clinic_only())
+
+
+def clinic_only() -> set[str]:
+    """Modules of which every part is for the clinic alone; they write in the clinic's own language."""
+    found: dict[str, set[str]] = {}
+    for directive, build in BUILDERS.items():
+        found.setdefault(build.__module__, set()).add(directive)
+    return {module for module, directives in found.items() if directives <= set(CLINICIAN_DIRECTIVES)}
 
 
 VALUES = {
@@ -128,7 +135,6 @@ VALUES = {
     "who": "who was in a study: “people with acne scars …”",
     "technique": "the title of a technique",
     "title": "a title",
-    "risks": "titles of risks, listed",
     "factors": "titles of the patient's circumstances, listed",
     "what": "a technique in plain words",
     "words": "the clinician's own words, in the patient's language",

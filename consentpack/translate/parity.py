@@ -80,7 +80,7 @@ def numbers(pair: Pair, language: Language, terms: Mapping[str, str]) -> str:
 
 
 def _numbers(text: str) -> Counter[str]:
-    text = "".join(str(unicodedata.digit(c)) if c.isdigit() and not c.isascii() else c for c in text)
+    text = "".join(str(unicodedata.digit(c)) if c.isdigit() else c for c in text)
     return Counter(_plain(number) for number in _NUMBER.findall(_VALUE.sub("", text)))
 
 
@@ -179,7 +179,7 @@ def letters(pair: Pair, language: Language, terms: Mapping[str, str]) -> str:
         return ""
     scripts = Counter(_script(c) for c in _VALUE.sub("", pair.target) if c.isalpha())
     kept = any(word.casefold() in pair.source.casefold() for word in language.kept)
-    if not scripts[language.letters] and not kept and _WORD.search(_VALUE.sub("", pair.source)):
+    if not scripts[language.letters] and not kept:
         return f"it has no {language.letters.capitalize()} letter"
     foreign = [name for name in scripts if name not in (language.letters, "LATIN")]
     return f"it has letters of another script: {', '.join(sorted(foreign))}" if foreign else ""

@@ -35,7 +35,7 @@ from consentpack.register import (
     import_file,
     open_register,
     tally,
-    tally_each,
+    tally_all,
 )
 
 TODAY = date(2026, 11, 25)
@@ -104,7 +104,7 @@ def pandas_all(path: Path, library: Library) -> int:
 def register_all(register: Register, library: Library) -> int:
     days = {id: outcome.watch_days for id, outcome in library.outcomes.items()}
     with register.connect() as connection:
-        return len(survey(library, tally_each(connection, WINDOW, days)))
+        return len(survey(library, tally_all(connection, WINDOW, days).each))
 
 
 def one_plan(register: Register, library: Library, place: pipeline.Workplace) -> int:

@@ -31,6 +31,7 @@ def checked(monkeypatch: pytest.MonkeyPatch, page: Path) -> int:
     return build_calibration.main()
 
 
+@pytest.mark.slow("thousands of small edits of texts")
 def test_the_page_is_what_the_program_says(monkeypatch):
     assert checked(monkeypatch, build_calibration.PAGE) == 0, "run: python docs/build_calibration.py"
 

@@ -3,22 +3,28 @@
 In a block marked ```console a line `$ …` is a command; a heredoc or a trailing backslash takes the
 lines after it along. A line `# exits with N` after it says that it should fail so. All other lines are
 output and are not compared: words may be shortened there. Blocks marked ```console install are skipped.
+
+The pages in WHOLE start the program anew for each command, as a reader does; the others call it where it
+waits with everything loaded (warm.py), which takes a quarter of the time and is the program all the same.
 """
 
 from __future__ import annotations
 
 import os
 import re
+import socket
 import subprocess
 import sys
+import tempfile
 from collections.abc import Iterator, Mapping
-from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+import warm
 
 ROOT = Path(__file__).resolve().parents[2]
+WHOLE = (ROOT / "README.md", ROOT / "docs" / "tutorial" / "first-pack.md")
 PAGES = [ROOT / "README.md", *sorted((ROOT / "docs").rglob("*.md"))]
 _FENCE = re.compile(r"^```(.*)$")
 _HEREDOC = re.compile(r"<<-?\s*['\"]?(\w+)['\"]?")
@@ -87,18 +93,20 @@ def _quoted(text: str) -> str:
     return "'" + text.splitlines()[0].replace("'", "'\\''").replace("\\n", "\\\\n") + "'"
 
 
-def environment() -> Mapping[str, str]:
+def environment(programs: Path | None = None) -> Mapping[str, str]:
     """The program on PATH, and a proxy that is not there: a page that needs the network fails."""
     nowhere = dict.fromkeys(("http_proxy", "https_proxy"), "http://127.0.0.1:9")
-    path = os.pathsep.join([str(Path(sys.executable).parent), os.environ.get("PATH", os.defpath)])
+    folders = [str(programs)] if programs else []
+    path = os.pathsep.join([*folders, str(Path(sys.executable).parent), os.environ.get("PATH", os.defpath)])
     return {**os.environ, **nowhere, "PATH": path}
 
 
-def run(page: str, folder: Path) -> subprocess.CompletedProcess[str]:
+def run(page: str, folder: Path, programs: Path | None = None) -> subprocess.CompletedProcess[str]:
+    """What a page's commands say and end with, `programs` before everything else on PATH."""
     return subprocess.run(
         ["bash", "-c", script(commands(page))],
         cwd=folder,
-        env=environment(),
+        env=environment(programs),
         stdin=subprocess.DEVNULL,
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
@@ -115,26 +123,30 @@ def _name(page: Path) -> str:
 
 
 @pytest.fixture(scope="module")
-def started(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory):
-    """The pages of this run, side by side: most of the time goes into starting the program."""
-    wanted = [item.callspec.params["page"] for item in request.session.items if _is_page(item)]
-    with ThreadPoolExecutor(max_workers=max(2, os.cpu_count() or 2)) as pool:
-        runs: dict[Path, Future[subprocess.CompletedProcess[str]]] = {
-            page: pool.submit(run, page.read_text(encoding="utf-8"), tmp_path_factory.mktemp(page.stem))
-            for page in wanted
-        }
-        yield runs
-        for each in runs.values():
-            each.cancel()
+def programs() -> Iterator[Path]:
+    """A folder whose `consentpack` is the warm one."""
+    with tempfile.TemporaryDirectory() as made:  # not pytest's folder, whose path is too long for a socket
+        folder, where = Path(made), Path(made, "socket")
+        (folder / "consentpack").write_text(warm.caller(where), encoding="utf-8")
+        (folder / "consentpack").chmod(0o755)
+        command = [sys.executable, warm.__file__, str(where)]
+        with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as server:
+            assert server.stdin and server.stdout
+            assert server.stdout.readline() == warm.READY
+            yield folder
+            server.stdin.close()
 
 
-def _is_page(item: pytest.Item) -> bool:
-    return getattr(item, "originalname", "") == "test_every_command_of_the_page_works"
+def _in_ci(page: Path) -> object:
+    marks = [] if page in WHOLE else pytest.mark.slow("each command of a page is one run of the program")
+    return pytest.param(page, id=_name(page), marks=marks)
 
 
-@pytest.mark.parametrize("page", WITH_COMMANDS, ids=_name)
-def test_every_command_of_the_page_works(page: Path, started):
-    done = started[page].result()
+@pytest.mark.parametrize("page", [_in_ci(page) for page in WITH_COMMANDS])
+def test_every_command_of_the_page_works(page: Path, tmp_path, request):
+    """Takes long for README and tutorial: each of their commands is a whole process."""
+    programs = None if page in WHOLE else request.getfixturevalue("programs")
+    done = run(page.read_text(encoding="utf-8"), tmp_path, programs)
     assert done.returncode == 0, f"{_name(page)}\n{done.stdout[-3000:]}"
 
 
@@ -170,3 +182,48 @@ def test_only_commands_are_run_and_they_share_folder_and_variables(tmp_path):
     done = run(page, tmp_path)
     assert done.returncode == 0, done.stdout
     assert (tmp_path / "inner" / "file").read_text() == "$ not run\n"
+
+
+# --- the warm program -----------------------------------------------------------------------------
+
+
+def typed(line: str, folder: Path, programs: Path) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        ["bash", "-c", line], cwd=folder, env=environment(programs), capture_output=True, text=True
+    )
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["consentpack --version", "consentpack score gone.txt", "consentpack biuld", "consentpack build x.toml"],
+)
+def test_the_warm_program_says_and_ends_as_a_new_one(line, tmp_path, programs):
+    new, waiting = (typed(line, tmp_path, where) for where in (Path(sys.executable).parent, programs))
+    assert (waiting.returncode, waiting.stdout, waiting.stderr) == (new.returncode, new.stdout, new.stderr)
+
+
+def test_the_warm_program_has_the_folder_and_the_streams_of_who_called(tmp_path, programs):
+    (tmp_path / "inner").mkdir()
+    (tmp_path / "inner" / "form.txt").write_text("You may feel sore for a few days.", encoding="utf-8")
+    done = typed("cd inner && consentpack score form.txt --text | tr a-z A-Z", tmp_path, programs)
+    assert done.returncode == 0, done.stderr
+    assert "YOU MAY FEEL SORE" in done.stdout and done.stderr == ""
+
+
+def test_one_command_leaves_nothing_to_the_next(tmp_path, programs):
+    done = typed("X=1 consentpack demo one; consentpack demo one; consentpack demo two", tmp_path, programs)
+    assert done.returncode == 0 and (tmp_path / "two/packs").is_dir()
+    assert len(list(tmp_path.iterdir())) == 2
+
+
+def test_a_command_whose_program_goes_away_is_no_success(tmp_path):
+    """Killed, or out of memory: the connection ends without an exit code."""
+    with tempfile.TemporaryDirectory() as folder, socket.socket(socket.AF_UNIX) as server:
+        server.bind(f"{folder}/socket")
+        server.listen()
+        (tmp_path / "call").write_text(warm.caller(Path(folder, "socket")), encoding="utf-8")
+        caller = subprocess.Popen([sys.executable, "-IS", tmp_path / "call"])
+        connection, _ = server.accept()
+        connection.recv(1)
+        connection.close()
+        assert caller.wait(timeout=30) not in range(warm.DIED)

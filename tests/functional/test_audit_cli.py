@@ -246,7 +246,7 @@ def test_map_save_keeps_the_comments_and_everything_else_of_clinic_toml(run, cli
     after = (clinic_copy / "clinic.toml").read_text(encoding="utf-8")
     assert [line for line in before.splitlines() if line and line not in after.splitlines()] == []
     assert "# our own note" in after and "# An invented clinic." in after
-    saved = load_clinic(clinic_copy, {}, LIBRARY.targets, LIBRARY.rules, LIBRARY.field.strata).audit_columns
+    saved = load_clinic(clinic_copy, LIBRARY).audit_columns
     assert saved["Case no"] == "case" and saved["Infection"] == "infection"
 
 
@@ -259,12 +259,9 @@ def test_a_saved_map_is_one_that_imports(run, clinic_copy):
 
 
 def test_saving_a_map_again_keeps_what_the_clinic_has_confirmed(run, clinic_copy):
-    before = load_clinic(clinic_copy, {}, LIBRARY.targets, LIBRARY.rules, LIBRARY.field.strata).audit_columns
+    before = load_clinic(clinic_copy, LIBRARY).audit_columns
     assert run(clinic_copy, "audit", "map", "audit.csv", "--save").exit_code == 0
-    assert (
-        load_clinic(clinic_copy, {}, LIBRARY.targets, LIBRARY.rules, LIBRARY.field.strata).audit_columns
-        == before
-    )
+    assert load_clinic(clinic_copy, LIBRARY).audit_columns == before
 
 
 def test_a_new_column_is_not_proposed_for_what_a_confirmed_one_holds(run, clinic_copy):
@@ -421,7 +418,7 @@ def test_every_word_of_a_spreadsheet_cell_can_be_typed_too(run, empty, word):
 def test_before_anything_is_entered_every_command_says_how_to_begin(run, empty, command):
     result = run(empty, "audit", command)
     assert result.exit_code == 11
-    assert "there is no audit yet" in result.stderr and "`consentpack audit add`" in result.stderr
+    assert "there is no audit register" in result.stderr and "`consentpack audit add`" in result.stderr
 
 
 # --- due ------------------------------------------------------------------------------------------
@@ -474,7 +471,7 @@ def test_undo_puts_a_changed_treatment_back_and_takes_a_new_one_out(run, clinic_
     before = run(clinic_copy, "audit", "sheet", *TODAY).stdout
     edit(clinic_copy, change)
     assert run(clinic_copy, "audit", "sheet", *TODAY).stdout != before
-    said = run(clinic_copy, "audit", "undo").stdout
+    said = run(clinic_copy, "audit", "undo", "--number", "2").stdout
     assert said == "Taken back: audit.csv. 1 treatments removed, 5 put back as they were.\n"
     assert run(clinic_copy, "audit", "sheet", *TODAY).stdout == before
     assert [entry["undone"] for entry in imports(run, clinic_copy)] == [False, True]
@@ -485,7 +482,10 @@ def test_undo_goes_back_step_by_step_until_there_is_nothing(run, empty):
     add(run, empty)
     run(empty, "audit", "outcome", "N-1", "1", "bruising=yes", "--seen-on", "2026-04-06")
     assert "an entry by hand. 0 treatments removed, 1 put back" in run(empty, "audit", "undo").stdout
-    assert "an entry by hand. 1 treatments removed, 0 put back" in run(empty, "audit", "undo").stdout
+    result = run(empty, "audit", "undo")  # what is left was entered by JA
+    assert result.exit_code == 11 and "The last is number 1, by JA" in result.stderr
+    undo = ("audit", "undo", "--by", "JA")
+    assert "an entry by hand. 1 treatments removed, 0 put back" in run(empty, *undo).stdout
     result = run(empty, "audit", "undo")
     assert result.exit_code == 11 and "nothing to take back" in result.stderr
 

@@ -10,7 +10,7 @@ import click
 import pytest
 
 from consentpack.cli.main import COMMANDS, main
-from consentpack.errors import EXIT_CODES, ConsentpackError
+from consentpack.errors import EXIT_CODES, FAULT, PIPE_CLOSED, STOPPED, ConsentpackError
 
 
 def commands(group: click.Group, names: tuple[str, ...] = ()):
@@ -42,7 +42,7 @@ def test_every_error_has_its_own_exit_code_in_the_table():
     kinds = ConsentpackError.__subclasses__()
     codes = [kind.exit_code for kind in kinds]
     assert len(set(codes)) == len(kinds)
-    assert set(EXIT_CODES) == {0, 1, 2, *codes}
+    assert set(EXIT_CODES) == {0, 2, FAULT, STOPPED, PIPE_CLOSED, *codes}
 
 
 def test_help_loads_none_of_the_heavy_packages():

@@ -31,6 +31,7 @@ def run(monkeypatch, clinic):
     return lambda *arguments: CliRunner().invoke(main, ["library", "score", *arguments])
 
 
+@pytest.mark.slow("the whole library in seven languages")
 def test_every_module_a_patient_reads_is_in_it_and_within_its_target(run):
     result = run("--json")
     assert result.exit_code == 0
@@ -108,6 +109,7 @@ class Page(HTMLParser):
         self.words.append(data)
 
 
+@pytest.mark.slow("the whole library, twice")
 def test_the_html_report_is_one_file_with_a_strip_of_numbers_for_each_module(run, tmp_path):
     target = tmp_path / "reading.html"
     assert run("--html", str(target), *ENGLISH).exit_code == 0
@@ -136,6 +138,7 @@ def test_words_of_a_module_cannot_become_markup_in_the_report(run, clinic, tmp_p
         own.unlink()
 
 
+@pytest.mark.slow("packs of all examples")
 def test_plans_may_be_part_of_the_report(run, clinic):
     from datetime import datetime
 

@@ -316,6 +316,7 @@ def test_the_same_register_gives_the_same_bytes(run, clinic_copy, page, sheet, t
     assert (clinic_copy / "one.html").read_bytes() == (clinic_copy / "two.html").read_bytes()
 
 
+@pytest.mark.browser
 def test_a_browser_draws_the_page(page, tmp_path):
     chromium = shutil.which("chromium")
     if not chromium and os.environ.get("CI"):

@@ -25,6 +25,7 @@ def installed(tmp_path_factory) -> Path:
     return target
 
 
+@pytest.mark.slow("builds a wheel, and the demo in a new process")
 def test_the_installed_wheel_makes_the_demo_from_another_folder(installed, tmp_path):
     environ = os.environ | {"PYTHONPATH": str(installed)}
     code = "import consentpack, sys; print(consentpack.__file__)"

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from consentpack import pipeline
-from consentpack.assemble.document import PARTS
+from consentpack.assemble.document import BUILDERS
 from consentpack.errors import ContentError, PlanError, ReadabilityError
 from consentpack.export.text import export_text
 from consentpack.library.schema import DIRECTIVES
@@ -28,7 +28,7 @@ def text_of(pack, kind: str) -> str:
 
 
 def test_every_directive_a_document_may_name_can_be_built():
-    assert set(PARTS) == set(DIRECTIVES)
+    assert set(BUILDERS) == set(DIRECTIVES)
 
 
 @pytest.mark.parametrize("plan", PLANS)

@@ -21,7 +21,7 @@ def drawn(monkeypatch):
         given.extend(word_files)
         return {name.replace(".docx", ".pdf"): b"%PDF " + data[:9] for name, data in word_files.items()}
 
-    monkeypatch.setattr("consentpack.pipeline.packs.export_pdf", draw)
+    monkeypatch.setattr("consentpack.pipeline.writing.export_pdf", draw)
     return given
 
 
@@ -73,11 +73,36 @@ def test_a_pdf_that_somebody_put_or_changed_there_is_never_written_over_or_taken
     build(run, clinic_copy, "--pdf")
     scan = clinic_copy / PACK / "consent.pdf"
     scan.write_bytes(b"signed")
-    refused = build(run, clinic_copy, "--pdf")
-    assert refused.exit_code == 14 and "consent.pdf: this PDF was not made by consentpack" in refused.stderr
-    assert scan.read_bytes() == b"signed" and (clinic_copy / PACK / "record.pdf").exists()
+    again = build(run, clinic_copy, "--pdf")
+    assert again.exit_code == 0 and "it is kept as consent-kept-1.pdf" in again.stderr
+    assert scan.with_name("consent-kept-1.pdf").read_bytes() == b"signed" != scan.read_bytes()
+    scan.write_bytes(b"signed again")
     assert build(run, clinic_copy).exit_code == 0
-    assert scan.read_bytes() == b"signed" and not (clinic_copy / PACK / "record.pdf").exists()
+    assert scan.read_bytes() == b"signed again" and not (clinic_copy / PACK / "record.pdf").exists()
+
+
+def test_a_form_that_somebody_filled_in_stays_beside_the_new_one(run, clinic_copy):
+    build(run, clinic_copy)
+    form = clinic_copy / PACK / "consent.docx"
+    made = form.read_bytes()
+    form.write_bytes(made + b"filled in")
+    again = build(run, clinic_copy)
+    assert "consent.docx was filled in or changed since it was made" in again.stderr
+    assert form.read_bytes() == made
+    assert form.with_name("consent-kept-1.docx").read_bytes() == made + b"filled in"
+
+
+def test_another_plan_under_the_same_reference_does_not_take_the_pack(run, clinic_copy):
+    """Two plans with one reference may be two patients."""
+    build(run, clinic_copy)
+    before = (clinic_copy / PACK / "manifest.json").read_bytes()
+    plan = clinic_copy / "plans/p-101.toml"
+    plan.with_name("p-200.toml").write_bytes(plan.read_bytes())
+    refused = run(clinic_copy, "build", "plans/p-200.toml")
+    assert (
+        refused.exit_code == 14 and "was made from p-101.toml, and p-200.toml has the same" in refused.stderr
+    )
+    assert (clinic_copy / PACK / "manifest.json").read_bytes() == before
 
 
 def test_nothing_is_written_when_the_pdfs_cannot_be_drawn(run, clinic_copy, monkeypatch):

@@ -5,9 +5,9 @@ from __future__ import annotations
 import time
 from datetime import date
 
-from support import HEAD, contents, finish, line, load, numbers, seen, start
+from support import HEAD, contents, finish, line, load, numbers, seen, start, take_back
 
-from consentpack.register import history, open_register, undo
+from consentpack.register import history, open_register
 
 WRITERS = 4
 ROWS = 300
@@ -95,7 +95,7 @@ def test_corrections_of_the_same_rows_at_once_leave_one_of_them_whole(register_u
     register = open_register(register_url)
     last = {"mild.csv": 1, "moderate.csv": 2, "severe.csv": 3}[history(register)[-1].file_name]
     assert seen(register) == [last] * ROWS
-    undo(register)
+    take_back(register)
     before = {"mild.csv": 1, "moderate.csv": 2, "severe.csv": 3}[history(register)[-2].file_name]
     assert seen(register) == [before] * ROWS
     register.engine.dispose()

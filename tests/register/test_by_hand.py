@@ -18,7 +18,7 @@ from support import SKIN_TYPES, empty, load
 
 from consentpack.model import Counts
 from consentpack.pipeline.audit import reading_of
-from consentpack.register import Comparison, Reading, Window, series, tally, tally_by, tally_each
+from consentpack.register import Comparison, Reading, Window, series, tally, tally_all
 
 WORDS = {"yes": 1, "mild": 1, "moderate": 2, "severe": 3, "no": 0}
 
@@ -128,6 +128,7 @@ def demo(register, demo_clinic, place):
     return register, rows, {id: outcome.watch_days for id, outcome in place.library.outcomes.items()}
 
 
+@pytest.mark.slow("thousands of counts, each by another way")
 def test_every_technique_outcome_and_level_of_the_demo_is_counted_as_by_hand(demo, place):
     register, rows, days = demo
     library, treatments = place.library, []
@@ -155,7 +156,7 @@ def test_every_technique_outcome_and_level_of_the_demo_is_counted_as_by_hand(dem
 def test_every_combination_of_the_demo_is_counted_as_by_hand(demo):
     register, rows, days = demo
     with register.connect() as connection:
-        found = tally_each(connection, DEMO_WINDOW, days)
+        found = tally_all(connection, DEMO_WINDOW, days).each
     inside = [row for row in rows if DEMO_WINDOW.first <= row.day <= DEMO_WINDOW.last]
     assert set(found) == {row.used for row in inside}
     for used, counts in found.items():
@@ -167,11 +168,12 @@ def test_every_combination_of_the_demo_is_counted_as_by_hand(demo):
 def test_operators_and_sites_of_the_demo_are_counted_as_by_hand(demo, place):
     register, rows, days = demo
     with register.connect() as connection:
+        in_one_pass = tally_all(connection, DEMO_WINDOW, days).by
         for technique in ("blunt-cannula", "needle-fan-one-entry", "local-infiltration"):
             one = Comparison(frozenset({technique}), frozenset({technique}))
             for outcome in place.library.techniques[technique].risks:
                 for grouping in ("operator", "site"):
-                    found = tally_by(connection, grouping, one, DEMO_WINDOW, outcome, days[outcome])
+                    found = in_one_pass[grouping].of(one, outcome)
                     groups: dict[str, Counts] = {}
                     for row in chosen(rows, one, DEMO_WINDOW):
                         name = getattr(row, grouping) or "not recorded"
@@ -235,7 +237,7 @@ def test_whatever_the_register_holds_it_is_counted_as_by_hand(register_url, rows
     with register.connect() as connection:
         assert_counted_alike(connection, rows, comparison, window, days)
         inside = [row for row in rows if window.first <= row.day <= window.last]
-        assert tally_each(connection, window, days) == {
+        assert tally_all(connection, window, days).each == {
             used: {
                 o: count_all([row for row in inside if row.used == used], o, n, window.last)
                 for o, n in days.items()

@@ -125,9 +125,9 @@ def test_an_outcome_of_an_imported_treatment_can_be_entered_by_hand(register):
     row = held(register, "A")
     assert (row["techniques"], row["site"]) == ("blunt-cannula+local-infiltration", "chin")
     assert row["outcomes"] == {"bruising": 3}
-    # the sheet is the clinic's record: what it says when it is imported again goes before
-    assert numbers(load(register, text)) == (1, 0, 1, 0, 0)
-    assert held(register, "A")["outcomes"] == {}
+    # a blank cell says nothing: it takes nothing away from what somebody has seen
+    assert numbers(load(register, text)) == (1, 0, 0, 1, 0)
+    assert held(register, "A")["outcomes"] == {"bruising": 3}
 
 
 # --- due ------------------------------------------------------------------------------------------

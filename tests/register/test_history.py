@@ -6,10 +6,10 @@ import hashlib
 from datetime import date, datetime
 
 import pytest
-from support import BY, HEAD, NOW, cases, contents, line, load, numbers, seen, treatment
+from support import BY, HEAD, NOW, cases, contents, line, load, numbers, seen, take_back, treatment
 
 from consentpack.errors import RegisterError
-from consentpack.register import add_treatment, history, record_outcomes, undo
+from consentpack.register import add_treatment, history, record_outcomes
 
 
 def test_every_import_and_entry_is_in_the_history_the_oldest_first(register):
@@ -35,7 +35,7 @@ def test_a_new_register_has_no_history(register):
 
 def test_there_is_nothing_to_take_back_in_a_new_register(register):
     with pytest.raises(RegisterError, match="there is nothing to take back"):
-        undo(register)
+        take_back(register)
     assert history(register) == []
 
 
@@ -50,7 +50,7 @@ def test_what_an_import_added_is_gone_and_what_it_changed_is_as_before(register)
     ).strip() + ",,,,,,yes\n" + line("B").strip() + f",{full}"  # fmt: skip
     assert numbers(load(register, changed)) == (3, 1, 1, 1, 0)
     assert contents(register) != before
-    entry, gone, restored = undo(register)
+    entry, gone, restored = take_back(register)
     assert (entry.added, entry.updated, gone, restored) == (1, 1, 1, 1)
     assert contents(register) == before
     assert [entry.undone for entry in history(register)] == [False, True]
@@ -60,7 +60,7 @@ def test_an_import_that_brought_a_new_outcome_is_taken_back(register):
     load(register, HEAD + line("A"))
     before = contents(register)
     load(register, HEAD.strip() + ",infection\n" + line("A").strip() + ",yes\n" + line("B").strip() + ",no\n")
-    undo(register)
+    take_back(register)
     assert contents(register) == before
 
 
@@ -69,7 +69,7 @@ def test_an_import_of_many_rows_is_taken_back(register):
     before = contents(register)
     load(register, HEAD + "".join(line(f"M-{n:05}", bruising="yes") for n in range(100, 2_600)))
     assert (len(contents(register)), seen(register).count(1)) == (2_600, 2_500)
-    _, gone, restored = undo(register)
+    _, gone, restored = take_back(register)
     assert (gone, restored) == (1_400, 1_100)
     assert contents(register) == before
 
@@ -80,10 +80,10 @@ def test_taking_back_twice_goes_back_two_and_then_there_is_nothing_left(register
         load(register, HEAD + line("A", bruising=bruising) + line(case, 2))
         states.append(contents(register))
     for state in reversed(states[:-1]):
-        undo(register)
+        take_back(register)
         assert contents(register) == state
     with pytest.raises(RegisterError, match="there is nothing to take back"):
-        undo(register)
+        take_back(register)
     assert [entry.undone for entry in history(register)] == [True, True, True]
 
 
@@ -92,7 +92,7 @@ def test_a_treatment_changed_twice_goes_back_step_by_step(register):
         load(register, HEAD + line("A", bruising=bruising))
     found = [seen(register)]
     for _ in range(2):
-        undo(register)
+        take_back(register)
         found.append(seen(register))
     assert found == [[3], [2], [1]]
 
@@ -101,7 +101,7 @@ def test_an_entry_by_hand_is_taken_back(register):
     load(register, HEAD + line("A"))
     before = contents(register)
     add_treatment(register, treatment("H"), now=NOW, by=BY)
-    entry, gone, restored = undo(register)
+    entry, gone, restored = take_back(register)
     assert (entry.kind, gone, restored) == ("entry", 1, 0)
     assert contents(register) == before
 
@@ -113,7 +113,7 @@ def test_an_outcome_entered_by_hand_is_taken_back(register):
         register, "A", 1, {"bruising": 2, "infection": 0}, seen_on=date(2026, 2, 4), now=NOW, by=BY
     )  # fmt: skip
     assert contents(register) != before
-    entry, gone, restored = undo(register)
+    entry, gone, restored = take_back(register)
     assert (entry.kind, gone, restored) == ("entry", 0, 1)
     assert contents(register) == before
 
@@ -122,7 +122,7 @@ def test_what_was_taken_back_can_be_imported_again(register):
     text = HEAD + line("A") + line("B")
     load(register, text)
     before = [(row["case_ref"], row["row_digest"], row["outcomes"]) for row in contents(register).values()]
-    undo(register)
+    take_back(register)
     assert contents(register) == {}
     assert numbers(load(register, text)) == (2, 2, 0, 0, 0)
     again = [(row["case_ref"], row["row_digest"], row["outcomes"]) for row in contents(register).values()]
@@ -132,22 +132,22 @@ def test_what_was_taken_back_can_be_imported_again(register):
 def test_after_taking_back_the_next_import_can_be_taken_back_too(register):
     load(register, HEAD + line("A"))
     load(register, HEAD + line("A", bruising="yes"))
-    undo(register)
+    take_back(register)
     load(register, HEAD + line("A", bruising="severe") + line("B"))
-    undo(register)
+    take_back(register)
     assert (cases(register), seen(register)) == (["A"], [0])
-    undo(register)
+    take_back(register)
     assert cases(register) == []
 
 
 def test_an_import_that_changed_nothing_can_be_taken_back(register):
     load(register, HEAD + line("A"))
     load(register, HEAD + line("A"))
-    assert undo(register)[1:] == (0, 0)
+    assert take_back(register)[1:] == (0, 0)
     assert cases(register) == ["A"]
 
 
 def test_a_dry_run_is_nothing_to_take_back(register):
     load(register, HEAD + line("A"), dry_run=True)
     with pytest.raises(RegisterError, match="there is nothing to take back"):
-        undo(register)
+        take_back(register)

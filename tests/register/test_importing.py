@@ -116,10 +116,10 @@ def test_an_outcome_that_is_blanked_is_forgotten(register):
     assert seen(register) == [None]
 
 
-def test_an_outcome_whose_column_is_gone_is_forgotten_too(register):
+def test_an_outcome_whose_column_is_gone_is_kept_and_named(register):
     load(register, HEAD + line("A", bruising="yes"))
-    load(register, ",".join(FIELDS) + "\nA,1,2026-01-05,blunt-cannula,chin\n")
-    assert seen(register) == [None]
+    result = load(register, ",".join(FIELDS) + "\nA,1,2026-01-05,blunt-cannula,chin\n")
+    assert (seen(register), numbers(result), result.unread) == ([1], (1, 0, 0, 1, 0), ("bruising",))
 
 
 def test_a_row_that_vanished_from_the_file_is_reported_and_kept(register):

@@ -90,3 +90,11 @@ def test_whatever_the_headers_what_is_proposed_can_be_used(headers):
     if len(stripped) == len(proposed):
         _, problems = map_columns(headers, stripped, OUTCOMES, file="audit.csv")
         assert not [p for p in problems if "two columns" in p.what or "neither a field" in p.what]
+
+
+@pytest.mark.parametrize(
+    ("header", "meaning"),
+    [("Infected?", "infection"), ("Type one", "ignore"), ("Bruised", "bruising"), ("Inject", "ignore")],
+)
+def test_words_and_not_letters_decide_what_a_header_is_near_to(header, meaning):
+    assert propose([header], OUTCOMES) == {header: meaning}

@@ -55,6 +55,7 @@ def test_a_remark_names_the_file_and_line_it_stands_on():
     assert [each.source for each in help_with(read)] == ["leaflet.md, line 2", "leaflet.md, line 9"]
 
 
+@pytest.mark.slow("the editor's help on the whole library")
 def test_every_remark_on_the_library_names_the_line_its_text_stands_on():
     remarks = [remark for row in library_report(LIBRARY) for remark in row.remarks]
     assert remarks

@@ -159,7 +159,7 @@ def test_an_approval_with_a_missing_or_unknown_key_is_named_by_its_number(tmp_pa
 
 
 def test_an_approvals_file_that_is_no_toml_is_refused(tmp_path):
-    assert refused(tmp_path, "[[approval]\n").startswith("approvals.toml: the file cannot be read (")
+    assert refused(tmp_path, "[[approval]\n").startswith("approvals.toml, line 1: this line is not TOML (")
 
 
 def test_an_approval_with_a_date_in_quotes_is_refused(tmp_path):

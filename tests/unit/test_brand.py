@@ -6,6 +6,7 @@ what a designer might start from.
 
 from __future__ import annotations
 
+import hashlib
 import importlib.util
 import io
 import struct
@@ -137,7 +138,7 @@ def test_a_png_or_jpeg_is_taken_with_its_size_and_words(brand, content):
     made, said = brand(LOGO, a_png=content)
     assert said == []
     assert (made.logo.width, made.logo.height, made.logo.alt) == (120, 60, "A leaf")
-    assert made.files == ("a.png",)
+    assert made.files == (("a.png", hashlib.sha256(content).hexdigest()),)
 
 
 def test_a_logo_needs_words_for_who_cannot_see_it(brand):

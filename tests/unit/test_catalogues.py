@@ -44,7 +44,6 @@ def test_english_is_what_content_is_written_in_and_needs_no_file(tmp_path):
     assert english.block("Bruising") == Translated("Bruising", "source")
     assert english.phrases("{number} day", "{number} days", 1) == "1 day"
     assert english.phrases("{number} day", "{number} days", 2) == "2 days"
-    assert english.lacking == {}
 
 
 def test_a_translated_block_is_printed(made):
@@ -54,16 +53,22 @@ def test_a_translated_block_is_printed(made):
 
 
 @pytest.mark.parametrize("messages", ["", 'msgid "Bruising"\nmsgstr ""\n'], ids=["absent", "empty"])
-def test_a_missing_translation_is_remembered(made, messages):
-    german = made("de", messages)
-    assert german.block("Bruising") == Translated("Bruising", "missing")
-    assert german.lacking == {"Bruising": "missing"}
+def test_a_missing_translation_says_so(made, messages):
+    assert made("de", messages).block("Bruising") == Translated("Bruising", "missing")
 
 
-def test_a_translation_that_needs_review_is_remembered(made):
+def test_who_listens_hears_what_was_asked_for_and_the_catalogue_keeps_nothing(made):
+    german, heard = made("de", 'msgid "a"\nmsgstr "A"\n'), []
+    listening = german.heard_by(lambda text, status: heard.append((text, status)))
+    listening.block("a"), listening.phrase("b"), listening.phrases("{number} day", "{number} days", 2)
+    assert heard == [("a", "translated"), ("b", "missing"), ("{number} day", "missing")]
+    german.block("c")
+    assert len(heard) == 3
+
+
+def test_a_translation_that_needs_review_says_so(made):
     german = made("de", '#, fuzzy\nmsgid "Bruising"\nmsgstr "Bluterguss"\n')
     assert german.block("Bruising") == Translated("Bluterguss", "needs review")
-    assert german.lacking == {"Bruising": "needs review"}
 
 
 def test_an_obsolete_translation_is_none(made):
@@ -91,7 +96,7 @@ def test_plural_forms_follow_the_rule_of_the_language(made):
     )
     said = [arabic.phrases("{number} day", "{number} days", n) for n in (0, 1, 2, 3, 11, 100)]
     assert said == ["0:0", "1:1", "2:2", "3:3", "11:4", "100:5"]
-    assert arabic.rtl and arabic.lacking == {}
+    assert arabic.rtl and arabic.plural("{number} day", "{number} days", 2).status == "translated"
 
 
 @pytest.mark.parametrize("forms", ["", 'msgstr[0] "{number} Tag"\nmsgstr[1] ""\n'], ids=["absent", "half"])
@@ -99,14 +104,13 @@ def test_a_phrase_without_all_its_plural_forms_is_missing(made, forms):
     message = f'msgid "{{number}} day"\nmsgid_plural "{{number}} days"\n{forms}' if forms else ""
     german = made("de", message)
     assert german.phrases("{number} day", "{number} days", 1) == "1 days"
-    assert german.lacking == {"{number} day": "missing"}
+    assert german.plural("{number} day", "{number} days", 1).status == "missing"
 
 
-def test_plural_forms_that_need_review_are_remembered(made):
+def test_plural_forms_that_need_review_say_so(made):
     forms = 'msgstr[0] "{number} Tag"\nmsgstr[1] "{number} Tage"\n'
     german = made("de", f'#, fuzzy\nmsgid "{{number}} day"\nmsgid_plural "{{number}} days"\n{forms}')
-    german.phrases("{number} day", "{number} days", 2)
-    assert german.lacking == {"{number} day": "needs review"}
+    assert german.plural("{number} day", "{number} days", 2) == Translated("{number} Tage", "needs review")
 
 
 def test_a_translation_that_names_an_unknown_value_is_an_error_for_the_translator(made):

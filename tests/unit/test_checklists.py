@@ -10,7 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from pack_changes import changed
+from pack_changes import changed, with_document
 from pack_faults import MUTATIONS
 
 from consentpack import pipeline
@@ -50,9 +50,8 @@ follow_up = "8 weeks after the treatment"
 
 
 def held_of(place: pipeline.Workplace, pack: pipeline.Pack) -> Held:
-    consent, aftercare, record = pack.documents
     return Held(
-        consent=consent, aftercare=aftercare, record=record, plan=pack.plan, matches=pack.matches,
+        documents={each.kind: each for each in pack.documents}, plan=pack.plan, matches=pack.matches,
         library=place.library, clinic=place.clinic, scores=pack.scores, rates=pack.rates,
     )  # fmt: skip
 
@@ -169,9 +168,9 @@ def in_another_language(held: Held) -> Held:
 
     for kind in ("consent", "aftercare", "record"):
         held = changed(kind, other)(held)
-        made = getattr(held, kind)
+        made = held.of(kind)
         sections = tuple(replace(s, heading="ж") for s in made.sections)
-        held = replace(held, **{kind: replace(made, title="ж", sections=sections)})
+        held = with_document(held, replace(made, title="ж", sections=sections))
     return held
 
 

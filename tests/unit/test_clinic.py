@@ -6,6 +6,8 @@ The clinic is invented; its telephone numbers are from the range the UK regulato
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from consentpack import shipped
@@ -17,6 +19,7 @@ from consentpack.model import CareSetting, ReadingRules
 LIBRARY = load_library(shipped.content())
 TARGETS = LIBRARY.targets
 CARE = {"cold_spell": CareSetting("cold_spell", 10, "minutes", 10, 15, "Sources differ (invented).")}
+NAMES = replace(LIBRARY, settings=CARE)
 CLINIC = """[clinic]
 name = "Example Clinic (invented)"
 address = ["1 Example Street", "Example Town"]
@@ -35,7 +38,7 @@ def loaded(tmp_path):
 
     def load(text: str):
         (tmp_path / "clinic.toml").write_text(text, encoding="utf-8")
-        return load_clinic(tmp_path, CARE, TARGETS, LIBRARY.rules, LIBRARY.field.strata)
+        return load_clinic(tmp_path, NAMES)
 
     return load
 
@@ -69,7 +72,7 @@ def test_outside_a_clinic_folder_the_next_step_is_said(tmp_path):
 
 
 def test_the_shipped_example_is_a_good_clinic():
-    clinic = load_clinic(shipped.demo_clinic(), LIBRARY.settings, LIBRARY.targets, LIBRARY.rules, LIBRARY.field.strata)
+    clinic = load_clinic(shipped.demo_clinic(), LIBRARY)
     assert clinic.invented and "(invented)" in clinic.name
 
 
@@ -78,7 +81,7 @@ def test_what_is_left_out_has_a_default(loaded, tmp_path):
     assert clinic.reading == ReadingRules()
     assert clinic.window_months == DEFAULT_WINDOW_MONTHS
     assert clinic.language == "en-GB"
-    assert clinic.register_url == f"sqlite:///{tmp_path / 'register.sqlite'}"
+    assert clinic.register_url == str(tmp_path / "register.sqlite")
     assert not clinic.invented and clinic.care == clinic.site_groups == clinic.skin_groups == {}
 
 
@@ -170,8 +173,8 @@ def test_a_file_that_is_no_toml_names_the_line(refused):
 
 def test_a_file_that_is_not_utf8_is_refused(tmp_path):
     (tmp_path / "clinic.toml").write_bytes(GOOD.replace("Example", "Écharpe").encode("latin-1"))
-    with pytest.raises(ClinicError, match="the file cannot be read"):
-        load_clinic(tmp_path, CARE, TARGETS, LIBRARY.rules, LIBRARY.field.strata)
+    with pytest.raises(ClinicError, match="the file is not UTF-8 text"):
+        load_clinic(tmp_path, NAMES)
 
 
 @pytest.mark.parametrize("table", ["readability", "rates", "groups", "care"])

@@ -132,3 +132,27 @@ def test_an_outcome_the_library_does_not_know_is_no_column_of_ours():
     columns, _ = mapped((*PLAIN, "bruising"), outcomes=("infection",))
     assert columns.outcomes == {}
     assert columns.ignored == ("bruising",)
+
+
+def test_a_column_that_is_to_be_ignored_may_be_gone():
+    columns, problems = mapped(PLAIN, {"Patient name": "ignore"})
+    assert problems == []
+    assert columns.ignored == ()
+
+
+@pytest.mark.parametrize("header", ["Our\u00a0ref", " Our  ref", "Our\u200b ref", "Our\nref"])
+def test_a_header_is_known_with_any_white_space(header):
+    columns, problems = mapped((header, *PLAIN[1:]), {"Our ref": "case"})
+    assert problems == []
+    assert columns.fields["case"] == 0
+
+
+@pytest.mark.parametrize("header", ["Na\u200bme", "\u00a0Name", "Sur\u00adname"])
+def test_an_invisible_sign_does_not_hide_an_identity(header):
+    _, problems = mapped((*PLAIN, header))
+    assert any("who a patient is" in problem.what for problem in problems)
+
+
+def test_the_row_of_the_headers_is_told():
+    _, problems = map_columns(("site",), {}, OUTCOMES, file="audit.csv", row=4)
+    assert {problem.where for problem in problems} == {"audit.csv, row 4"}

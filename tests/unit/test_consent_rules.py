@@ -12,13 +12,13 @@ import pytest
 
 from consentpack import shipped
 from consentpack.clinic import load_clinic
-from consentpack.consent_rules import broken, waited
+from consentpack.consent_rules import broken, undecided, waited
 from consentpack.errors import ClinicError
 from consentpack.library import load_library
 from consentpack.model import ConsentRules, Plan
 
 LIBRARY = load_library(shipped.content())
-CLINIC = load_clinic(shipped.demo_clinic(), LIBRARY.settings, LIBRARY.targets, LIBRARY.rules, LIBRARY.field.strata)
+CLINIC = load_clinic(shipped.demo_clinic(), LIBRARY)
 PLAN = Plan(
     "T-1", date(2026, 11, 1), "en-GB", planned=("needle-fan-one-entry",), site="left cheek", region="cheek",
     strata={"skin_type": "III"},
@@ -67,7 +67,18 @@ def test_up_to_the_consent_where_its_day_is_given():
 def test_a_missing_day_is_never_taken_for_enough_time():
     plan = replace(PLAN, information_given=None)
     assert waited(plan, CLINIC).days is None
-    assert said("uk-cosmetic-surgery", plan) == []  # the record says that it was not checked
+    assert said("uk-cosmetic-surgery", plan) == []
+    (why,) = undecided(plan, under("uk-cosmetic-surgery"), LIBRARY)
+    assert why.startswith("the plan lacks information_given: 14 days to think (United Kingdom")
+    undated = replace(plan, treatment_date=None)
+    assert len(undecided(undated, under("uk-cosmetic-surgery"), LIBRARY)) == 2
+    assert undecided(undated, under("us-general"), LIBRARY) == ()
+    assert undecided(PLAN, under("uk-cosmetic-surgery"), LIBRARY) == ()
+
+
+def test_information_before_the_plan_is_named():
+    plan = replace(PLAN, information_given=date(2026, 10, 30))
+    assert "'information_given' (2026-10-30) is before 'prepared' (2026-11-01)." in said("us-general", plan)
 
 
 def test_a_clinic_may_be_stricter_than_its_rule():
@@ -137,5 +148,5 @@ def test_a_clinic_may_not_be_laxer_than_its_rule(tmp_path, written, what):
         text[:start] + f"[consent]\n{written}\n" + text[end:], encoding="utf-8"
     )
     with pytest.raises(ClinicError) as caught:
-        load_clinic(tmp_path, LIBRARY.settings, LIBRARY.targets, LIBRARY.rules, LIBRARY.field.strata)
+        load_clinic(tmp_path, LIBRARY)
     assert what in str(caught.value)

@@ -5,7 +5,16 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from consentpack.errors import EXIT_CODES, ConsentpackError, PlanError, Problem, did_you_mean
+from consentpack.errors import (
+    EXIT_CODES,
+    FAULT,
+    PIPE_CLOSED,
+    STOPPED,
+    ConsentpackError,
+    PlanError,
+    Problem,
+    did_you_mean,
+)
 
 TECHNIQUES = ("blunt-cannula", "needle-fan-one-entry", "needle-point-by-point", "nerve-block-face")
 WORDS = st.text("abcdefghijklmnopqrstuvwxyz-", min_size=1, max_size=20)
@@ -35,7 +44,7 @@ def test_one_problem_needs_no_list():
 def test_each_kind_of_error_has_an_exit_code_of_its_own_in_the_table():
     codes = [kind.exit_code for kind in ConsentpackError.__subclasses__()]
     assert len(codes) == len(set(codes))
-    assert set(EXIT_CODES) == {0, 1, 2, *codes}
+    assert set(EXIT_CODES) == {0, 2, FAULT, STOPPED, PIPE_CLOSED, *codes}
 
 
 def test_a_slip_of_the_keys_finds_the_word():

@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from consentpack import pipeline, shipped
-from consentpack.assemble import make_context
+from consentpack.assemble import Inputs, make_context
 from consentpack.assemble.consent import figures_explained
 from consentpack.assemble.figures import figure_cell, short_figures
 from consentpack.catalogues import Catalogue, load
@@ -47,7 +47,7 @@ def published(events: int, n: int, follow_up: str = "12 weeks") -> Rate:
 
 def context(rate: Rate, catalogue: Catalogue = ENGLISH):
     rates = {"bruising": RateAnswer("bruising", "blunt-cannula", rate)}
-    return make_context(PLAN, PLACE.library, PLACE.clinic, MATCHES, rates, catalogue)
+    return make_context(Inputs(PLAN, PLACE.library, PLACE.clinic, MATCHES, rates, catalogue))
 
 
 def cell_of(rate: Rate, catalogue: Catalogue = ENGLISH) -> Cell:
@@ -170,9 +170,10 @@ def test_the_words_of_a_picture_are_in_the_language_of_the_document_by_its_plura
     file.parent.mkdir(parents=True)
     file.write_text(POLISH, encoding="utf-8")
     polish = load("pl", [tmp_path], where="test")
-    (picture,) = pictures(cell_of(own(events, 100), polish))
+    ctx = context(own(events, 100), polish)
+    (picture,) = pictures(figure_cell(ctx, "bruising"))
     assert picture.alt == f"[{form}] {events}/100 | Siniaki | 2 t2"
-    assert not any("filled" in message for message in polish.lacking)
+    assert not any("filled" in message for message in ctx.printed.lacking)
 
 
 # --- side by side ---------------------------------------------------------------------------------

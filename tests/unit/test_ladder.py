@@ -215,7 +215,7 @@ def test_sites_may_be_written_with_capitals_in_the_groups_of_the_clinic(answers,
         '[groups.sites]\n"cheeks" = ["Left cheek", "Right cheek"]\n'
         '[groups.skin_type]\n"lighter" = ["I", "II", "III"]\n'
     )
-    clinic = load_clinic(tmp_path, LIBRARY.settings, LIBRARY.targets, LIBRARY.rules, LIBRARY.field.strata)
+    clinic = load_clinic(tmp_path, LIBRARY)
     audit = rows(50, site="Left cheek", bruising=10) + rows(50, site="Right cheek", bruising=10)
     assert figure(answers(audit, clinic=clinic)["bruising"]) == ("closest", 20, 100)
 

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from consentpack import shipped
-from consentpack.assemble.document import PARTS
+from consentpack.assemble.document import BUILDERS
 from consentpack.errors import ContentError
 from consentpack.library import KINDS, load_library
 from consentpack.library.frontmatter import digest_of, split
@@ -87,7 +87,7 @@ def test_techniques_are_listed_by_kind(library):
 
 
 def test_every_directive_has_a_part_and_every_part_a_directive():
-    assert set(PARTS) == set(DIRECTIVES)
+    assert set(BUILDERS) == set(DIRECTIVES)
 
 
 def test_every_directive_is_used_by_a_shipped_document(library):

@@ -120,8 +120,8 @@ def test_a_column_of_names_that_is_declared_as_ignored_leaves_no_trace(sqlite, t
 
 # PostgreSQL tells the whole row below the first line of its error; SQLite tells the column of an index
 BREAKS = {
-    "missing table": "DROP TABLE changes; DROP TABLE treatments",
-    "missing column": "ALTER TABLE treatments DROP COLUMN row_digest",
+    "missing table": "DROP TABLE outcome_sources; DROP TABLE changes; DROP TABLE treatments",
+    "missing column": "ALTER TABLE treatments RENAME COLUMN row_digest TO another",
     "unique site": "CREATE UNIQUE INDEX one_site ON treatments (site)",
 }
 CHECKS = {

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime
 
 import pytest
 from support import SKIN_TYPES, load
 
 from consentpack.model import Counts
-from consentpack.register import Comparison, Reading, Window, series, tally, tally_by, tally_each
+from consentpack.register import Comparison, Reading, Window, series, tally, tally_all
 
 YEAR = Window(date(2026, 1, 1), date(2026, 12, 31))
 CANNULA = frozenset({"cannula"})
@@ -272,7 +273,7 @@ def test_each_combination_of_techniques_is_counted_by_itself(filled):
         row("2025-06-01", "needle", bruising="yes"),  # outside the period
     ]
     with filled(rows).connect() as connection:
-        found = tally_each(connection, YEAR, DAYS)
+        found = tally_all(connection, YEAR, DAYS).each
     assert set(found) == {CANNULA, frozenset({"cannula", "local"})}
     assert numbers(found[CANNULA]["bruising"]) == (1, 1, 1, 1)
     assert numbers(found[frozenset({"cannula", "local"})]["bruising"]) == (1, 2, 2, 2)
@@ -289,12 +290,15 @@ def test_operators_and_sites_are_counted_side_by_side(filled):
         row(site="lip", by="MV", techniques="needle", bruising="yes"),
     ]
     with filled(rows).connect() as connection:
-        operators = tally_by(connection, "operator", ALONE, YEAR, "bruising", 14)
-        sites = tally_by(connection, "site", ALONE, YEAR, "bruising", 14)
-        unknown = tally_by(connection, "site", ALONE, YEAR, "never-asked", 14)
+        asked = {"bruising": 14, "never-asked": 14}
+        by = tally_all(connection, YEAR, asked).by
+    operators, sites = by["operator"].of(ALONE, "bruising"), by["site"].of(ALONE, "bruising")
+    unknown = by["site"].of(ALONE, "never-asked")
     assert operators == {"AQ": (1, 2), "MV": (0, 1), "not recorded": (1, 1)}
     assert sites == {"chin": (1, 2), "lip": (1, 2)}
     assert unknown == {}
+    with pytest.raises(ValueError, match="not parted by site"):
+        by["operator"].of(replace(ALONE, sites=("chin",)), "bruising")
 
 
 def test_a_series_is_what_was_watched_in_order_of_days(filled):

@@ -9,8 +9,9 @@ import pytest
 from readings import headings, lines, lists, read_as, told
 
 from consentpack.errors import ReadError
+from consentpack.limits import MOST_BYTES
 from consentpack.readability.scoring import left_out
-from consentpack.readers import MOST_BYTES, READERS, read_file
+from consentpack.readers import READERS, read_file
 
 
 @pytest.fixture

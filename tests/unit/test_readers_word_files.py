@@ -18,9 +18,9 @@ from readings import (
 )
 
 from consentpack.errors import ReadError
+from consentpack.limits import MOST_UNPACKED
 from consentpack.readers import read_file
 from consentpack.readers.build import LONGEST_WORD
-from consentpack.readers.word import MOST_UNPACKED
 
 
 @pytest.fixture
@@ -132,7 +132,7 @@ def test_a_file_that_would_fill_the_memory_is_not_unpacked(tmp_path):
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as package, package.open("big", "w") as big:
         for _ in range(MOST_UNPACKED // 1_000_000 + 1):
             big.write(bytes(1_000_000))
-    assert refused(tmp_path, out.getvalue()) == "unpacked, it has more than 200 million bytes."
+    assert refused(tmp_path, out.getvalue()) == "unpacked, it has more than 100 million bytes."
 
 
 def test_a_file_inside_the_file_is_not_passed_over_in_silence(form, tmp_path):

@@ -174,18 +174,15 @@ def test_a_rare_outcome_of_a_large_register_has_a_baseline():
 
 
 def groups_of(made: Mapping[str, tuple[int, int]]):
-    def groups(grouping: Grouping, comparison: Comparison, window: Window, outcome: str, days: int):
+    def groups(grouping: Grouping, comparison: Comparison, outcome: str):
         mine = grouping == "operator" and comparison.techniques == {FAN} and outcome == "bruising"
         return made if mine else {}
 
     return groups
 
 
-WINDOW = Window(date(2023, 11, 25), TODAY)
-
-
 def test_groups_stand_round_the_figure_of_all_together_in_the_order_they_came():
-    (found,) = funnels(LIBRARY, groups_of({"B": (10, 100), "A": (40, 100), "C": (1, 2)}), WINDOW)
+    (found,) = funnels(LIBRARY, groups_of({"B": (10, 100), "A": (40, 100), "C": (1, 2)}))
     assert (found.technique, found.outcome, found.grouping) == (FAN, "bruising", "operator")
     assert found.target == pytest.approx(51 / 202)
     assert [(p.group, p.state) for p in found.places] == [
@@ -199,20 +196,20 @@ def test_groups_stand_round_the_figure_of_all_together_in_the_order_they_came():
     ids=["nobody", "one alone", "no event", "one never watched"],
 )
 def test_there_is_nothing_to_place_side_by_side(made):
-    assert list(funnels(LIBRARY, groups_of(made), WINDOW)) == []
+    assert list(funnels(LIBRARY, groups_of(made))) == []
 
 
 def test_an_outcome_that_everybody_had_sets_nobody_apart():
-    (found,) = funnels(LIBRARY, groups_of({"A": (30, 30), "B": (12, 12)}), WINDOW)
+    (found,) = funnels(LIBRARY, groups_of({"A": (30, 30), "B": (12, 12)}))
     assert found.target == 1 and {place.state for place in found.places} == {"inside"}
 
 
 def test_operators_and_sites_are_both_looked_at():
     asked = set()
 
-    def groups(grouping: Grouping, comparison: Comparison, window: Window, outcome: str, days: int):
-        asked.add((grouping, *comparison.techniques, outcome, days))
+    def groups(grouping: Grouping, comparison: Comparison, outcome: str):
+        asked.add((grouping, *comparison.techniques, outcome))
         return {}
 
-    assert list(funnels(LIBRARY, groups, WINDOW)) == []
-    assert {(g, FAN, "bruising", LIBRARY.outcome("bruising").watch_days) for g in GROUPINGS} <= asked
+    assert list(funnels(LIBRARY, groups)) == []
+    assert {(g, FAN, "bruising") for g in GROUPINGS} <= asked

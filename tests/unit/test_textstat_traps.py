@@ -15,6 +15,7 @@ from consentpack import shipped
 from consentpack.library import load_library
 from consentpack.pipeline import scorer_of
 from consentpack.readability import measures_for, prepare, root, scored_text, split, textstat_grade
+from consentpack.readability import scoring as scoring_module
 from consentpack.readability.textstats_own import forget
 from consentpack.readability.vowels import nuclei
 from consentpack.tree import Document, Heading, Items, Paragraph, Run, Section
@@ -123,13 +124,37 @@ def test_d11_no_list_that_textstat_caches_is_ever_changed_by_us():
     assert selections.list_difficult_words(text, 2, "en_US") == first
 
 
-def test_d12_no_patients_text_stays_in_textstats_caches():
-    secret = "Zebra quokka told us her story about the scar. " * 5
-    score(para(secret))
-    SCORER.grade(prepare(secret))
-    held = [counts.count_words, counts.count_syllables, counts.count_sentences, metrics.flesch_kincaid_grade,
-            metrics.words_per_sentence, metrics.gunning_fog, selections.list_words]  # fmt: skip
-    assert [function.cache_info().currsize for function in held] == [0] * len(held)
+HELD = (
+    counts.count_words, counts.count_syllables, counts.count_sentences, metrics.flesch_kincaid_grade,
+    metrics.words_per_sentence, metrics.gunning_fog, selections.list_words,
+)  # fmt: skip
+"""Functions of textstat that remember the texts they were given."""
+SECRET = "Zebra quokka told us her story about the scar. " * 5
+
+
+def remembered() -> list[int]:
+    return [function.cache_info().currsize for function in HELD]
+
+
+@pytest.mark.parametrize(
+    "scoring",
+    [lambda: score(para(SECRET)), lambda: SCORER.grade(prepare(SECRET))],
+    ids=["a document", "a sentence"],
+)
+def test_d12_no_patients_text_stays_in_textstats_caches(scoring):
+    """Each way of scoring by itself: what one forgets does not show that the other does."""
+    metrics.flesch_kincaid_grade(SECRET, "en_US"), metrics.gunning_fog(SECRET, "en_US")
+    assert sum(remembered()) > 4  # the defect, and that these are the caches
+    forget()
+    scoring()
+    assert remembered() == [0] * len(HELD)
+
+
+def test_d12_a_text_that_cannot_be_scored_does_not_stay_either(monkeypatch):
+    monkeypatch.setattr(scoring_module, "_deciding", lambda *_: 1 / 0)
+    with pytest.raises(ZeroDivisionError):
+        score(para(SECRET))
+    assert remembered() == [0] * len(HELD)
 
 
 def test_d12_the_dictionary_is_not_thrown_away_with_the_texts():

@@ -4,7 +4,17 @@ message is taken to be the aftercare sheet's emergency signs; figures and risks 
 from __future__ import annotations
 
 from consentpack.check.checklists.conditions import no_emergency, no_figures
-from consentpack.check.checklists.item import Checklist, Finding, Held, ListOf, Published, lacking, there
+from consentpack.check.checklists.item import (
+    FORM,
+    SHEET,
+    Checklist,
+    Finding,
+    Held,
+    ListOf,
+    Published,
+    lacking,
+    there,
+)
 from consentpack.check.checklists.looking import everything, modules, part, row_of, tables, unsaid
 from consentpack.check.checklists.shared import (
     AFTERCARE,
@@ -28,13 +38,13 @@ _FEWEST_LINES = 2
 
 def message_at_top(held: Held) -> Finding:
     emergency = {m.id for m in held.matches.warnings if held.library.warnings[m.id].tier == "ambulance"}
-    first = held.aftercare.lead[:1]
+    first = held.of(SHEET).lead[:1]
     found = bool(first) and emergency <= modules(first)
     return there(found, where=f"{AFTERCARE}, first of all", what="emergency signs")
 
 
 def message_marked(held: Held) -> Finding:
-    framed = [table for table in tables(everything(held.aftercare)) if table.urgent]
+    framed = [table for table in tables(everything(held.of(SHEET))) if table.urgent]
     return there(framed, where=AFTERCARE, what="heavy frame round the emergency signs")
 
 
@@ -45,7 +55,7 @@ def call_to_action(held: Held) -> Finding:
 def listed(held: Held) -> Finding:
     missing = [
         f"list in the {document.kind}"
-        for document in (held.consent, held.aftercare)
+        for document in (held.of(FORM), held.of(SHEET))
         if not any(isinstance(b, Items) for n in everything(document) for b in bodies(n))
     ]
     return lacking(missing, where="both documents", what="points in lists")
@@ -54,7 +64,7 @@ def listed(held: Held) -> Finding:
 def chunks(held: Held) -> Finding:
     missing = [
         f"heading of “{section.id}”"
-        for document in (held.consent, held.aftercare)
+        for document in (held.of(FORM), held.of(SHEET))
         for section in document.sections
         if not section.heading.strip()
     ]
@@ -62,7 +72,7 @@ def chunks(held: Held) -> Finding:
 
 
 def known_and_unknown(held: Held) -> Finding:
-    nodes = (*part(held.consent, "how-sure"), *part(held.consent, "newer"))
+    nodes = (*part(held.of(FORM), "how-sure"), *part(held.of(FORM), "newer"))
     missing = [line for t in held.techniques for line in unsaid(held, nodes, t, "How sure we are")]
     options = each_option_says(held, "What we do not know")
     where = f"{CONSENT}, how much is known"
@@ -80,7 +90,7 @@ def both_sides(held: Held) -> Finding:
 
 
 def figure_in_words(held: Held) -> Finding:
-    nodes = (*part(held.consent, "risk-table"), *part(held.consent, "benefits"))
+    nodes = (*part(held.of(FORM), "risk-table"), *part(held.of(FORM), "benefits"))
     quoted = [id for id, answer in held.rates.items() if answer.rate]
     rows = {id: row_of(nodes, id) for id in quoted}
     missing = [f"words beside the figure of {id}" for id, row in rows.items() if row and _bare(row)]

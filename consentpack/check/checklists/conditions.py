@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from consentpack.check.checklists.item import Held
+from consentpack.check.checklists.looking import everything, pictures
 from consentpack.library.schema import IS_TEST, LEAVES_MATERIAL, UNDER_AGE
 
 
@@ -48,8 +49,9 @@ def no_emergency(held: Held) -> str:
 
 
 def no_pictures(held: Held) -> str:
-    """The tree of a document has no kind of node for a picture."""
-    return "our documents have no pictures"
+    """Pictographs are the one kind of picture that the tree of a document knows."""
+    found = any(True for document in held.patients for _ in pictures(everything(document)))
+    return "" if found else "no document of this pack has a picture"
 
 
 def no_measure(held: Held) -> str:

@@ -10,7 +10,17 @@ from consentpack.check.checklists.conditions import (
     nothing_removed,
     of_age,
 )
-from consentpack.check.checklists.item import Checklist, Finding, Held, ListOf, Published, lacking, there
+from consentpack.check.checklists.item import (
+    FORM,
+    NOTES,
+    Checklist,
+    Finding,
+    Held,
+    ListOf,
+    Published,
+    lacking,
+    there,
+)
 from consentpack.check.checklists.looking import (
     fields,
     modules,
@@ -39,20 +49,20 @@ _GUIDE_S = ListOf(Published("UK Department of Health", "reference guide to conse
 
 
 def name_and_birth(held: Held) -> Finding:
-    return signed(held.consent, "patient", where=f"{CONSENT}, signatures", wanted=("name", "born"))
+    return signed(held.of(FORM), "patient", where=f"{CONSENT}, signatures", wanted=("name", "born"))
 
 
 def own_number(held: Held) -> Finding:
-    return stated(held.consent, held.plan.reference, where=f"{CONSENT}, first page")
+    return stated(held.of(FORM), held.plan.reference, where=f"{CONSENT}, first page")
 
 
 def professional(held: Held) -> Finding:
     who = f"{held.plan.clinician}, {held.plan.clinician_role}"
-    return stated(held.consent, who, where=f"{CONSENT}, first page")
+    return stated(held.of(FORM), who, where=f"{CONSENT}, first page")
 
 
 def special_needs(held: Held) -> Finding:
-    return to_fill(held.consent, "support", where=f"{CONSENT}, why we plan this")
+    return to_fill(held.of(FORM), "support", where=f"{CONSENT}, why we plan this")
 
 
 def explained(held: Held) -> Finding:
@@ -69,7 +79,7 @@ def risks(held: Held) -> Finding:
 
 
 def extra_procedures(held: Held) -> Finding:
-    nodes = part(held.consent, "may-become-necessary")
+    nodes = part(held.of(FORM), "may-become-necessary")
     missing = [m.id for m in held.matches.may_become_necessary if m.id not in modules(nodes)]
     return lacking(missing, where=f"{CONSENT}, if we need to do more", what="each extra step")
 
@@ -79,11 +89,11 @@ def alternatives(held: Held) -> Finding:
 
 
 def concerns(held: Held) -> Finding:
-    return to_fill(held.consent, "worries", where=f"{CONSENT}, why we plan this")
+    return to_fill(held.of(FORM), "worries", where=f"{CONSENT}, why we plan this")
 
 
 def leaflet(held: Held) -> Finding:
-    return to_fill(held.consent, "leaflets", where=f"{CONSENT}, signatures")
+    return to_fill(held.of(FORM), "leaflets", where=f"{CONSENT}, signatures")
 
 
 def anaesthesia(held: Held) -> Finding:
@@ -93,86 +103,86 @@ def anaesthesia(held: Held) -> Finding:
 
 def professional_signs(held: Held) -> Finding:
     wanted = ("signature", "date", "name-and-role")
-    return signed(held.consent, "clinician", where=f"{CONSENT}, signatures", wanted=wanted)
+    return signed(held.of(FORM), "clinician", where=f"{CONSENT}, signatures", wanted=wanted)
 
 
 def contact(held: Held) -> Finding:
-    found = any(held.clinic.phone in value for value in values(part(held.consent, "contacts")))
+    found = any(held.clinic.phone in value for value in values(part(held.of(FORM), "contacts")))
     return there(found, where=f"{CONSENT}, whom to ring", what=f"the number {held.clinic.phone}")
 
 
 def interpreter(held: Held) -> Finding:
-    found = fields(held.consent, "interpreter")
+    found = fields(held.of(FORM), "interpreter")
     missing = [] if found and found.statement else ["statement of the interpreter"]
     return lacking(missing, where=CONSENT, what="statement of the interpreter")
 
 
 def copy_offered(held: Held) -> Finding:
-    return ticked(held.consent, "copy", "no-copy", where=f"{CONSENT}, signatures")
+    return ticked(held.of(FORM), "copy", "no-copy", where=f"{CONSENT}, signatures")
 
 
 def agrees(held: Held) -> Finding:
-    return ticked(held.consent, "agree", where=f"{CONSENT}, your agreement")
+    return ticked(held.of(FORM), "agree", where=f"{CONSENT}, your agreement")
 
 
 def who_may_change(held: Held) -> Finding:
-    return ticked(held.consent, "who", where=f"{CONSENT}, your agreement")
+    return ticked(held.of(FORM), "who", where=f"{CONSENT}, your agreement")
 
 
 def numbing_discussed(held: Held) -> Finding:
-    return ticked(held.consent, "numbing", where=f"{CONSENT}, your agreement")
+    return ticked(held.of(FORM), "numbing", where=f"{CONSENT}, your agreement")
 
 
 def only_if_needed(held: Held) -> Finding:
-    return ticked(held.consent, "only-if", where=f"{CONSENT}, your agreement")
+    return ticked(held.of(FORM), "only-if", where=f"{CONSENT}, your agreement")
 
 
 def not_wanted(held: Held) -> Finding:
-    return to_fill(held.consent, "not-wanted", where=f"{CONSENT}, your agreement")
+    return to_fill(held.of(FORM), "not-wanted", where=f"{CONSENT}, your agreement")
 
 
 def patient_signs(held: Held) -> Finding:
-    return signed(held.consent, "patient", where=f"{CONSENT}, signatures", wanted=("signature", "date"))
+    return signed(held.of(FORM), "patient", where=f"{CONSENT}, signatures", wanted=("signature", "date"))
 
 
 def witness(held: Held) -> Finding:
     wanted = ("name", "signature", "date")
-    return signed(held.consent, "witness", where=f"{CONSENT}, if you cannot sign", wanted=wanted)
+    return signed(held.of(FORM), "witness", where=f"{CONSENT}, if you cannot sign", wanted=wanted)
 
 
 def parent(held: Held) -> Finding:
     wanted = ("name", "signature", "date")
-    return signed(held.consent, "parent", where=f"{CONSENT}, if you cannot sign", wanted=wanted)
+    return signed(held.of(FORM), "parent", where=f"{CONSENT}, if you cannot sign", wanted=wanted)
 
 
 def confirmed(held: Held) -> Finding:
-    return signed(held.consent, "confirm", where=CONSENT, wanted=("signature", "date"))
+    return signed(held.of(FORM), "confirm", where=CONSENT, wanted=("signature", "date"))
 
 
 def withdrawn(held: Held) -> Finding:
-    return signed(held.consent, "withdrawal", where=CONSENT, wanted=("signature", "date"))
+    return signed(held.of(FORM), "withdrawal", where=CONSENT, wanted=("signature", "date"))
 
 
 def capacity(held: Held) -> Finding:
-    return ticked(held.record, "capacity", where=f"{RECORD}, what was talked about")
+    return ticked(held.of(NOTES), "capacity", where=f"{RECORD}, what was talked about")
 
 
 def photographs(held: Held) -> Finding:
-    alone = [s for s in held.consent.sections if s.parts == ("photographs",)]
+    alone = [s for s in held.of(FORM).sections if s.parts == ("photographs",)]
     return there(alone, where=CONSENT, what="part about photographs and nothing else")
 
 
 def stop_at_any_time(held: Held) -> Finding:
-    said = prose(held.consent, "changing-your-mind")
+    said = prose(held.of(FORM), "changing-your-mind")
     return there(said, where=CONSENT, what="words under “changing your mind”")
 
 
 def tissue(held: Held) -> Finding:
-    return to_fill(held.consent, "tissue", where=f"{CONSENT}, what we take off")
+    return to_fill(held.of(FORM), "tissue", where=f"{CONSENT}, what we take off")
 
 
 def innovative(held: Held) -> Finding:
-    nodes = part(held.consent, "newer")
+    nodes = part(held.of(FORM), "newer")
     missing = [m.id for m in held.matches.newer if m.id not in modules(nodes)]
     return lacking(missing, where=f"{CONSENT}, a newer treatment", what="each newer technique by name")
 

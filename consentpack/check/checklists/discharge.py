@@ -3,7 +3,17 @@
 from __future__ import annotations
 
 from consentpack.check.checklists.conditions import no_measure, nothing_left_in
-from consentpack.check.checklists.item import Checklist, Finding, Held, ListOf, Published, lacking
+from consentpack.check.checklists.item import (
+    FORM,
+    NOTES,
+    SHEET,
+    Checklist,
+    Finding,
+    Held,
+    ListOf,
+    Published,
+    lacking,
+)
 from consentpack.check.checklists.looking import (
     fields,
     line_tags,
@@ -41,7 +51,7 @@ def _topics(held: Held) -> list[Aftercare]:
 
 
 def what_was_done(held: Held) -> Finding:
-    printed = values(part(held.aftercare, "done-summary"))
+    printed = values(part(held.of(SHEET), "done-summary"))
     techniques = held.plan.done.techniques if held.plan.done else held.plan.planned
     missing = [each for each in (held.plan.site, held.plan.clinician) if not _in(each, printed)]
     if not any(len(value.split("; ")) == len(techniques) for value in printed):
@@ -68,13 +78,13 @@ def how_to_get_help(held: Held) -> Finding:
 
 def medicines(held: Held) -> Finding:
     wanted = ("medicine", "for", "dose", "until", "side-effects", "stop-start")
-    found = line_tags(part(held.aftercare, "medicines"))
+    found = line_tags(part(held.of(SHEET), "medicines"))
     missing = [f"line “{tag}”" for tag in wanted if tag not in found]
     return lacking(missing, where=f"{AFTERCARE}, your medicines", what=", ".join(wanted))
 
 
 def follow_up(held: Held) -> Finding:
-    found = fields(held.aftercare, "appointment")
+    found = fields(held.of(SHEET), "appointment")
     have = {line.kind for line in found.lines} | {line.tag for line in found.lines} if found else set()
     wanted = ["date", "time", "where", "with"]
     if held.matches.tissue:
@@ -85,7 +95,7 @@ def follow_up(held: Held) -> Finding:
 
 def contacts(held: Held) -> Finding:
     clinic = held.clinic
-    printed = values(part(held.aftercare, "contacts"))
+    printed = values(part(held.of(SHEET), "contacts"))
     wanted = (clinic.phone, clinic.phone_out_of_hours, clinic.emergency_number)
     missing = [number for number in wanted if not _in(number, printed)]
     return lacking(missing, where=f"{AFTERCARE}, whom to ring", what=", ".join(wanted))
@@ -100,7 +110,7 @@ def wound(held: Held) -> Finding:
 
 
 def activities(held: Held) -> Finding:
-    nodes = part(held.aftercare, "when-you-can")
+    nodes = part(held.of(SHEET), "when-you-can")
     topics = [topic for topic in _topics(held) if topic.sections.get("When you can")]
     missing = [] if topics else ["topic that says when one can do things again"]
     missing += [line for topic in topics for line in unsaid(held, nodes, topic, "When you can")]
@@ -108,23 +118,23 @@ def activities(held: Held) -> Finding:
 
 
 def helper_and_language(held: Held) -> Finding:
-    missing = [] if "helper" in line_tags(part(held.aftercare, "what-was-used")) else ["line “helper”"]
+    missing = [] if "helper" in line_tags(part(held.of(SHEET), "what-was-used")) else ["line “helper”"]
     language = held.plan.interpreter_language
-    if language and not _in(language, values(part(held.aftercare, "done-summary"))):
+    if language and not _in(language, values(part(held.of(SHEET), "done-summary"))):
         missing.append(f"interpreter for {language}")
     return lacking(missing, where=f"{AFTERCARE}, your treatment", what="who is there, and help with language")
 
 
 def questions_and_teach_back(held: Held) -> Finding:
-    asked = "questions" in line_tags(part(held.aftercare, "follow-up"))
+    asked = "questions" in line_tags(part(held.of(SHEET), "follow-up"))
     missing = [] if asked else ["line “questions” in the sheet"]
-    told = "teach-back" in tags(part(held.record, "record-checklist"))
+    told = "teach-back" in tags(part(held.of(NOTES), "record-checklist"))
     missing += [] if told else ["tick box “teach-back” in the record"]
     return lacking(missing, where="aftercare sheet and record", what="a line to ask, and teach-back")
 
 
 def copy_to_doctor(held: Held) -> Finding:
-    return ticked(held.consent, "gp-letter", where=f"{CONSENT}, who helps")
+    return ticked(held.of(FORM), "gp-letter", where=f"{CONSENT}, who helps")
 
 
 def can_be_read(held: Held) -> Finding:
@@ -134,15 +144,15 @@ def can_be_read(held: Held) -> Finding:
 
 
 def product_card(held: Held) -> Finding:
-    missing = [] if "products" in line_tags(part(held.aftercare, "what-was-used")) else ["line “products”"]
+    missing = [] if "products" in line_tags(part(held.of(SHEET), "what-was-used")) else ["line “products”"]
     return lacking(missing, where=f"{AFTERCARE}, your treatment", what="name, maker, size and lot")
 
 
 def dated(held: Held) -> Finding:
-    printed = values(part(held.aftercare, "about-this-document"))
-    wanted = (held.clinic.name, held.aftercare.issued)
+    printed = values(part(held.of(SHEET), "about-this-document"))
+    wanted = (held.clinic.name, held.of(SHEET).issued)
     missing = [each for each in wanted if each not in printed]
-    missing += [] if held.aftercare.labels.get("version") else ["version"]
+    missing += [] if held.of(SHEET).labels.get("version") else ["version"]
     return lacking(missing, where=f"{AFTERCARE}, about this sheet", what="who, when and which version")
 
 

@@ -7,7 +7,18 @@ from consentpack.check.checklists.conditions import (
     no_factors,
     none_newer,
 )
-from consentpack.check.checklists.item import Checklist, Finding, Held, ListOf, Published, lacking, there
+from consentpack.check.checklists.item import (
+    FORM,
+    NOTES,
+    SHEET,
+    Checklist,
+    Finding,
+    Held,
+    ListOf,
+    Published,
+    lacking,
+    there,
+)
 from consentpack.check.checklists.looking import (
     everything,
     fields,
@@ -39,12 +50,12 @@ _OLD_M = ListOf(Published("GMC", "Consent: patients and doctors making decisions
 
 
 def condition(held: Held) -> Finding:
-    return stated(held.consent, held.plan.condition, where=f"{CONSENT}, first page")
+    return stated(held.of(FORM), held.plan.condition, where=f"{CONSENT}, first page")
 
 
 def doing_nothing(held: Held) -> Finding:
     nothing = [m.id for m in held.matches.options if held.library.options[m.id].no_treatment]
-    nodes = part(held.consent, "options")
+    nodes = part(held.of(FORM), "options")
     missing = [id for id in nothing if not row_of(nodes, id)] if nothing else ["choice to do nothing"]
     return lacking(missing, where=f"{CONSENT}, other choices", what="the choice to do nothing")
 
@@ -58,12 +69,12 @@ def options_weighed(held: Held) -> Finding:
 
 
 def reasons(held: Held) -> Finding:
-    found = [s for s in sources(part(held.consent, "reason")) if s.file == held.plan.file]
+    found = [s for s in sources(part(held.of(FORM), "reason")) if s.file == held.plan.file]
     return there(found, where=f"{CONSENT}, why we plan this", what="reason from the plan")
 
 
 def up_to_date(held: Held) -> Finding:
-    printed = modules(everything(held.consent)) | modules(everything(held.aftercare))
+    printed = modules(everything(held.of(FORM))) | modules(everything(held.of(SHEET)))
     old = [m.id for _, m in held.library.modules() if m.id in printed and m.review_by < held.plan.prepared]
     missing = [f"review in time of {id}" for id in old]
     return lacking(missing, where=CONSENT, what=f"{len(printed)} modules inside their review dates")
@@ -74,13 +85,13 @@ def possible_risks(held: Held) -> Finding:
 
 
 def own_circumstances(held: Held) -> Finding:
-    printed = modules(part(held.consent, "factors"))
+    printed = modules(part(held.of(FORM), "factors"))
     missing = [m.id for m in held.matches.factors if m.id not in printed]
     return lacking(missing, where=f"{CONSENT}, about you", what="each circumstance of the plan")
 
 
 def own_worries(held: Held) -> Finding:
-    return to_fill(held.consent, "worries", where=f"{CONSENT}, why we plan this")
+    return to_fill(held.of(FORM), "worries", where=f"{CONSENT}, why we plan this")
 
 
 def serious_risks(held: Held) -> Finding:
@@ -99,77 +110,79 @@ def no_threshold(held: Held) -> Finding:
 
 
 def hopes(held: Held) -> Finding:
-    return to_fill(held.consent, "hopes", where=f"{CONSENT}, why we plan this")
+    return to_fill(held.of(FORM), "hopes", where=f"{CONSENT}, why we plan this")
 
 
 def time_to_think(held: Held) -> Finding:
-    return ticked(held.consent, "more-time", where=f"{CONSENT}, your agreement")
+    return ticked(held.of(FORM), "more-time", where=f"{CONSENT}, your agreement")
 
 
 def language_help(held: Held) -> Finding:
     wanted = ("language", "how", "name", "signature")
-    return signed(held.consent, "interpreter", where=CONSENT, wanted=wanted)
+    return signed(held.of(FORM), "interpreter", where=CONSENT, wanted=wanted)
 
 
 def scope(held: Held) -> Finding:
     wanted = ["only-if", *(["agree-extra"] if held.matches.may_become_necessary else [])]
-    missing = [tag for tag in wanted if tag not in tags(part(held.consent, "agreement"))]
-    missing += [] if "not-wanted" in line_tags(part(held.consent, "agreement")) else ["not-wanted"]
+    missing = [tag for tag in wanted if tag not in tags(part(held.of(FORM), "agreement"))]
+    missing += [] if "not-wanted" in line_tags(part(held.of(FORM), "agreement")) else ["not-wanted"]
     return lacking(missing, where=f"{CONSENT}, your agreement", what="limits of what is agreed")
 
 
 def who_does_and_who_talks(held: Held) -> Finding:
-    printed = any(held.plan.clinician in value for value in values(everything(held.consent)))
+    printed = any(held.plan.clinician in value for value in values(everything(held.of(FORM))))
     missing = [] if printed else [f"name {held.plan.clinician} on the first page"]
-    talks = fields(held.consent, "clinician")
+    talks = fields(held.of(FORM), "clinician")
     if not talks or "name-and-role" not in {line.tag for line in talks.lines}:
         missing.append("line for name and role of who held the talk")
     return lacking(missing, where=CONSENT, what="who does it, and who held the talk")
 
 
 def capacity(held: Held) -> Finding:
-    return ticked(held.record, "capacity", where=f"{RECORD}, what was talked about")
+    return ticked(held.of(NOTES), "capacity", where=f"{RECORD}, what was talked about")
 
 
 def may_decline(held: Held) -> Finding:
-    return ticked(held.consent, "refuse", "change-mind", where=f"{CONSENT}, your agreement")
+    return ticked(held.of(FORM), "refuse", "change-mind", where=f"{CONSENT}, your agreement")
 
 
 def talk_recorded(held: Held) -> Finding:
-    missing = [t for t in ("questions", "notes") if t not in line_tags(part(held.record, "record-checklist"))]
-    kinds = {line.kind for line in lines(part(held.record, "record-signatures"))}
+    missing = [
+        t for t in ("questions", "notes") if t not in line_tags(part(held.of(NOTES), "record-checklist"))
+    ]
+    kinds = {line.kind for line in lines(part(held.of(NOTES), "record-signatures"))}
     missing += [kind for kind in ("signature", "date") if kind not in kinds]
     return lacking(missing, where=RECORD, what="what was asked and answered, by whom and when")
 
 
 def reviewed_before(held: Held) -> Finding:
-    return signed(held.consent, "confirm", where=f"{CONSENT}, on the day of treatment")
+    return signed(held.of(FORM), "confirm", where=f"{CONSENT}, on the day of treatment")
 
 
 def newer_named(held: Held) -> Finding:
-    printed = modules(part(held.consent, "newer"))
+    printed = modules(part(held.of(FORM), "newer"))
     missing = [m.id for m in held.matches.newer if m.id not in printed]
     return lacking(missing, where=f"{CONSENT}, a newer treatment", what="each newer technique by name")
 
 
 def roles(held: Held) -> Finding:
-    return to_fill(held.consent, "other-doctors", "other-staff", where=f"{CONSENT}, who helps")
+    return to_fill(held.of(FORM), "other-doctors", "other-staff", where=f"{CONSENT}, who helps")
 
 
 def students(held: Held) -> Finding:
-    return ticked(held.consent, "students", where=f"{CONSENT}, who helps")
+    return ticked(held.of(FORM), "students", where=f"{CONSENT}, who helps")
 
 
 def second_opinion(held: Held) -> Finding:
-    return ticked(held.consent, "second-opinion", where=f"{CONSENT}, your agreement")
+    return ticked(held.of(FORM), "second-opinion", where=f"{CONSENT}, your agreement")
 
 
 def bills(held: Held) -> Finding:
-    return to_fill(held.consent, "cost", "further-cost", where=f"{CONSENT}, what it costs")
+    return to_fill(held.of(FORM), "cost", "further-cost", where=f"{CONSENT}, what it costs")
 
 
 def interests(held: Held) -> Finding:
-    return to_fill(held.consent, "interests", where=f"{CONSENT}, what it costs")
+    return to_fill(held.of(FORM), "interests", where=f"{CONSENT}, what it costs")
 
 
 CONSENT_2020 = Checklist(

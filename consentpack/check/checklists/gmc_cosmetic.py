@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from consentpack.check.checklists.conditions import no_numbing, nothing_left_in, of_age
 from consentpack.check.checklists.gmc import hopes, time_to_think
-from consentpack.check.checklists.item import Checklist, Finding, Held, ListOf, Published, lacking
+from consentpack.check.checklists.item import (
+    FORM,
+    NOTES,
+    SHEET,
+    Checklist,
+    Finding,
+    Held,
+    ListOf,
+    Published,
+    lacking,
+)
 from consentpack.check.checklists.looking import line_tags, part, signed, stated, ticked, to_fill, values
 from consentpack.check.checklists.shared import CONSENT, RECORD, risks_listed
 
@@ -14,17 +24,17 @@ _KM = ListOf(Published("GMC", "Guidance for doctors who offer cosmetic intervent
 
 
 def seeks_consent_in_person(held: Held) -> Finding:
-    return to_fill(held.consent, "does-it", where=f"{CONSENT}, signatures")
+    return to_fill(held.of(FORM), "does-it", where=f"{CONSENT}, signatures")
 
 
 def aftermath(held: Held) -> Finding:
     if not held.plan.follow_up:
         return Finding(False, "the plan names no follow_up")
-    return stated(held.consent, held.plan.follow_up, where=f"{CONSENT}, first page")
+    return stated(held.of(FORM), held.plan.follow_up, where=f"{CONSENT}, first page")
 
 
 def wellbeing(held: Held) -> Finding:
-    return ticked(held.record, "wellbeing", where=f"{RECORD}, what was talked about")
+    return ticked(held.of(NOTES), "wellbeing", where=f"{RECORD}, what was talked about")
 
 
 def numbing_risks(held: Held) -> Finding:
@@ -33,20 +43,20 @@ def numbing_risks(held: Held) -> Finding:
 
 
 def may_disappoint(held: Held) -> Finding:
-    return ticked(held.consent, "no-promise", where=f"{CONSENT}, your agreement")
+    return ticked(held.of(FORM), "no-promise", where=f"{CONSENT}, your agreement")
 
 
 def change_of_mind(held: Held) -> Finding:
-    return ticked(held.consent, "change-mind", where=f"{CONSENT}, your agreement")
+    return ticked(held.of(FORM), "change-mind", where=f"{CONSENT}, your agreement")
 
 
 def own_doctor(held: Held) -> Finding:
-    return ticked(held.consent, "gp-letter", "gp-no-letter", where=f"{CONSENT}, who helps")
+    return ticked(held.of(FORM), "gp-letter", "gp-no-letter", where=f"{CONSENT}, who helps")
 
 
 def products(held: Held) -> Finding:
-    missing = [] if "products" in line_tags(part(held.aftercare, "what-was-used")) else ["products"]
-    missing += [] if "materials" in line_tags(part(held.record, "record-done")) else ["materials"]
+    missing = [] if "products" in line_tags(part(held.of(SHEET), "what-was-used")) else ["products"]
+    missing += [] if "materials" in line_tags(part(held.of(NOTES), "record-done")) else ["materials"]
     return lacking(missing, where="aftercare sheet and record", what="lines for products, maker and lot")
 
 
@@ -54,18 +64,18 @@ def out_of_hours(held: Held) -> Finding:
     wanted = held.clinic.phone_out_of_hours
     missing = [
         f"{wanted} in the {document.kind}"
-        for document in (held.consent, held.aftercare)
+        for document in (held.of(FORM), held.of(SHEET))
         if not any(wanted in value for value in values(part(document, "contacts")))
     ]
     return lacking(missing, where="whom to ring", what=f"{wanted} in both")
 
 
 def open_about_money(held: Held) -> Finding:
-    return to_fill(held.consent, "cost", "interests", where=f"{CONSENT}, what it costs")
+    return to_fill(held.of(FORM), "cost", "interests", where=f"{CONSENT}, what it costs")
 
 
 def under_age(held: Held) -> Finding:
-    return signed(held.consent, "parent", where=f"{CONSENT}, if you cannot sign")
+    return signed(held.of(FORM), "parent", where=f"{CONSENT}, if you cannot sign")
 
 
 COSMETIC_2016 = Checklist(

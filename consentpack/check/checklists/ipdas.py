@@ -6,7 +6,16 @@ from __future__ import annotations
 import re
 
 from consentpack.check.checklists.conditions import no_test, nothing_published
-from consentpack.check.checklists.item import Checklist, Finding, Held, ListOf, Published, lacking, there
+from consentpack.check.checklists.item import (
+    FORM,
+    Checklist,
+    Finding,
+    Held,
+    ListOf,
+    Published,
+    lacking,
+    there,
+)
 from consentpack.check.checklists.looking import (
     line_tags,
     part,
@@ -31,11 +40,11 @@ _LISTED = 2
 
 
 def condition(held: Held) -> Finding:
-    return stated(held.consent, held.plan.condition, where=f"{CONSENT}, first page")
+    return stated(held.of(FORM), held.plan.condition, where=f"{CONSENT}, first page")
 
 
 def decision(held: Held) -> Finding:
-    own = [n for n in held.consent.lead if isinstance(n, Paragraph) and n.source.module == "consent"]
+    own = [n for n in held.of(FORM).lead if isinstance(n, Paragraph) and n.source.module == "consent"]
     return there(own, where=f"{CONSENT}, first lines", what="words on the decision")
 
 
@@ -68,7 +77,7 @@ def shown_alike(held: Held) -> Finding:
             ("risk-table", [m.id for m in held.matches.risks]),
         )
         for id in ids
-        if (row := row_of(part(held.consent, directive), id)) and not _has_figure(row)
+        if (row := row_of(part(held.of(FORM), directive), id)) and not _has_figure(row)
     ]
     return lacking(missing, where=CONSENT, what="a figure, or that there is none, for each gain and harm")
 
@@ -80,33 +89,33 @@ def _has_figure(row: tuple[Cell, ...]) -> bool:
 def cited(held: Held) -> Finding:
     rates = [answer.rate for answer in held.rates.values() if answer.rate]
     wanted = {rate.source for rate in rates if rate.level == "published"}
-    nodes = part(held.consent, "figure-sources")
+    nodes = part(held.of(FORM), "figure-sources")
     found = sum(len(node.items) for node in nodes if isinstance(node, Items))
     missing = [f"{len(wanted) - found} of {len(wanted)} sources"] if found < len(wanted) else []
     return lacking(missing, where=f"{CONSENT}, where the figures come from", what=f"{found} sources")
 
 
 def dated(held: Held) -> Finding:
-    found = held.consent.issued in values(part(held.consent, "about-this-document"))
+    found = held.of(FORM).issued in values(part(held.of(FORM), "about-this-document"))
     return there(found, where=f"{CONSENT}, about this form", what="day it was made")
 
 
 def update_policy(held: Held) -> Finding:
     """A day in a year in which modules are due: a year is the same number in every language."""
     due = {module.review_by.year for _, module in held.library.modules()}
-    printed = " ".join(values(part(held.consent, "about-this-document")))
+    printed = " ".join(values(part(held.of(FORM), "about-this-document")))
     found = due & {int(number) for number in re.findall(r"\d+", printed)}
     return there(found, where=f"{CONSENT}, about this form", what="day of the next check")
 
 
 def uncertainty(held: Held) -> Finding:
-    nodes = (*part(held.consent, "how-sure"), *part(held.consent, "newer"))
+    nodes = (*part(held.of(FORM), "how-sure"), *part(held.of(FORM), "newer"))
     missing = [line for t in held.techniques for line in unsaid(held, nodes, t, "How sure we are")]
     return lacking(missing, where=f"{CONSENT}, how much is known", what="how sure we are of each technique")
 
 
 def funding(held: Held) -> Finding:
-    found = "funding" in line_tags(part(held.consent, "paid-by"))
+    found = "funding" in line_tags(part(held.of(FORM), "paid-by"))
     return there(found, where=f"{CONSENT}, about this form", what="line for who paid")
 
 

@@ -37,19 +37,36 @@ class Finding:
     """What was found, or what lacks and where."""
 
 
+FORM, SHEET, NOTES = "consent", "aftercare", "record"
+"""The kinds of document that the lists look into: where a patient signs, what a patient takes home,
+what the clinic keeps."""
+
+
+def _missing(kind: str) -> Document:
+    return Document(kind, "", "", "patient", "", "", "", ())
+
+
 @dataclass(frozen=True)
 class Held:
     """One pack as it is judged: its documents, and what they were made from."""
 
-    consent: Document
-    aftercare: Document
-    record: Document
+    documents: Mapping[str, Document]
+    """Kind -> document."""
     plan: Plan
     matches: Matches
     library: Library
     clinic: Clinic
     scores: tuple[Score, ...]
     rates: Mapping[str, RateAnswer]
+
+    def of(self, kind: str) -> Document:
+        """A document by its kind; one with nothing in it where the pack has none, so that items fail."""
+        return self.documents.get(kind) or _missing(kind)
+
+    @property
+    def patients(self) -> tuple[Document, ...]:
+        """All that patients read."""
+        return tuple(each for each in self.documents.values() if each.audience == "patient")
 
     @cached_property
     def written(self) -> Mapping[tuple[str, int], str]:

@@ -21,6 +21,7 @@ from consentpack.tree import (
     Source,
     Table,
     bodies,
+    contents,
     paragraphs,
 )
 
@@ -68,6 +69,11 @@ def values(nodes: Iterable[Node]) -> list[str]:
 
 def tables(nodes: Iterable[Node]) -> list[Table]:
     return [body for body in flat(nodes) if isinstance(body, Table)]
+
+
+def pictures(nodes: Iterable[Node]) -> Iterator[Pictograph]:
+    for table in tables(nodes):
+        yield from (content for content in contents(table) if isinstance(content, Pictograph))
 
 
 def sources(nodes: Iterable[Node]) -> list[Source]:

@@ -4,7 +4,17 @@ are for sound and film only."""
 from __future__ import annotations
 
 from consentpack.check.checklists.conditions import no_figures, no_pictures
-from consentpack.check.checklists.item import Checklist, Finding, Held, ListOf, Published, lacking, there
+from consentpack.check.checklists.item import (
+    FORM,
+    SHEET,
+    Checklist,
+    Finding,
+    Held,
+    ListOf,
+    Published,
+    lacking,
+    there,
+)
 from consentpack.check.checklists.looking import everything, flat, part, sources, tables
 from consentpack.check.checklists.shared import (
     AFTERCARE,
@@ -27,10 +37,10 @@ MOST_COLUMNS = 5
 
 def terms_explained(held: Held) -> Finding:
     """Counted, because the words themselves stand there in the patient's language."""
-    found = {held.written.get((s.file, s.line), "") for s in sources(everything(held.consent))}
+    found = {held.written.get((s.file, s.line), "") for s in sources(everything(held.of(FORM)))}
     text = " ".join(sorted(found)).lower()
     terms = [term for term in held.library.terms if term.stands_in(text)]
-    rows = sum(len(table.rows) for table in tables(part(held.consent, "words-explained")))
+    rows = sum(len(table.rows) for table in tables(part(held.of(FORM), "words-explained")))
     missing = [f"{len(terms) - rows} of {len(terms)} clinical words"] if rows < len(terms) else []
     return lacking(missing, where=f"{CONSENT}, words you may hear", what=f"{rows} clinical words")
 
@@ -47,7 +57,7 @@ def short_pieces(held: Held) -> Finding:
 
 
 def _patient(held: Held) -> tuple[Document, Document]:
-    return held.consent, held.aftercare
+    return held.of(FORM), held.of(SHEET)
 
 
 def _longest(nodes: tuple[Node, ...]) -> int:
@@ -84,14 +94,14 @@ def explicit_steps(held: Held) -> Finding:
     loose = [
         f"list in {name}"
         for name in CARE_PARTS
-        for body in flat(part(held.aftercare, name))
+        for body in flat(part(held.of(SHEET), name))
         if not isinstance(body, Items | Heading)
     ]
     return lacking(loose, where=AFTERCARE, what="each thing to do is a point of its own")
 
 
 def tool(held: Held) -> Finding:
-    found = tables(part(held.aftercare, "diary"))
+    found = tables(part(held.of(SHEET), "diary"))
     return there(found, where=AFTERCARE, what="diary to fill in")
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from consentpack.check.checklists.item import Finding, Held, lacking, there
+from consentpack.check.checklists.item import FORM, SHEET, Finding, Held, lacking, there
 from consentpack.check.checklists.looking import flat, modules, part, row_of, tables, unsaid
 from consentpack.model import Module, Technique
 from consentpack.tree import Facts, Items, Node, Paragraph
@@ -16,7 +16,7 @@ CARE_PARTS = ("care-tonight", "care-tomorrow", "care-first-week", "care-later")
 
 def each_option_says(held: Held, *labels: str) -> Finding:
     """Every other choice, doing nothing among them, with some of its sections."""
-    nodes = part(held.consent, "options")
+    nodes = part(held.of(FORM), "options")
     found = [held.library.options[match.id] for match in held.matches.options]
     missing = [line for option in found for line in unsaid(held, nodes, option, *labels)]
     return lacking(missing, where=f"{CONSENT}, other choices", what=f"{len(found)} choices with all of it")
@@ -24,7 +24,7 @@ def each_option_says(held: Held, *labels: str) -> Finding:
 
 def each_technique_says(held: Held, directive: str, techniques: Iterable[Technique], *labels: str) -> Finding:
     """Techniques with some of their sections, in one part of the form."""
-    nodes, all_of = part(held.consent, directive), list(techniques)
+    nodes, all_of = part(held.of(FORM), directive), list(techniques)
     missing = [line for technique in all_of for line in unsaid(held, nodes, technique, *labels)]
     missing += [f"words of {t.id}" for t in all_of if t.id not in modules(nodes)]
     return lacking(missing, where=f"{CONSENT}, part {directive}", what=", ".join(t.id for t in all_of))
@@ -32,14 +32,14 @@ def each_technique_says(held: Held, directive: str, techniques: Iterable[Techniq
 
 def risks_listed(held: Held, wanted: Iterable[str], what: str) -> Finding:
     """Risks with a row of their own in the table of what can go wrong."""
-    nodes, ids = part(held.consent, "risk-table"), list(wanted)
+    nodes, ids = part(held.of(FORM), "risk-table"), list(wanted)
     missing = [id for id in ids if not row_of(nodes, id)]
     return lacking(missing, where=f"{CONSENT}, what can go wrong", what=f"{len(ids)} {what}")
 
 
 def risks_say(held: Held, label: str) -> Finding:
     """Every listed risk with one of its sections."""
-    nodes = part(held.consent, "risk-table")
+    nodes = part(held.of(FORM), "risk-table")
     listed = [r for id, r in held.library.risks.items() if row_of(nodes, id)]
     missing = [line for risk in listed for line in unsaid(held, nodes, risk, label)]
     return lacking(missing, where=f"{CONSENT}, what can go wrong", what=f"“{label}” for {len(listed)} risks")
@@ -47,7 +47,7 @@ def risks_say(held: Held, label: str) -> Finding:
 
 def benefits_listed(held: Held) -> Finding:
     """Benefits with a row of their own."""
-    nodes = part(held.consent, "benefits")
+    nodes = part(held.of(FORM), "benefits")
     ids = [match.id for match in held.matches.benefits]
     missing = [id for id in ids if not row_of(nodes, id)] if nodes else ["part with what one may gain"]
     return lacking(missing, where=f"{CONSENT}, what you may gain", what=", ".join(ids))
@@ -70,32 +70,32 @@ def warnings_say(held: Held, label: str) -> Finding:
 
 def _tier(held: Held, tier: str) -> tuple[Node, ...]:
     if tier == "ambulance":  # they stand before the first heading
-        return held.aftercare.lead
-    return part(held.aftercare, f"{tier}-signs")
+        return held.of(SHEET).lead
+    return part(held.of(SHEET), f"{tier}-signs")
 
 
 def topics_say(held: Held, labels: Iterable[str], nodes_of: str, topics: Iterable[Module]) -> list[str]:
     """Sections of aftercare topics that a part of the sheet does not print."""
-    nodes = part(held.aftercare, nodes_of)
+    nodes = part(held.of(SHEET), nodes_of)
     return [line for topic in topics for line in unsaid(held, nodes, topic, *labels)]
 
 
 def summary_first(held: Held) -> Finding:
     """What is planned, as facts, before the first heading."""
-    found = [body for body in flat(held.consent.lead) if isinstance(body, Facts)]
+    found = [body for body in flat(held.of(FORM).lead) if isinstance(body, Facts)]
     return there(found, where=f"{CONSENT}, first page", what="summary of the plan")
 
 
 def actions_named(held: Held) -> Finding:
     """At least one thing to do at home."""
-    lists = [b for name in CARE_PARTS for b in flat(part(held.aftercare, name)) if isinstance(b, Items)]
+    lists = [b for name in CARE_PARTS for b in flat(part(held.of(SHEET), name)) if isinstance(b, Items)]
     return there(lists, where=AFTERCARE, what="things to do at home")
 
 
 def figures_explained(held: Held) -> Finding:
     """How to read the figures, and how to fill in the diary where there is one."""
-    missing = [] if part(held.consent, "figures-explained") else ["part on how to read the figures"]
-    diary = part(held.aftercare, "diary")
+    missing = [] if part(held.of(FORM), "figures-explained") else ["part on how to read the figures"]
+    diary = part(held.of(SHEET), "diary")
     if tables(diary) and not any(isinstance(body, Paragraph) for body in flat(diary)):
         missing.append("words on how to fill in the diary")
     return lacking(missing, where="both documents", what="how to read the figures and fill in the diary")

@@ -3,7 +3,16 @@ interpretive guidelines to 42 CFR 482.24(c)(4)(v) and 482.51(b)(2)."""
 
 from __future__ import annotations
 
-from consentpack.check.checklists.item import Checklist, Finding, Held, ListOf, Published, lacking, there
+from consentpack.check.checklists.item import (
+    FORM,
+    Checklist,
+    Finding,
+    Held,
+    ListOf,
+    Published,
+    lacking,
+    there,
+)
 from consentpack.check.checklists.looking import fields, modules, part, signed, stated, to_fill
 from consentpack.check.checklists.shared import CONSENT, in_group, risks_listed
 
@@ -11,40 +20,40 @@ _US = ListOf(Published("US CMS", "State Operations Manual, appendix A", "2024", 
 
 
 def facility(held: Held) -> Finding:
-    found = held.clinic.name in held.consent.clinic_name
+    found = held.clinic.name in held.of(FORM).clinic_name
     return there(found, where=f"{CONSENT}, head of each page", what="name of the clinic")
 
 
 def procedure(held: Held) -> Finding:
-    printed = modules((*part(held.consent, "what-happens"), *part(held.consent, "anaesthetics")))
+    printed = modules((*part(held.of(FORM), "what-happens"), *part(held.of(FORM), "anaesthetics")))
     missing = [f"technique {t.id}" for t in held.techniques if t.id not in printed]
     return lacking(missing, where=f"{CONSENT}, what will happen", what="each technique by name")
 
 
 def practitioner(held: Held) -> Finding:
-    return stated(held.consent, held.plan.clinician, where=f"{CONSENT}, first page")
+    return stated(held.of(FORM), held.plan.clinician, where=f"{CONSENT}, first page")
 
 
 def explained(held: Held) -> Finding:
-    found = fields(held.consent, "clinician")
+    found = fields(held.of(FORM), "clinician")
     what = "statement of the clinician that it was explained"
     return there(found and found.statement, where=f"{CONSENT}, signatures", what=what)
 
 
 def patient_signs(held: Held) -> Finding:
-    return signed(held.consent, "patient", where=f"{CONSENT}, signatures", wanted=("signature",))
+    return signed(held.of(FORM), "patient", where=f"{CONSENT}, signatures", wanted=("signature",))
 
 
 def date_and_time(held: Held) -> Finding:
-    return signed(held.consent, "patient", where=f"{CONSENT}, signatures", wanted=("date", "time"))
+    return signed(held.of(FORM), "patient", where=f"{CONSENT}, signatures", wanted=("date", "time"))
 
 
 def who_talked(held: Held) -> Finding:
-    return signed(held.consent, "clinician", where=f"{CONSENT}, signatures", wanted=("name-and-role",))
+    return signed(held.of(FORM), "clinician", where=f"{CONSENT}, signatures", wanted=("name-and-role",))
 
 
 def witness(held: Held) -> Finding:
-    return signed(held.consent, "witness", where=f"{CONSENT}, if you cannot sign")
+    return signed(held.of(FORM), "witness", where=f"{CONSENT}, if you cannot sign")
 
 
 def risks(held: Held) -> Finding:
@@ -52,11 +61,11 @@ def risks(held: Held) -> Finding:
 
 
 def other_doctors(held: Held) -> Finding:
-    return to_fill(held.consent, "other-doctors", where=f"{CONSENT}, who helps")
+    return to_fill(held.of(FORM), "other-doctors", where=f"{CONSENT}, who helps")
 
 
 def other_staff(held: Held) -> Finding:
-    return to_fill(held.consent, "other-staff", where=f"{CONSENT}, who helps")
+    return to_fill(held.of(FORM), "other-staff", where=f"{CONSENT}, who helps")
 
 
 MINIMUM = Checklist(

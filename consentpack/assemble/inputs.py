@@ -1,0 +1,60 @@
+"""What goes into a document, and what is known of it when it is made."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from consentpack.catalogues import Catalogue, Status
+from consentpack.library import Library
+from consentpack.model import ApprovalState, Clinic, ItemResult, Matches, Module, Plan, RateAnswer, Score
+from consentpack.rates import Comparing
+
+
+@dataclass(frozen=True)
+class Inputs:
+    """What every document of a pack is made from. One value for all of them; nothing is added to it."""
+
+    plan: Plan
+    library: Library
+    clinic: Clinic
+    matches: Matches
+    rates: Mapping[str, RateAnswer]
+    catalogue: Catalogue
+    """The language they are made in."""
+    beside: tuple[Comparing, ...] = ()
+    """Newer techniques beside the established ones, outcome by outcome."""
+    checked: tuple[str, ...] = ()
+    """Who has approved the translation as a whole."""
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """What was found of the documents once they were made; the record says it."""
+
+    states: Mapping[str, ApprovalState] = field(default_factory=dict)
+    scores: tuple[Score, ...] = ()
+    checklists: tuple[ItemResult, ...] = ()
+    """How the documents stand to published checklists."""
+
+
+@dataclass(frozen=True)
+class Printed:
+    """What went into one document, or a part of it."""
+
+    used: Mapping[str, Module] = field(default_factory=dict)
+    """File -> module whose words were printed."""
+    texts: tuple[str, ...] = ()
+    """Every piece of library text that was printed, in English, to find the clinical words in it."""
+    left: tuple[str, ...] = ()
+    """Keys of the plan whose words were printed in another language than the patient's."""
+    lacking: Mapping[str, Status] = field(default_factory=dict)
+    """English text -> how its translation stands, where patients may not have that."""
+
+    def __or__(self, other: Printed) -> Printed:
+        return Printed(
+            {**self.used, **other.used},
+            (*self.texts, *other.texts),
+            tuple(dict.fromkeys((*self.left, *other.left))),
+            {**self.lacking, **other.lacking},
+        )

@@ -1,0 +1,45 @@
+"""What the Word file must know of a cell or node to lay out what stands beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from consentpack.tree import (
+    Box,
+    Cell,
+    Choice,
+    Fields,
+    Items,
+    Node,
+    Paragraph,
+    Pictograph,
+    Table,
+    paragraphs,
+    text_of,
+)
+
+
+def words(cell: Cell) -> Iterator[str]:
+    """The words of each paragraph of a cell."""
+    for content in cell.content:
+        if isinstance(content, Pictograph):
+            yield content.alt
+        else:
+            yield from (text_of(each.runs) for each in paragraphs(content))
+
+
+def bold(cell: Cell) -> Cell:
+    """A cell whose first line heads what follows in large print, where no column does."""
+    if not cell.content or not isinstance(first := cell.content[0], Paragraph):
+        return cell
+    runs = tuple(replace(run, strong=True) for run in first.runs)
+    return replace(cell, content=(replace(first, runs=runs), *cell.content[1:]))
+
+
+def introduces(node: Node, follower: Node) -> bool:
+    """Whether a paragraph would look lost at the foot of a page, away from what follows it."""
+    if not isinstance(node, Paragraph):
+        return False
+    announces = text_of(node.runs).rstrip().endswith((":", "："))  # as "What to do:"
+    return announces or isinstance(follower, Table | Box | Choice | Items | Fields)

@@ -1,0 +1,75 @@
+"""What a document may not be without: a consent form without harms, choices or signatures is no consent
+form, however well it is written. Found when the library is read, so that no pack can be made of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import PurePosixPath
+
+from consentpack.errors import Problem
+from consentpack.model import DocumentSection
+from consentpack.tree import Block
+
+_ALWAYS = ""
+NEEDED: Mapping[str, Mapping[str, str]] = {
+    "consent": {
+        "plan-summary": _ALWAYS,
+        "what-happens": _ALWAYS,
+        "anaesthetics": "plan:numbing",
+        "benefits": _ALWAYS,
+        "risk-table": _ALWAYS,
+        "may-become-necessary": "plan:may-become-necessary",
+        "newer": "plan:newer",
+        "options": _ALWAYS,
+        "factors": "plan:factors",
+        "agreement": _ALWAYS,
+        "signatures": _ALWAYS,
+        "contacts": _ALWAYS,
+    },
+    "aftercare": {
+        "emergency-signs": _ALWAYS,
+        "same-day-signs": _ALWAYS,
+        "contacts": _ALWAYS,
+        "care-tonight": _ALWAYS,
+        "care-first-week": _ALWAYS,
+    },
+    "record": {
+        "record-plan": _ALWAYS,
+        "record-figures": _ALWAYS,
+        "record-modules": _ALWAYS,
+        "record-signatures": _ALWAYS,
+    },
+}
+"""Document -> directive -> the condition under which alone it may be left out ('' for never).
+
+What a patient must be told before consent (GMC, Decision making and consent, 2020, paragraph 10: the
+options with doing nothing, what is done, benefits, harms; second hand). Signs to ring about, contacts and
+the record's parts: common practice, no source."""
+
+
+def check_whole(
+    file: str, lead: list[Block], parts: tuple[DocumentSection, ...], when: Mapping[str, str]
+) -> list[Problem]:
+    """The needed parts that a document lacks, or prints only in some packs.
+
+    `when` maps the heading of a section -> the condition it is printed under.
+    """
+    there: dict[str, set[str]] = {}
+    for condition, blocks in [
+        (_ALWAYS, lead),
+        *((when.get(part.heading, _ALWAYS), part.blocks) for part in parts),
+    ]:
+        for block in blocks:
+            if block.kind == "directive":
+                there.setdefault(block.items[0].text, set()).add(condition)
+    problems = []
+    for directive, may_depend_on in NEEDED.get(PurePosixPath(file).stem, {}).items():
+        found = there.get(directive, set())
+        if not found:
+            what = f"'::: {directive}' is missing; no pack can be made without it."
+            problems.append(Problem(file, what, "`consentpack library copy` brings the shipped one again."))
+        elif not found & {_ALWAYS, may_depend_on}:
+            what = f"'::: {directive}' is printed only under the condition '{min(found)}'."
+            problems.append(Problem(file, what, "Take its section out of [when]."))
+    return problems

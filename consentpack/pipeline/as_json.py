@@ -1,0 +1,86 @@
+"""What commands print with --json, as values that `json` can write."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from consentpack.manifest import rate_answer, remark_json, score_json
+from consentpack.model import RateAnswer
+from consentpack.pipeline.reading import ReadFile, ReportRow
+from consentpack.rates import Comparing
+from consentpack.rates.funnel import Place
+from consentpack.rates.survey import Funnel, Watched
+
+
+def read_file(each: ReadFile) -> dict[str, Any]:
+    """One text with its score and what an editor would mend."""
+    return {
+        "name": each.name,
+        "title": each.document.title,
+        **score_json(each.score),
+        "remarks": [remark_json(remark) for remark in each.remarks],
+        "grade_if_mended": None if each.mended is None else round(each.mended, 2),
+    }
+
+
+def report_row(row: ReportRow) -> dict[str, Any]:
+    """One module or document of the report on the library."""
+    return {
+        "kind": row.folder,
+        "id": row.id,
+        "title": row.title,
+        "file": row.file,
+        **score_json(row.score),
+        "over": list(row.over),
+        "approved_grade": row.approved_grade,
+        "trend": None if row.trend is None else round(row.trend, 2),
+        "remarks": [remark_json(remark) for remark in row.remarks],
+    }
+
+
+def rates(answers: Iterable[RateAnswer]) -> list[dict[str, Any]]:
+    """What is known of each outcome of a plan."""
+    return [rate_answer(answer) for answer in answers]
+
+
+def watched(
+    watched: Iterable[Watched],
+    without: Iterable[tuple[str, str]],
+    apart: Iterable[tuple[Funnel, Place]],
+) -> dict[str, Any]:
+    """Signals over time, what has no baseline, and who stands apart."""
+    return {
+        "watched": [
+            {
+                "technique": each.technique,
+                "outcome": each.outcome,
+                "baseline": {"events": each.baseline.events, "n": each.baseline.watched},
+                "treatments_since": each.since,
+                "signals": [vars(s) | {"day": str(s.day), "since": str(s.since)} for s in each.signals],
+            }
+            for each in watched
+        ],
+        "no_baseline": [{"technique": t, "outcome": o} for t, o in without],
+        "apart": [
+            {"technique": f.technique, "outcome": f.outcome, "by": f.grouping, "target": f.target}
+            | vars(group)
+            for f, group in apart
+        ],
+    }
+
+
+def compared(found: Comparing) -> dict[str, Any]:
+    """Both counts and what they give; nothing is made up where one of the two was never watched."""
+    difference = found.difference() if found.watched else None
+    ratio = found.ratio() if found.watched else None
+    return {
+        "first": vars(found.first_counts),
+        "second": vars(found.second_counts),
+        "difference": difference.value if difference else None,
+        "difference_95": [difference.low, difference.high] if difference else None,
+        "ratio": ratio[0] if ratio else None,
+        "ratio_95": [ratio[1].low, ratio[1].high] if ratio else None,
+        "verdict": found.verdict() if found.watched else None,
+        "quotable": found.quotable,
+    }

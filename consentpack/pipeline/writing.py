@@ -1,0 +1,85 @@
+"""The fifth stage of a pack: the files of it, with their manifest."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from consentpack.errors import OutputError, Problem
+from consentpack.export import EXPORTERS, Paper
+from consentpack.export.look import Look
+from consentpack.export.pdf import export_pdf
+from consentpack.manifest import MANIFEST, manifest, with_documents
+from consentpack.pipeline.judging import Judged
+
+
+@dataclass(frozen=True)
+class Pack(Judged):
+    """Everything made from one plan, before anything is written."""
+
+    files: Mapping[str, bytes] = field(default_factory=dict)
+    """File name -> content, the manifest among them."""
+
+
+def export(judged: Judged) -> Pack:
+    """The files of a pack: each document in each format that is always made or was asked for.
+
+    Raises OutputError when two would have one name.
+    """
+    paper = Paper(judged.plan.prepared, Look(judged.prepared.place.clinic.brand))
+    asked = judged.prepared.wanted.formats
+    wanted = [
+        (f"{document.kind}{exporter.ending}", exporter, document)
+        for name, exporter in EXPORTERS.items()
+        if exporter.always or name in asked
+        for document in judged.documents
+    ]
+    _refuse_one_name_for_two([name for name, _, _ in wanted])
+    files = {name: exporter.export(document, paper) for name, exporter, document in wanted}
+    text = _manifest(judged, files)
+    return Pack(**vars(judged), files={**files, MANIFEST: text.encode()})
+
+
+def _refuse_one_name_for_two(names: list[str]) -> None:
+    """One file would be lost under the other, such as a document called 'consent-large-print'."""
+    what = "two documents of this pack would be kept in one file. Nothing was written."
+    fix = "Give the document of your own in content/documents/ another name."
+    problems = [Problem(name, what, fix) for name, times in Counter(names).items() if times > 1]
+    if problems:
+        raise OutputError(problems)
+
+
+def _manifest(judged: Judged, files: Mapping[str, bytes]) -> str:
+    return manifest(
+        judged.plan,
+        inputs=_inputs(judged),
+        documents=files,
+        matches=judged.matches,
+        rates=judged.rates,
+        scores=judged.scores,
+        states={_named(judged, file): state for file, state in judged.states.items()},
+        draft=judged.draft,
+        checklists=judged.checklists,
+    )
+
+
+def _inputs(judged: Judged) -> dict[str, str]:
+    """Digest of all that went in, as it was read: plan, settings, approvals, modules, tables, audit."""
+    library = judged.prepared.place.library
+    tables = {name: d for name, d in library.digests.items() if not name.endswith(".md")}
+    modules = {file: module.digest for file, module in judged.drafted.printed.used.items()}
+    named = {**judged.prepared.read, **tables, **modules, **judged.decided.audit}
+    return {_named(judged, name): digest for name, digest in named.items()}
+
+
+def _named(judged: Judged, file: str) -> str:
+    """A file's name in the manifest: the same wherever the clinic folder lies."""
+    return file.replace(f"{judged.prepared.place.folder.name}/content/", "clinic/content/", 1)
+
+
+def with_pdf(pack: Pack) -> Pack:
+    """The pack with a PDF beside each Word file, named in the manifest too."""
+    drawn = export_pdf({name: data for name, data in pack.files.items() if name.endswith(".docx")})
+    listed = with_documents(pack.files[MANIFEST].decode(), drawn)
+    return replace(pack, files={**pack.files, **drawn, MANIFEST: listed.encode()})

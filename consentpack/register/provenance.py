@@ -1,0 +1,135 @@
+"""Where each outcome came from, and what a treatment was before."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal
+
+from sqlalchemy import Connection, RowMapping, select
+
+from consentpack.register.rows import Treatment, from_json
+from consentpack.register.schema import (
+    COMBINATIONS,
+    IMPORTS,
+    OUTCOME_SOURCES,
+    outcome_columns,
+    treatments,
+)
+
+Kind = Literal["file", "hand", "diary"]
+KINDS: Mapping[str, Kind] = {"import": "file", "entry": "hand", "diary": "diary"}
+"""Kind of entry in the history -> the kind of source it is for what it brought."""
+
+_SOME = 500  # older SQLite takes at most 999 values
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where one outcome of a treatment came from."""
+
+    entry: int
+    """The import or entry that brought it, by its number in the history."""
+    kind: Kind
+    looked: int | None = None
+    """Days from the treatment to the look; None when a file says only when it was seen last."""
+
+
+@dataclass(frozen=True)
+class Held:
+    """A treatment with all that the register knows of it."""
+
+    treatment: Treatment
+    added: Source
+    """What brought the treatment, and every outcome that `sources` does not name."""
+    sources: Mapping[str, Source] = field(default_factory=dict)
+    watched_by_hand: int | None = None
+    source_row: int | None = None
+
+    def source(self, outcome: str) -> Source:
+        return self.sources.get(outcome, self.added)
+
+    @property
+    def digest(self) -> str:
+        """How an unchanged row is known: values, and what was not brought by a file.
+
+        A row that came from a file alone has the digest of its treatment.
+        """
+        found = {name: self.source(name) for name in self.treatment.outcomes}
+        others = {name: [s.kind, s.looked] for name, s in found.items() if s.kind != "file"}
+        if not others and self.watched_by_hand is None:
+            return self.treatment.digest
+        more = json.dumps([others, self.watched_by_hand], sort_keys=True)
+        return hashlib.sha256((self.treatment.as_json() + more).encode()).hexdigest()
+
+    def as_json(self) -> str:
+        """All but where it stands in a sheet."""
+        values = json.loads(self.treatment.as_json())
+        values["_added"] = vars(self.added)
+        values["_sources"] = {name: vars(source) for name, source in self.sources.items()}
+        values["_watched_by_hand"] = self.watched_by_hand
+        return json.dumps(values, sort_keys=True)
+
+
+def held_from_json(text: str, source_row: int | None) -> Held:
+    """What `as_json` wrote."""
+    values = json.loads(text)
+    added = Source(**values.pop("_added"))
+    sources = {name: Source(**source) for name, source in values.pop("_sources").items()}
+    watched = values.pop("_watched_by_hand")
+    return Held(from_json(json.dumps(values)), added, sources, watched, source_row)
+
+
+def read_held(connection: Connection, ids: Sequence[int]) -> dict[int, Held]:
+    """Whole treatments by their ids in the register."""
+    columns = outcome_columns(connection)
+    table = treatments(columns)
+    query = (
+        select(table, COMBINATIONS.c.techniques, IMPORTS.c.kind)
+        .join(COMBINATIONS, COMBINATIONS.c.id == table.c.combination_id)
+        .join(IMPORTS, IMPORTS.c.id == table.c.added_by)
+    )
+    found: dict[int, Held] = {}
+    for start in range(0, len(ids), _SOME):
+        some = ids[start : start + _SOME]
+        sources = _sources(connection, some, columns)
+        for row in connection.execute(query.where(table.c.id.in_(some))).mappings():
+            found[row["id"]] = held_of(row, columns, sources.get(row["id"], {}))
+    return found
+
+
+def _sources(
+    connection: Connection, ids: Sequence[int], columns: Mapping[str, str]
+) -> dict[int, dict[str, Source]]:
+    names = {int(column[1:]): name for name, column in columns.items()}
+    query = (
+        select(OUTCOME_SOURCES, IMPORTS.c.kind).join(IMPORTS).where(OUTCOME_SOURCES.c.treatment_id.in_(ids))
+    )
+    found: dict[int, dict[str, Source]] = {}
+    for row in connection.execute(query):
+        source = Source(row.import_id, KINDS[row.kind], row.looked_days)
+        found.setdefault(row.treatment_id, {})[names[row.outcome_id]] = source
+    return found
+
+
+def held_of(row: RowMapping, columns: Mapping[str, str], sources: Mapping[str, Source]) -> Held:
+    """A treatment from its row, with the techniques and the kind of what added it."""
+    outcomes = {name: row[column] for name, column in columns.items() if row[column] is not None}
+    treatment = Treatment(
+        case=row["case_ref"],
+        session=row["session"],
+        day=date.fromordinal(row["day"]),
+        techniques=tuple(row["techniques"].split("+")),
+        site=row["site"],
+        skin_type=row["skin_type"],
+        watched_days=row["watched_days"],
+        outcomes=outcomes,
+        operator=row["operator"],
+        gauge=row["gauge"],
+        volume_ml=row["volume_ml"],
+    )
+    added = Source(row["added_by"], KINDS[row["kind"]])
+    return Held(treatment, added, sources, row["watched_by_hand"], row["source_row"])

@@ -1,0 +1,135 @@
+"""A module with a mistake keeps back the packs that use it, and no other; nothing is left out in silence."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from consentpack import shipped
+
+
+def own(clinic: Path, part: str) -> Path:
+    """A copy of a shipped module in the clinic's own content."""
+    target = clinic / "content" / f"{part}.md"
+    target.parent.mkdir(parents=True, exist_ok=True)
+    shutil.copy(shipped.content() / f"{part}.md", target)
+    return target
+
+
+def spoil(path: Path, old: str, new: str) -> None:
+    text = path.read_text(encoding="utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new), encoding="utf-8")
+
+
+PLAN = "plans/p-101.toml"
+
+
+def test_a_half_written_module_that_no_plan_names_stops_no_pack(run, clinic_copy):
+    own(clinic_copy, "risks/bruising").with_name("half.md").write_text("+++\nid = ", encoding="utf-8")
+    result = run(clinic_copy, "build", PLAN)
+    assert result.exit_code == 0
+    assert "Set aside, as they have mistakes: risks/half." in result.stderr
+
+
+def test_the_library_check_says_what_is_wrong_with_it_and_with_the_rest(run, clinic_copy):
+    own(clinic_copy, "risks/bruising").with_name("half.md").write_text("+++\nid = ", encoding="utf-8")
+    result = run(clinic_copy, "library", "check", "--today", "2026-11-25")
+    assert result.exit_code == 10
+    assert "content/risks/half.md, line 1: the file does not begin with front matter." in result.stdout
+    assert "modules read, 1 problem." in result.stdout
+
+
+def test_a_pack_that_carries_it_is_refused_with_its_mistake(run, clinic_copy):
+    """The shipped module of that name must not slip in for the clinic's own."""
+    spoil(own(clinic_copy, "risks/bruising"), "## How long it lasts", "## How long")
+    result = run(clinic_copy, "build", PLAN)
+    assert result.exit_code == 15
+    assert "'blunt-cannula' cannot be used: its module has a mistake, or names one that has." in result.stderr
+    assert (
+        "content/risks/bruising.md, line" in result.stderr
+        and "there is no section 'How long'" in result.stderr
+    )
+    assert not (clinic_copy / "packs").exists()
+
+
+def test_a_text_that_prints_the_figure_of_one_is_set_aside_with_it(run, clinic_copy):
+    spoil(own(clinic_copy, "risks/bruising"), "## How long it lasts", "## How long")
+    sun = own(clinic_copy, "aftercare/sun")
+    sun.write_text(sun.read_text(encoding="utf-8") + "\n- See {{ rate('bruising') }}.\n", encoding="utf-8")
+    result = run(clinic_copy, "library", "show", "aftercare/sun")
+    assert result.exit_code == 10 and "it names 'risks/bruising', which has a mistake." in result.stderr
+
+
+def test_the_audit_is_never_read_without_the_half_written_ones(run, clinic_copy):
+    """Rows of a technique that is set aside would be set aside too, as unknown."""
+    spoil(own(clinic_copy, "techniques/blunt-cannula"), "## How it feels", "## Feels")
+    assert run(clinic_copy, "audit", "import", "audit.csv").exit_code == 10
+
+
+@pytest.mark.parametrize("part", ["documents/consent", "options/no-treatment"])
+def test_what_every_pack_is_made_of_stops_every_pack(run, clinic_copy, part):
+    path = own(clinic_copy, part)
+    path.write_text(path.read_text(encoding="utf-8").replace("title = ", "titel = "), encoding="utf-8")
+    result = run(clinic_copy, "build", PLAN)
+    assert result.exit_code == 10 and f"content/{part}.md" in result.stderr
+
+
+# --- gutted texts --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "part", ["risk-table", "options", "signatures", "agreement", "what-happens", "contacts"]
+)
+def test_a_consent_form_without_harms_choices_or_signatures_is_none(run, clinic_copy, part):
+    spoil(own(clinic_copy, "documents/consent"), f"::: {part}\n", "")
+    said = f"content/documents/consent.md: '::: {part}' is missing; no pack can be made without it."
+    for command in (("build", PLAN), ("library", "check")):
+        result = run(clinic_copy, *command)
+        assert result.exit_code == 10 and said in result.stderr
+
+
+def test_harms_may_not_depend_on_a_condition(run, clinic_copy):
+    form = own(clinic_copy, "documents/consent")
+    spoil(form, "[when]\n", '[when]\n"What can go wrong" = "anaesthetic-planned"\n')
+    result = run(clinic_copy, "build", PLAN)
+    assert result.exit_code == 10
+    assert "'::: risk-table' is printed only under the condition 'anaesthetic-planned'." in result.stderr
+
+
+@pytest.mark.parametrize("key", ["risks", "options", "warnings", "benefits", "aftercare"])
+def test_a_technique_without_harms_or_other_choices_makes_no_pack(run, clinic_copy, key):
+    import re
+
+    path = own(clinic_copy, "techniques/blunt-cannula")
+    text = path.read_text(encoding="utf-8")
+    made = re.sub(rf"^{key} = \[.*?\]$", f"{key} = []", text, count=1, flags=re.M | re.S)
+    assert made != text
+    path.write_text(made, encoding="utf-8")
+    result = run(clinic_copy, "build", PLAN)
+    assert result.exit_code == 15 and f"blunt-cannula.md: it lists no {key}." in result.stderr
+
+
+# --- naming a plan -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["HS-P-101", "p-101"])
+def test_a_plan_may_be_named_by_its_reference_or_its_file(run, clinic_copy, name):
+    result = run(clinic_copy, "build", name, "--show", "plan")
+    assert result.exit_code == 0 and "reference = 'HS-P-101'" in result.stdout
+
+
+def test_a_name_of_no_plan_gets_the_plans_there_are(run, clinic_copy):
+    result = run(clinic_copy, "build", "MR-200")
+    assert result.exit_code == 15
+    assert "MR-200: there is no plan of this name or reference." in result.stderr
+    assert "Plans here: plans/p-101.toml (HS-P-101), plans/p-102.toml (HS-P-102)" in result.stderr
+    assert "clinic.toml" not in result.stderr
+
+
+def test_two_plans_of_one_reference_are_not_guessed_between(run, clinic_copy):
+    shutil.copy(clinic_copy / PLAN, clinic_copy / "plans/again.toml")
+    result = run(clinic_copy, "build", "HS-P-101")
+    assert result.exit_code == 15 and "more than one plan has this reference." in result.stderr
