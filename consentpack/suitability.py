@@ -92,8 +92,7 @@ def would_matter(unasked: Iterable[Factor], plan: Plan, library: Library) -> tup
 
     def speaks(factor: Factor) -> bool:
         if_so = replace(plan, factors=(*plan.factors, factor.id))
-        return any(
-            each.rule.id not in now and each.rule.strength != "note" for each in findings(if_so, library)
-        )
+        told = (each.rule for each in findings(if_so, library) if each.rule.strength != "note")
+        return any(rule.id not in now for rule in told)
 
     return tuple(factor for factor in unasked if speaks(factor))

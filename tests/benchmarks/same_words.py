@@ -43,6 +43,7 @@ def blocks_of(code: Path) -> dict[str, dict[str, list[str]]]:
         done = subprocess.run(
             [sys.executable, "-c", _TREES, folder],
             env={**os.environ, "PYTHONPATH": str(code)}, capture_output=True, text=True, check=True,
+            cwd=folder,
         )  # fmt: skip
     found: dict[str, dict[str, list[str]]] = json.loads(done.stdout)
     return found
