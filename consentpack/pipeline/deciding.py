@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from consentpack.match import match
 from consentpack.model import Matches, RateAnswer
-from consentpack.pipeline.audit import Audit, audit_as_it_stands
 from consentpack.pipeline.prepare import Prepared
+from consentpack.pipeline.registers import Audit, audit_as_it_stands
 from consentpack.rates import Comparing, answer_all, compare_newer
 
 Progress = Callable[[str], None]
