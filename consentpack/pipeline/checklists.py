@@ -10,13 +10,13 @@ from consentpack.catalogues import load
 from consentpack.check.checklists import report
 from consentpack.library import Library
 from consentpack.model import Clinic, ItemResult, Plan, ReadingRules, Technique
-from consentpack.pipeline.audit import Audit
 from consentpack.pipeline.deciding import counted, matched, seen_by
 from consentpack.pipeline.drafting import draft
 from consentpack.pipeline.judging import held, scores_of
 from consentpack.pipeline.packs import judge_plan
 from consentpack.pipeline.place import Workplace, plan_files
 from consentpack.pipeline.prepare import Prepared, Wanted
+from consentpack.pipeline.registers import Audit
 
 SAMPLE_CLINIC = Clinic(
     name="Sample clinic (invented)",

@@ -9,8 +9,8 @@ from consentpack.errors import SuitabilityError
 from consentpack.library import Library
 from consentpack.match import match
 from consentpack.model import Chosen, DocumentPlan, Factor, Finding, Matches, Plan, RateAnswer
-from consentpack.pipeline.audit import Audit, audit_as_it_stands
 from consentpack.pipeline.prepare import Prepared
+from consentpack.pipeline.registers import Audit, audit_as_it_stands
 from consentpack.rates import Comparing, answer_all, compare_newer
 from consentpack.relevance import facts_of, narrow
 from consentpack.suitability import findings, not_asked, refused, would_matter
