@@ -183,7 +183,10 @@ def test_a_setting_no_text_prints_is_named(small, whole):
 
 
 def test_a_kind_of_condition_without_another_choice_is_named(small):
-    options = {**small.options, "cover-make-up": replace(small.options["cover-make-up"], indications=("rolling",))}
+    options = {
+        **small.options,
+        "cover-make-up": replace(small.options["cover-make-up"], indications=("rolling",)),
+    }
     found = said(replace(small, options=options))
     assert "content/options: there is no other choice for 'keloid'." in found
     assert not any("'rolling'" in each for each in found)
