@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from consentpack.library.modules import blocks_of
 from consentpack.model import DocumentPlan, Module
+from consentpack.tree import Inline
 
 CLINIC_ONLY_SECTIONS = ("For the clinician",)
 
@@ -39,4 +40,10 @@ def patient_texts(module: Module) -> Iterator[Piece]:
         for block in blocks if label not in CLINIC_ONLY_SECTIONS else ():
             if block.kind != "directive":
                 what = f"{label}: {block.kind}" if label else block.kind
-                yield from (Piece(item.text, item.line, what) for item in block.items)
+                yield from (Piece(i.text, i.line, f"{what}{_only(i, module)}") for i in block.items)
+
+
+def _only(item: Inline, module: Module) -> str:
+    """When a text is printed at all, for whoever translates it."""
+    conditions = [condition for condition in (module.only, item.only) if condition]
+    return f". Only when: {' and '.join(conditions)}" if conditions else ""
