@@ -93,8 +93,8 @@ def content_format() -> str:
     parts.append(_pairs("directive", schema.DIRECTIVES))
     parts += [
         "## Conditions\n",
-        "A mark `[only …]`, the key `only` and the table `[when]` hold facts joined by `and`, `or`, `not` and "
-        "brackets: `technique:ID`, `kind:`, `trait:`, `region:`, `indication:`, `factor:`, the strata of the "
+        "A mark `[only …]`, the key `only` and the table `[when]` hold facts joined by `and`, `or`, `not` "
+        "and brackets: `technique:ID`, `kind:`, `trait:`, `region:`, `indication:`, `factor:`, the strata of the "
         "field, and of the plan as a whole:\n",
         _pairs("fact", {f"plan:{name}": meaning for name, meaning in schema.PLAN_FACTS.items()}),
         "Traits that the program itself asks about; a field adds its own:\n",
@@ -158,8 +158,8 @@ def plan_files() -> str:
             "When it is there, aftercare and warning signs follow what was done.\n",
             keys_table(plans.DONE_KEYS),
             "## [reasons.RULE]\n",
-            "Why something is done all the same, where a rule of [suitability](suitability-rules.md) says that "
-            "it does not go together.\n",
+            "Why something is done all the same, where a rule of [suitability](suitability-rules.md) says "
+            "that it does not go together.\n",
             keys_table(plans.REASON_KEYS),
         ]
     )
@@ -253,7 +253,8 @@ def field_of_medicine() -> str:
             ),
             "## Regions\n",
             "A plan names one. What holds for a larger region holds for those within it.\n",
-            "| region | in a sentence | lies | places | nerves at risk | blood supply |\n|---|---|---|---|---|---|",
+            "| region | in a sentence | lies | places | nerves at risk | blood supply |",
+            "|---|---|---|---|---|---|",
             *regions,
             "",
         ]
@@ -271,10 +272,10 @@ def suitability_rules() -> str:
     return "\n".join(
         [
             "# What may not be done together\n",
-            f"{len(rows)} rules of `suitability.toml`. *not-together*: no pack without a named clinician's written "
-            "reason. *talk-first*: in the terminal and in the first lines of the record. *note*: in the record. A "
-            "licensed clinician decides; no list is whole. Marks: [S] seen in the source, [2] second hand, [M] "
-            "memory or common practice, ≠ sources differ.\n",
+            f"{len(rows)} rules of `suitability.toml`. *not-together*: no pack without a named clinician's "
+            "written reason. *talk-first*: in the terminal and in the first lines of the record. *note*: in "
+            "the record. A licensed clinician decides; no list is whole. Marks: [S] seen in the source, [2] "
+            "second hand, [M] memory or common practice, ≠ sources differ.\n",
             "| rule | strength | when | what | why | sources |\n|---|---|---|---|---|---|",
             *rows,
             "",
