@@ -45,18 +45,21 @@ def add_made_up(clinic: Path) -> None:
 
 @pytest.fixture(scope="module")
 def built(demo_clinic, tmp_path_factory):
-    """Language and plan -> the pack, with both languages side by side."""
+    """Language and plan -> the pack, with both languages side by side; made when it is first asked for, so
+    that two workers who share these tests do not both make all of them."""
     clinic = tmp_path_factory.mktemp("languages") / "clinic"
     shutil.copytree(demo_clinic, clinic)
     add_made_up(clinic)
     place = pipeline.open_workplace(clinic)
-    return {
-        (language, plan): pipeline.make_pack(
-            place, clinic / "plans" / f"{plan}.toml", language=language, both_languages=True
-        )
-        for language in (*SHIPPED, *MADE_UP)
-        for plan in PLANS
-    }
+
+    class Built(dict):
+        def __missing__(self, key):
+            language, plan = key
+            path = clinic / "plans" / f"{plan}.toml"
+            self[key] = pipeline.make_pack(place, path, language=language, both_languages=True)
+            return self[key]
+
+    return Built()
 
 
 def document(pack, kind: str) -> Document:
@@ -225,6 +228,7 @@ def test_word_and_page_say_what_the_tree_says(built, language, plan):
 @every_language
 @pytest.mark.parametrize("plan", PLANS)
 def test_no_rule_for_accessible_files_is_broken(built, language, plan, tmp_path):
+    """Makes the pack where no other test has, and reads each of its files by every rule."""
     for name, data in built[language, plan].files.items():
         if name.endswith(".docx") and (plan == "p-101" or "side-by-side" not in name):
             (tmp_path / name).write_bytes(data)
@@ -233,6 +237,7 @@ def test_no_rule_for_accessible_files_is_broken(built, language, plan, tmp_path)
 
 @every_language
 def test_the_validators_find_nothing(built, language, tmp_path):
+    """Both validators read the whole schema for each of the files."""
     for name, data in built[language, "p-101"].files.items():
         if name.endswith(".docx"):
             (tmp_path / name).write_bytes(data)
@@ -399,6 +404,7 @@ def test_status_says_every_language_is_whole(run, tmp_path):
 
 
 def test_check_finds_nothing_in_the_shipped_catalogues(run, tmp_path):
+    """Compares every text of six languages with its original."""
     done = run(tmp_path, "translate", "check", "--shipped")
     assert done.exit_code == 0, done.output
 
