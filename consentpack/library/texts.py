@@ -28,6 +28,8 @@ def patient_texts(module: Module) -> Iterator[Piece]:
     yield Piece(module.title, module.title_line, title)
     if phrase := getattr(module, "phrase", ""):
         yield Piece(phrase, module.title_line, "Stands inside a sentence: “We plan to use …”.")
+    if short := getattr(module, "short", ""):
+        yield Piece(short, module.title_line, "A warning sign in a few words: “Ring us if you have …”.")
     if isinstance(module, DocumentPlan):
         yield from (Piece(part.heading, part.line, "Heading of a section.") for part in module.parts)
         sections = {"": blocks_of(module)}

@@ -99,6 +99,7 @@ def test_the_same_inputs_give_the_same_bytes(place):
 
 
 def test_the_same_bytes_in_another_process_time_zone_and_hash_seed(demo_clinic, packs):
+    """Takes long: another process makes a whole pack."""
     code = (
         "import sys, hashlib, pathlib\n"
         "from consentpack import pipeline\n"
@@ -322,6 +323,7 @@ def test_a_full_disk_leaves_no_half_written_pack(clinic_copy, monkeypatch):
 
 
 def test_approving_every_module_takes_the_draft_mark_off_and_an_edit_puts_it_back(clinic_copy):
+    """Takes long: three whole packs."""
     place = pipeline.open_workplace(clinic_copy)
     day = date(2026, 11, 20)
     pipeline.approve(place, [], by="Dr Ruth Ambrose", role="skin doctor", day=day, until=None)
