@@ -99,6 +99,16 @@ def test_what_is_outside_the_subset_is_refused_with_the_line_it_stands_on(text, 
     assert refused(f"Words.\n\n{text}") == [f"m.md, line 3: this is {meant}."]
 
 
+@pytest.mark.parametrize("before", ["", "- ", "1. "])
+def test_a_text_may_begin_with_when_it_belongs_whatever_kind_of_block_it_is(before):
+    (block,) = blocks(f"{before}[only region:face and not\n  region:mouth] Your lids may bruise.")
+    assert block.items == (Inline("Your lids may bruise.", 1, "region:face and not region:mouth"),)
+
+
+def test_a_mark_in_the_midst_of_a_paragraph_is_refused():
+    assert refused("Lids may bruise [only region:face] too.")
+
+
 def test_a_list_in_a_list_is_refused():
     assert refused("- one\n  - inner\n- two") == ["m.md, line 2: this is a list inside a list."]
 
