@@ -142,6 +142,8 @@ def _beside_notes(ctx: Context) -> Iterable[str]:
 
 
 def _warning_notes(ctx: Context) -> Iterable[str]:
+    left_out = dict.fromkeys(note for answer in ctx.rates.values() for note in answer.without)
+    yield from (f"The closest figures are {note}." for note in left_out)
     for answer in ctx.rates.values():
         for warning in answer.warnings:
             yield f"{ctx.library.outcome(answer.outcome).title}: {warning}."

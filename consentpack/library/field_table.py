@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from consentpack.errors import Problem, did_you_mean
-from consentpack.model import Field, Region, Stratum, TechniqueKind
+from consentpack.model import Field, Measurement, Region, Stratum, TechniqueKind
 from consentpack.strict import Key, TomlText, check_table, load_toml, named_tables
 
 ROLES = ("treats", "numbs")
@@ -25,7 +25,16 @@ STRATUM_KEYS: Mapping[str, Key] = {
     "title": Key(str, "its name for clinicians, in small letters"),
     "values": Key(list, "every value there is, in order"),
     "meaning": Key(str, "how the values are told apart, with its source"),
+    "synonyms": Key(list, "what clinics call its column in a spreadsheet", required=False),
     "sources": Key(list, "where it comes from", False, refers_to="sources"),
+}
+MEASUREMENT_KEYS: Mapping[str, Key] = {
+    "title": Key(str, "its name for clinicians, in small letters"),
+    "usual": Key(list, "the least and the most that are usual", required=False, numbers=True),
+    "why": Key(str, "what 'usual' rests on", required=False),
+    "unit": Key(str, "what may stand behind the number in a cell", required=False),
+    "whole": Key(bool, "whether only whole numbers are right", required=False),
+    "synonyms": Key(list, "what clinics call its column in a spreadsheet", required=False),
 }
 FIELD_TABLES: Mapping[str, Mapping[str, Key]] = {
     "field": FIELD_KEYS,
@@ -33,6 +42,7 @@ FIELD_TABLES: Mapping[str, Mapping[str, Key]] = {
     "indications": MEANING_KEYS,
     "traits": MEANING_KEYS,
     "strata": STRATUM_KEYS,
+    "measurements": MEASUREMENT_KEYS,
     "renamed": {},
 }
 REGION_KEYS: Mapping[str, Key] = {
@@ -55,7 +65,7 @@ def field(text: str, *, file: str) -> tuple[Field, list[Problem]]:
             problems.append(Problem(toml.where(name), f"there is no table [{name}].", fix))
     head = data.get("field", {})
     problems += check_table(head, FIELD_KEYS, toml=toml, name="field") if not problems else []
-    for name in ("kinds", "indications", "traits", "strata"):
+    for name in ("kinds", "indications", "traits", "strata", "measurements"):
         for id, item in data.get(name, {}).items():
             if not isinstance(item, dict):
                 problems.append(Problem(toml.where(id), f"'{id}' should be a table, [{name}.{id}]."))
@@ -73,10 +83,12 @@ def _field(data: Mapping[str, Any]) -> Field:
         traits={id: item["meaning"] for id, item in data.get("traits", {}).items()},
         renamed=data.get("renamed", {}),
         strata={
-            id: Stratum(
-                id, item["title"], tuple(item["values"]), item["meaning"], tuple(item.get("sources", ()))
-            )
+            id: Stratum(id, **{k: tuple(v) if isinstance(v, list) else v for k, v in item.items()})
             for id, item in data.get("strata", {}).items()
+        },
+        measurements={
+            id: Measurement(id, **{k: tuple(v) if isinstance(v, list) else v for k, v in item.items()})
+            for id, item in data.get("measurements", {}).items()
         },
     )
 

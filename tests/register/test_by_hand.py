@@ -212,7 +212,7 @@ COMPARISONS = st.builds(
     st.sampled_from([(), ("chin",), ("chin", "lip")]),
     st.sampled_from([(), ("I",), ("I", "V")]),
 )
-READING = Reading("year-first", frozenset(TECHNIQUES), frozenset(OUTCOMES), SKIN_TYPES)
+READING = Reading("year-first", frozenset(TECHNIQUES), frozenset(OUTCOMES), {"skin_type": Stratum("skin_type", "skin type", SKIN_TYPES, "")})
 
 
 def as_csv(rows: Iterable[Row]) -> str:

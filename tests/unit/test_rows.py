@@ -27,7 +27,8 @@ READING = Reading(
     date_order="day-first",
     techniques=frozenset({"blunt-cannula", "needle-fan-one-entry", "local-infiltration"}),
     outcomes=frozenset({"bruising", "infection", "swelling"}),
-    skin_types=("I", "II", "III", "IV", "V", "VI"),
+    strata=support.READING.strata,
+    measurements=support.MEASUREMENTS,
     words={"cannula": "blunt-cannula", "Bluterguss": "bruising", "LA": "local-infiltration"},
 )
 READER = Reader(COLUMNS, READING, today=date(2026, 11, 25))
