@@ -75,7 +75,7 @@ def field(text: str, *, file: str) -> tuple[Field, list[Problem]]:
 
 
 def _field(data: Mapping[str, Any]) -> Field:
-    head: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in data["field"].items()}
+    head = _with_tuples(data["field"])
     return Field(
         **head,
         kinds={id: TechniqueKind(id, **item) for id, item in data.get("kinds", {}).items()},
@@ -83,14 +83,18 @@ def _field(data: Mapping[str, Any]) -> Field:
         traits={id: item["meaning"] for id, item in data.get("traits", {}).items()},
         renamed=data.get("renamed", {}),
         strata={
-            id: Stratum(id, **{k: tuple(v) if isinstance(v, list) else v for k, v in item.items()})
+            id: Stratum(id, **_with_tuples(item))
             for id, item in data.get("strata", {}).items()
         },
         measurements={
-            id: Measurement(id, **{k: tuple(v) if isinstance(v, list) else v for k, v in item.items()})
+            id: Measurement(id, **_with_tuples(item))
             for id, item in data.get("measurements", {}).items()
         },
     )
+
+
+def _with_tuples(item: Mapping[str, Any]) -> dict[str, Any]:
+    return {key: tuple(value) if isinstance(value, list) else value for key, value in item.items()}
 
 
 def regions(text: str, *, file: str) -> tuple[dict[str, Region], list[Problem]]:

@@ -224,7 +224,8 @@ def propose_columns(place: Workplace, path: Path) -> tuple[dict[str, str], list[
     headers that look like an identity, which are left out so that the file goes on being refused."""
     titles = {id: (o.title, o.clinical) for id, o in place.library.outcomes.items()}
     medicine = place.library.field
-    more = {each.id: each.called for each in (*medicine.strata.values(), *medicine.measurements.values())}
+    more = {id: each.called for id, each in medicine.strata.items()}
+    more |= {id: each.called for id, each in medicine.measurements.items()}
     proposed = propose(open_sheet(path).headers, titles, more)
     identities = [header for header in proposed if looks_like_identity(header)]
     return {h: meaning for h, meaning in proposed.items() if h not in identities}, identities

@@ -116,8 +116,8 @@ class Reading:
     @property
     def fields(self) -> dict[str, str]:
         """What a column may hold beside outcomes -> what that is."""
-        theirs = {each.id: each.title for each in (*self.strata.values(), *self.measurements.values())}
-        return {**FIELDS, **theirs}
+        strata = {id: each.title for id, each in self.strata.items()}
+        return {**FIELDS, **strata, **{id: each.title for id, each in self.measurements.items()}}
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
-from support import SKIN_TYPES, empty, load
+from support import empty, load
 
 from consentpack import shipped
 from consentpack.clinic import load_clinic
@@ -35,7 +35,7 @@ CLINIC = Clinic(
     reading=ReadingRules(), window_months=36, care={}, audit_columns={}, audit_words={}, list_covers=(),
     date_order="year-first", register_url="", invented=True,
     site_groups={"left cheek": "cheeks", "right cheek": "cheeks"},
-    stratum_groups={"I": "lighter", "II": "lighter", "III": "lighter", "IV": "darker", "V": "darker"},
+    stratum_groups={"skin_type": dict.fromkeys(("I", "II", "III"), "lighter") | dict.fromkeys(("IV", "V"), "darker")},
 )  # fmt: skip
 PLAN = Plan(
     reference="INV-1", prepared=date(2026, 11, 20), language="en-GB", planned=(CANNULA, INJECTION),
@@ -62,7 +62,7 @@ def rows(number: int, *, of=CANNULA, site="left cheek", skin="III", day="2026-03
 
 
 READING = Reading(
-    "year-first", frozenset(LIBRARY.techniques), frozenset(LIBRARY.outcomes), SKIN_TYPES
+    "year-first", frozenset(LIBRARY.techniques), frozenset(LIBRARY.outcomes), LIBRARY.field.strata
 )  # fmt: skip
 
 
