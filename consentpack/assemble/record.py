@@ -78,7 +78,7 @@ def record_techniques(ctx: Context) -> list[Node]:
 def record_notes(ctx: Context, judged: Judgement) -> list[Node]:
     """What the clinician should see before the talk; never empty without saying so."""
     notes = [*_worse_notes(ctx), *_beside_notes(ctx), *_warning_notes(ctx), *_memory_notes(ctx)]
-    notes += [*_scar_notes(ctx), *_wait_notes(ctx), *_ending_notes(ctx, judged)]
+    notes += [*_shape_notes(ctx), *_wait_notes(ctx), *_ending_notes(ctx, judged)]
     if ctx.clinic.invented:
         notes.append(ctx.say("Clinic, people and audit are invented. The figures mean nothing."))
     if not notes:
@@ -86,8 +86,8 @@ def record_notes(ctx: Context, judged: Judgement) -> list[Node]:
     return [Items(tuple(Paragraph((Run(note),)) for note in notes))]
 
 
-def _scar_notes(ctx: Context) -> Iterable[str]:
-    """Techniques that are planned for a shape of scar they are not listed for."""
+def _shape_notes(ctx: Context) -> Iterable[str]:
+    """Techniques that are planned for a kind of condition they are not listed for."""
     plan, said = ctx.plan, "{technique} is not listed for the kind “{kind}”. Say why you plan it."
     for match in (*ctx.matches.techniques, *ctx.matches.may_become_necessary):
         technique = ctx.library.techniques[match.id]

@@ -36,6 +36,12 @@ MEASUREMENT_KEYS: Mapping[str, Key] = {
     "whole": Key(bool, "whether only whole numbers are right", required=False),
     "synonyms": Key(list, "what clinics call its column in a spreadsheet", required=False),
 }
+SAMPLE_KEYS: Mapping[str, Key] = {
+    "site": Key(str, "a place, as plans name it"),
+    "condition": Key(str, "what is treated, as plans say it"),
+    "reason": Key(str, "why, as plans say it"),
+    "clinician_role": Key(str, "who treats, as plans say it"),
+}
 FIELD_TABLES: Mapping[str, Mapping[str, Key]] = {
     "field": FIELD_KEYS,
     "kinds": KIND_KEYS,
@@ -43,6 +49,7 @@ FIELD_TABLES: Mapping[str, Mapping[str, Key]] = {
     "traits": MEANING_KEYS,
     "strata": STRATUM_KEYS,
     "measurements": MEASUREMENT_KEYS,
+    "sample": SAMPLE_KEYS,
     "renamed": {},
 }
 REGION_KEYS: Mapping[str, Key] = {
@@ -65,6 +72,7 @@ def field(text: str, *, file: str) -> tuple[Field, list[Problem]]:
             problems.append(Problem(toml.where(name), f"there is no table [{name}].", fix))
     head = data.get("field", {})
     problems += check_table(head, FIELD_KEYS, toml=toml, name="field") if not problems else []
+    problems += check_table(data.get("sample", {}), SAMPLE_KEYS, toml=toml, name="sample") if head else []
     for name in ("kinds", "indications", "traits", "strata", "measurements"):
         for id, item in data.get(name, {}).items():
             if not isinstance(item, dict):
@@ -81,6 +89,7 @@ def _field(data: Mapping[str, Any]) -> Field:
         kinds={id: TechniqueKind(id, **item) for id, item in data.get("kinds", {}).items()},
         indications={id: item["meaning"] for id, item in data.get("indications", {}).items()},
         traits={id: item["meaning"] for id, item in data.get("traits", {}).items()},
+        sample=data.get("sample", {}),
         renamed=data.get("renamed", {}),
         strata={
             id: Stratum(id, **_with_tuples(item))

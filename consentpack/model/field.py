@@ -22,7 +22,7 @@ class Stratum:
 
     id: str
     title: str
-    """Its name for clinicians, in small letters: 'skin type'."""
+    """Its name for clinicians, in small letters: 'age group'."""
     values: tuple[str, ...]
     meaning: str
     synonyms: tuple[str, ...] = ()
@@ -74,6 +74,8 @@ class Field:
     """What may be true of a technique -> what that means."""
     strata: Mapping[str, Stratum] = field(default_factory=dict)
     measurements: Mapping[str, Measurement] = field(default_factory=dict)
+    sample: Mapping[str, str] = field(default_factory=dict)
+    """What a plan for nobody in particular says: site, condition, reason, clinician_role."""
     renamed: Mapping[str, str] = field(default_factory=dict)
     """Keys of older plans of this field -> how they are called now."""
     topics: tuple[str, ...] = ()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from consentpack import shipped
@@ -51,24 +51,24 @@ def checklists_of_plans(place: Workplace) -> Iterator[tuple[str, tuple[ItemResul
 def checklists_of_library(library: Library) -> Iterator[tuple[str, tuple[ItemResult, ...]]]:
     """Every technique that treats, with how a pack for it alone stands. No clinic is needed."""
     for id in library.treating:
-        yield id, _judged(library, sample_plan(library.techniques[id]))
+        yield id, _judged(library, sample_plan(library.techniques[id], library.field.sample))
 
 
-def sample_plan(technique: Technique) -> Plan:
+def sample_plan(technique: Technique, words: Mapping[str, str]) -> Plan:
     """One technique with the first anaesthetic it names, for nobody in particular."""
     return Plan(
         reference=f"SAMPLE-{technique.id}",
         prepared=technique.reviewed,
         language=SAMPLE_CLINIC.language,
         planned=(technique.id, *technique.anaesthetics[:1]),
-        site="left cheek",
+        site=words["site"],
         strata={},
         sessions=1,
-        condition="a scar",
+        condition=words["condition"],
         indication=technique.indications[0] if technique.indications else "",
-        reason="You want your scar to show less.",
+        reason=words["reason"],
         clinician="Dr Sample",
-        clinician_role="skin doctor",
+        clinician_role=words["clinician_role"],
         experience="Dr Sample has done it 10 times." if technique.standing == "newer" else "",
         follow_up="8 weeks after the treatment",
         file="sample plan",

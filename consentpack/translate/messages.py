@@ -132,7 +132,7 @@ VALUES = {
     "rare": "the same figure out of 1,000 or 10,000",
     "marks": "a sentence: “12 of 100 marks are filled.”",
     "outcome": "the title of a risk or benefit",
-    "who": "who was in a study: “people with acne scars …”",
+    "who": "who was in a study: “people with a cough …”",
     "technique": "the title of a technique",
     "title": "a title",
     "factors": "titles of the patient's circumstances, listed",
