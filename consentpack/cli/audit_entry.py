@@ -28,7 +28,9 @@ _DAY = click.DateTime(formats=["%Y-%m-%d"])
 @click.option("--date", "day", required=True, type=_DAY, help="Day of the treatment.")
 @click.option("--technique", "techniques", required=True, multiple=True, help="Repeat for several.")
 @click.option("--site", required=True, help="The area, as in your plans.")
-@click.option("--stratum", "strata", multiple=True, metavar="ID=VALUE", help="As in plans; repeat for several.")
+@click.option(
+    "--stratum", "strata", multiple=True, metavar="ID=VALUE", help="As in plans; repeat for several."
+)
 @by_option
 @clinic_option
 @guarded

@@ -36,6 +36,14 @@ MEASUREMENT_KEYS: Mapping[str, Key] = {
     "whole": Key(bool, "whether only whole numbers are right", required=False),
     "synonyms": Key(list, "what clinics call its column in a spreadsheet", required=False),
 }
+PHRASE_KEYS: Mapping[str, Key] = {
+    "no_promise": Key(str, "what the patient ticks: nobody can promise how it will turn out"),
+    "closest": Key(str, "where the closest figure comes from, with {total} and {time}"),
+}
+UNIT_KEYS: Mapping[str, Key] = {
+    "one": Key(str, "the words for one, with {number}"),
+    "many": Key(str, "the words for many, with {number}"),
+}
 SAMPLE_KEYS: Mapping[str, Key] = {
     "site": Key(str, "a place, as plans name it"),
     "condition": Key(str, "what is treated, as plans say it"),
@@ -49,6 +57,8 @@ FIELD_TABLES: Mapping[str, Mapping[str, Key]] = {
     "traits": MEANING_KEYS,
     "strata": STRATUM_KEYS,
     "measurements": MEASUREMENT_KEYS,
+    "units": UNIT_KEYS,
+    "phrases": PHRASE_KEYS,
     "sample": SAMPLE_KEYS,
     "renamed": {},
 }
@@ -72,8 +82,9 @@ def field(text: str, *, file: str) -> tuple[Field, list[Problem]]:
             problems.append(Problem(toml.where(name), f"there is no table [{name}].", fix))
     head = data.get("field", {})
     problems += check_table(head, FIELD_KEYS, toml=toml, name="field") if not problems else []
-    problems += check_table(data.get("sample", {}), SAMPLE_KEYS, toml=toml, name="sample") if head else []
-    for name in ("kinds", "indications", "traits", "strata", "measurements"):
+    for name in ("phrases", "sample") if head else ():
+        problems += check_table(data.get(name, {}), FIELD_TABLES[name], toml=toml, name=name)
+    for name in ("kinds", "indications", "traits", "strata", "measurements", "units"):
         for id, item in data.get(name, {}).items():
             if not isinstance(item, dict):
                 problems.append(Problem(toml.where(id), f"'{id}' should be a table, [{name}.{id}]."))
@@ -89,15 +100,13 @@ def _field(data: Mapping[str, Any]) -> Field:
         kinds={id: TechniqueKind(id, **item) for id, item in data.get("kinds", {}).items()},
         indications={id: item["meaning"] for id, item in data.get("indications", {}).items()},
         traits={id: item["meaning"] for id, item in data.get("traits", {}).items()},
+        phrases=data.get("phrases", {}),
+        units={id: (item["one"], item["many"]) for id, item in data.get("units", {}).items()},
         sample=data.get("sample", {}),
         renamed=data.get("renamed", {}),
-        strata={
-            id: Stratum(id, **_with_tuples(item))
-            for id, item in data.get("strata", {}).items()
-        },
+        strata={id: Stratum(id, **_with_tuples(item)) for id, item in data.get("strata", {}).items()},
         measurements={
-            id: Measurement(id, **_with_tuples(item))
-            for id, item in data.get("measurements", {}).items()
+            id: Measurement(id, **_with_tuples(item)) for id, item in data.get("measurements", {}).items()
         },
     )
 

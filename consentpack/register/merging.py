@@ -15,7 +15,6 @@ from consentpack.register.provenance import Held, Kind, Source
 from consentpack.register.rows import Treatment
 
 
-
 @dataclass(frozen=True)
 class Differs:
     """One outcome that was entered by hand and is something else in the file."""

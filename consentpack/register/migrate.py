@@ -161,9 +161,7 @@ def traced(states: Sequence[Held], entries: Sequence[Source]) -> list[Held]:
     return found
 
 
-def _keep_now(
-    connection: Connection, id: int, now: Held, columns: Mapping[str, str], digest: str
-) -> None:
+def _keep_now(connection: Connection, id: int, now: Held, columns: Mapping[str, str], digest: str) -> None:
     values = {"id": id, "watched": now.watched_by_hand, "digest": digest}
     connection.execute(_KEEP_NOW, values)
     for name, source in now.sources.items():

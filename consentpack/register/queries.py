@@ -98,9 +98,10 @@ def _answerable(
     kept, without = [], []
     for stratum, values in comparison.strata:
         column = more.strata.get(stratum)
-        there = column and connection.execute(
-            select(table.c.id).where(table.c[column].is_not(None)).limit(1)
-        ).first()
+        there = (
+            column
+            and connection.execute(select(table.c.id).where(table.c[column].is_not(None)).limit(1)).first()
+        )
         if there:
             kept.append((stratum, values))
         else:

@@ -83,6 +83,10 @@ def _content(library: Library, shipped: bool) -> Iterator[Piece]:
                     yield piece.text, "", module.file, piece.line, [piece.what]
     if not shipped:
         return
+    for text in library.field.phrases.values():
+        yield text, "", "content/field.toml", 1, []
+    for one, many in library.field.units.values():
+        yield one, many, "content/field.toml", 1, []
     for term in library.terms:
         yield term.clinical, "", "content/glossary.toml", 1, ["A word of the trade. Title of a row."]
         yield term.explain, "", "content/glossary.toml", 1, [f"What “{term.clinical}” means."]

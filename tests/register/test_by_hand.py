@@ -145,7 +145,9 @@ def test_every_technique_outcome_and_level_of_the_demo_is_counted_as_by_hand(dem
             comparisons |= {Comparison(each, scope) for each in together}
             closest = Comparison(max(together, key=len, default=one), scope)
             comparisons |= {
-                Comparison(closest.techniques, scope, site, (("skin_type", skin),)) for site in sites for skin in skins
+                Comparison(closest.techniques, scope, site, (("skin_type", skin),))
+                for site in sites
+                for skin in skins
             }
             treatments += [
                 assert_counted_alike(connection, rows, each, DEMO_WINDOW, days) for each in comparisons
@@ -212,7 +214,12 @@ COMPARISONS = st.builds(
     st.sampled_from([(), ("chin",), ("chin", "lip")]),
     st.sampled_from([(), ("I",), ("I", "V")]),
 )
-READING = Reading("year-first", frozenset(TECHNIQUES), frozenset(OUTCOMES), {"skin_type": Stratum("skin_type", "skin type", SKIN_TYPES, "")})
+READING = Reading(
+    "year-first",
+    frozenset(TECHNIQUES),
+    frozenset(OUTCOMES),
+    {"skin_type": Stratum("skin_type", "skin type", SKIN_TYPES, "")},
+)
 
 
 def as_csv(rows: Iterable[Row]) -> str:

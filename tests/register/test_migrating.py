@@ -12,7 +12,16 @@ from sqlalchemy.engine import make_url
 from support import HEAD, NOW, SQLITE_ONLY, contents, line, load, numbers
 
 from consentpack.errors import RegisterError
-from consentpack.register import check_register, history, migrate, open_register, state_of, told_to, undo, values_of
+from consentpack.register import (
+    check_register,
+    history,
+    migrate,
+    open_register,
+    state_of,
+    told_to,
+    undo,
+    values_of,
+)
 from consentpack.register.schema import SCHEMA
 
 DATA = Path(__file__).parents[1] / "data"
