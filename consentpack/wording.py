@@ -8,11 +8,9 @@ word alone, never "1 in X", and zero seen is never "no risk".
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import date
-from types import MappingProxyType
 
 from babel.dates import format_date
 from babel.lists import format_list
@@ -94,7 +92,7 @@ class Words:
     """Wording in one language."""
 
     catalogue: Catalogue
-    units: Mapping[str, tuple[str, str]] = MappingProxyType({})
+    units: Mapping[str, tuple[str, str]] = field(default_factory=dict)
     """What else the field's figures count -> its phrases for one and for many."""
 
     def number(self, value: int) -> str:

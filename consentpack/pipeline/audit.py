@@ -261,9 +261,6 @@ def add(
         for id in treatment.techniques
         if id not in known
     ]
-    for name, typed in (("case", treatment.case), ("site", treatment.site)):
-        if not typed or "\0" in typed:
-            problems.append(Problem(name, "it is empty, or holds a sign that cannot be kept."))
     if treatment.day > now.date():
         problems.append(Problem("date", f"{treatment.day} is in the future."))
     if problems:

@@ -40,8 +40,8 @@ def propose(
 ) -> dict[str, str]:
     """Header -> what it seems to hold; 'ignore' when that is not clear or looks like an identity.
 
-    `outcomes` maps outcome id -> the words it goes by, `more` does so for strata and measurements. Each field or outcome is proposed once, for
-    the header that fits best.
+    `outcomes` maps outcome id -> the words it goes by, `more` does so for strata and measurements.
+    Each field or outcome is proposed once, for the header that fits best.
     """
     headers = [header for header in headers if header]
     words = {field: (field, *_USUAL[field]) for field in FIELDS}

@@ -35,7 +35,9 @@ CLINIC = Clinic(
     reading=ReadingRules(), window_months=36, care={}, audit_columns={}, audit_words={}, list_covers=(),
     date_order="year-first", register_url="", invented=True,
     site_groups={"left cheek": "cheeks", "right cheek": "cheeks"},
-    stratum_groups={"skin_type": dict.fromkeys(("I", "II", "III"), "lighter") | dict.fromkeys(("IV", "V"), "darker")},
+    stratum_groups={"skin_type": {
+        "I": "lighter", "II": "lighter", "III": "lighter", "IV": "darker", "V": "darker",
+    }},
 )  # fmt: skip
 PLAN = Plan(
     reference="INV-1", prepared=date(2026, 11, 20), language="en-GB", planned=(CANNULA, INJECTION),
