@@ -12,11 +12,11 @@ from pathlib import Path
 
 import click
 
-from consentpack import clinic, plans
+from consentpack import clinic, plans, shipped
 from consentpack.check.checklists import CHECKLISTS, Checklist, Item
 from consentpack.cli.main import main as program
 from consentpack.errors import EXIT_CODES
-from consentpack.library import schema
+from consentpack.library import load_library, schema
 from consentpack.library.whole_documents import NEEDED
 from consentpack.markdown import ALLOWED
 from consentpack.rates import reliability
@@ -151,9 +151,17 @@ def plan_files() -> str:
     )
 
 
+def _columns() -> dict[str, str]:
+    """What a column may hold, with what the shipped field adds."""
+    medicine = load_library(shipped.content()).field
+    strata = {id: f"{each.title}: {', '.join(each.values)}" for id, each in medicine.strata.items()}
+    return {**FIELDS, **strata, **{id: each.title for id, each in medicine.measurements.items()}}
+
+
 def audit_columns() -> str:
     rows = "\n".join(
-        f"| `{name}` | {'yes' if name in REQUIRED else ''} | {meaning} |" for name, meaning in FIELDS.items()
+        f"| `{name}` | {'yes' if name in REQUIRED else ''} | {meaning} |"
+        for name, meaning in _columns().items()
     )
     return (
         "# The audit spreadsheet\n\n"
