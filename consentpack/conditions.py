@@ -1,6 +1,6 @@
 """When a piece of content belongs: a small language of facts joined by and, or, not.
 
-`region:face and (trait:leaves-material or technique:dermal-graft)` is data beside the prose, so that a
+`region:arm and (trait:leaves-material or technique:dermal-graft)` is data beside the prose, so that a
 check can find a condition that names nothing, and `--show matches` can say why a block is in or out.
 """
 
@@ -85,7 +85,7 @@ class Condition:
         return tuple(dict.fromkeys(self.node.atoms()))
 
     def why(self, facts: Facts) -> str:
-        """The facts that decided, for a person: 'region:face, not trait:stitches'."""
+        """The facts that decided, for a person: 'region:arm, not trait:stitches'."""
         return ", ".join(name if name in facts else f"not {name}" for name in self.atoms)
 
 
@@ -108,7 +108,7 @@ def _words(text: str) -> Iterator[str]:
         assert found  # whatever is not a fact is a word
         word = found.group("atom") or found.group("word")
         if not found.group("atom") and word not in ("(", ")", "not", *_JOINS):
-            raise BadCondition(f"holds '{word}'; a fact is written as in 'region:face'")
+            raise BadCondition(f"holds '{word}'; a fact is written as in 'region:arm'")
         yield word
         position = found.end()
 
@@ -150,7 +150,7 @@ def _single(words: list[str], depth: int) -> tuple[Node, list[str]]:
 def possible(condition: Condition, alternatives: list[Facts], free: set[str]) -> tuple[bool, bool]:
     """Whether a condition can hold, and whether it can fail.
 
-    `alternatives` are the sets of facts of which one is true at a time (a cheek is on the face); `free`
+    `alternatives` are the sets of facts of which one is true at a time (a hand is on the arm); `free`
     are facts that may each be true or not. Few facts stand in one condition, so all cases are tried.
     """
     named = [name for name in condition.atoms if name in free]

@@ -17,7 +17,7 @@ from consentpack.relevance import facts_about, facts_of
 
 
 def with_implied(plan: Plan, library: Library) -> Plan:
-    """The plan with the circumstances that follow from its other facts, such as its skin type.
+    """The plan with the circumstances that follow from its other facts, such as an age group.
 
     They come after those that were named; nobody has to enter one fact twice.
     """

@@ -8,8 +8,8 @@ word alone, never "1 in X", and zero seen is never "no risk".
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import date
 
 from babel.dates import format_date
@@ -78,10 +78,8 @@ def frequency_band(events: int, n: int) -> str:
     return next((word for one_in, word in BANDS if events * one_in >= n), "very rare")
 
 
-UNITS = (
-    "treatments", "people", "face sides", "syringes", "blocks", "procedures", "moles", "keloids", "visits",
-)  # fmt: skip
-"""What figures may count; each has its words in every language."""
+UNITS = ("treatments", "people", "procedures", "visits")
+"""What figures of any field may count; each has its words in every language."""
 
 
 def in_sentence(words: str) -> str:
@@ -94,6 +92,8 @@ class Words:
     """Wording in one language."""
 
     catalogue: Catalogue
+    units: Mapping[str, tuple[str, str]] = field(default_factory=dict)
+    """What else the field's figures count -> its phrases for one and for many."""
 
     def number(self, value: int) -> str:
         return format_decimal(value, locale=self.catalogue.locale)
@@ -134,20 +134,17 @@ class Words:
         """A number with what is counted: '100 treatments'.
 
         One message for each unit, because languages bend the noun by the number before it. A unit of the
-        clinic's own, which is not of UNITS, is said as it stands.
+        clinic's own is said as it stands.
         """
         phrases = self.catalogue.phrases
+        if unit in self.units:
+            return phrases(*self.units[unit], number)
         if unit not in UNITS:
             return f"{self.number(number)} {self.catalogue.block(unit).text}"
         return {
             "treatments": lambda: phrases("{number} treatment", "{number} treatments", number),
             "people": lambda: phrases("{number} person", "{number} people", number),
-            "face sides": lambda: phrases("{number} side of the face", "{number} sides of the face", number),
-            "syringes": lambda: phrases("{number} syringe of gel", "{number} syringes of gel", number),
-            "blocks": lambda: phrases("{number} numbing block", "{number} numbing blocks", number),
             "procedures": lambda: phrases("{number} operation", "{number} operations", number),
-            "moles": lambda: phrases("{number} mole", "{number} moles", number),
-            "keloids": lambda: phrases("{number} raised scar", "{number} raised scars", number),
             "visits": lambda: phrases("{number} visit", "{number} visits", number),
         }[unit]()
 

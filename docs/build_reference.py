@@ -94,8 +94,8 @@ def content_format() -> str:
     parts += [
         "## Conditions\n",
         "A mark `[only …]`, the key `only` and the table `[when]` hold facts joined by `and`, `or`, `not` "
-        "and brackets: `technique:ID`, `kind:`, `trait:`, `region:`, `indication:`, `factor:`, the strata of the "
-        "field, and of the plan as a whole:\n",
+        "and brackets: `technique:ID`, `kind:`, `trait:`, `region:`, `indication:`, `factor:`, the strata "
+        "of the field, and of the plan as a whole:\n",
         _pairs("fact", {f"plan:{name}": meaning for name, meaning in schema.PLAN_FACTS.items()}),
         "Traits that the program itself asks about; a field adds its own:\n",
         _pairs("trait", schema.TRAITS),
@@ -165,9 +165,17 @@ def plan_files() -> str:
     )
 
 
+def _columns() -> dict[str, str]:
+    """What a column may hold, with what the shipped field adds."""
+    medicine = load_library(shipped.content()).field
+    strata = {id: f"{each.title}: {', '.join(each.values)}" for id, each in medicine.strata.items()}
+    return {**FIELDS, **strata, **{id: each.title for id, each in medicine.measurements.items()}}
+
+
 def audit_columns() -> str:
     rows = "\n".join(
-        f"| `{name}` | {'yes' if name in REQUIRED else ''} | {meaning} |" for name, meaning in FIELDS.items()
+        f"| `{name}` | {'yes' if name in REQUIRED else ''} | {meaning} |"
+        for name, meaning in _columns().items()
     )
     return (
         "# The audit spreadsheet\n\n"

@@ -20,6 +20,7 @@ import pytest
 from sqlalchemy import select, text
 from sqlalchemy.engine import make_url
 
+from consentpack.model import Measurement, Stratum
 from consentpack.register import (
     Entry,
     ImportResult,
@@ -30,16 +31,21 @@ from consentpack.register import (
     open_register,
     undo,
 )
-from consentpack.register.schema import COMBINATIONS, outcome_columns, treatments
+from consentpack.register.schema import COMBINATIONS, field_columns, outcome_columns, treatments
 
 NOW = datetime(2026, 11, 25, 9, 0)
 BY = "tests"
 SKIN_TYPES = ("I", "II", "III", "IV", "V", "VI")
+MEASUREMENTS = {
+    "gauge": Measurement("gauge", "gauge", (18, 30), "release work", unit="G", whole=True),
+    "volume_ml": Measurement("volume_ml", "millilitres injected", (0, 0.02), "a small place", unit="ml"),
+}
 READING = Reading(
     date_order="year-first",
     techniques=frozenset({"blunt-cannula", "filler-after-release", "local-infiltration"}),
     outcomes=frozenset({"bruising", "infection"}),
-    skin_types=SKIN_TYPES,
+    strata={"skin_type": Stratum("skin_type", "skin type", SKIN_TYPES, "")},
+    measurements=MEASUREMENTS,
 )
 """How most invented sheets of the tests are read."""
 FIELDS = ("case", "session", "date", "techniques", "site")
@@ -55,7 +61,7 @@ def line(
 
 def treatment(case="H-1", session=1, day=date(2026, 3, 2), **values: Any) -> Treatment:
     """One invented treatment, as it is entered by hand."""
-    usual = {"techniques": ("blunt-cannula",), "site": "chin", "skin_type": None, "watched_days": None}
+    usual = {"techniques": ("blunt-cannula",), "site": "chin", "watched_days": None}
     return Treatment(case=case, session=session, day=day, **(usual | {"outcomes": {}} | values))
 
 
@@ -93,13 +99,18 @@ def contents(register: Register) -> dict[tuple[str, int], dict[str, Any]]:
     """All that the register holds of each case and session, outcomes and techniques by their names."""
     with register.connect() as connection:
         columns = outcome_columns(connection)
-        table = treatments(columns)
+        more = field_columns(connection)
+        table = treatments(columns, more)
         together = COMBINATIONS.c.id == table.c.combination_id
         query = select(table, COMBINATIONS.c.techniques).join(COMBINATIONS, together).order_by(table.c.id)
         rows = [dict(row) for row in connection.execute(query).mappings()]
     held = {}
     for row in rows:
         row["day"] = date.fromordinal(row["day"])
+        for name, column in (*more.strata.items(), *more.measurements.items()):
+            row[name] = row.pop(column)
+        for name in (*READING.strata, *READING.measurements):
+            row.setdefault(name)
         cells = {name: row.pop(column) for name, column in columns.items()}
         row["outcomes"] = {name: grade for name, grade in cells.items() if grade is not None}
         del row["combination_id"]

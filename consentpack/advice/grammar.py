@@ -53,7 +53,7 @@ _EITHER = frozenset((
     "closed", "covered", "raised", "broken", "limited", "mixed", "left", "held", "set", "fixed", "dressed",
     "numbed", "split", "cut", "spread", "exposed",
 ))  # fmt: skip
-"""States after 'is' ('the scar is raised'), deeds after 'must be' and 'being' ('it must be raised')."""
+"""States after 'is' ('the arm is raised'), deeds after 'must be' and 'being' ('it must be raised')."""
 _DUTY_BEFORE = re.compile(r"\b(?:must|should|to|shall)\s+(?:not\s+|always\s+|never\s+)?$", re.IGNORECASE)
 _NOT_AFTER = {
     "made": re.compile(r"\s+(?:of|up|from)\b"),
@@ -157,7 +157,7 @@ _FITS_BEFORE = re.compile(
 )
 """Where a gerund may stand: 'before removing', but not 'during removing' or 'careful removing'."""
 _PASSES_OBJECT = re.compile(r"(?:a|an|\d+|up)\b|.*\b(?:by|to)\b", re.IGNORECASE)
-"""'a reduction of 20 per cent', 'exposure of the scar to sun': a verb would need another build."""
+"""'a reduction of 20 per cent', 'exposure of the arm to sun': a verb would need another build."""
 
 
 def noun_for_verb(passage: Passage, style: HouseStyle) -> Iterator[Found]:

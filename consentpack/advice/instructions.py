@@ -123,7 +123,7 @@ def _is_order(text: str, found: re.Match[str]) -> bool:
 
 
 def _says(text: str) -> bool:
-    """'The scar heals', 'rest often helps': a thing, and what it does."""
+    """'The wound heals', 'rest often helps': a thing, and what it does."""
     if re.match(r"\w+\s+(?:often|usually|sometimes|regularly)\s+\w+s\b", text, re.IGNORECASE):
         return True
     later = [word.lower() for word in words_of(text)[1:]]

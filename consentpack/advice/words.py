@@ -45,7 +45,7 @@ def plain_word(passage: Passage, style: HouseStyle) -> Iterator[Found]:
         if tag and not _is_that_verb(text, found, tag):
             continue
         plain = style.plain[hard]
-        if plain == "but" and not text.startswith(",", found.end()):  # 'however the scar was made'
+        if plain == "but" and not text.startswith(",", found.end()):  # 'however the wound was made'
             continue
         said = inflected(plain, _tag_here(text, found, tag)) if tag not in ("", "VB", "NNS") else plain
         said = plural(plain) if tag == "NNS" else said

@@ -216,7 +216,7 @@ def cell(*content: Paragraph | Items | Pictograph | str, head: bool = False) -> 
 def make_context(inputs: Inputs) -> Context:
     """The pen of one document, with nothing printed yet."""
     notes = _Notes()
-    words = Words(inputs.catalogue.heard_by(notes.heard))
+    words = Words(inputs.catalogue.heard_by(notes.heard), inputs.library.field.units)
     bare = Context(inputs, words, Filler({}), notes)
     calls: dict[str, Callable[[str], str]] = {"rate": lambda id: _headline(inputs.rates, words, id)}
     return replace(bare, filler=Filler(_values(bare), calls))

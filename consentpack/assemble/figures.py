@@ -135,12 +135,10 @@ def _origin(ctx: Context, answer: RateAnswer) -> str:
         "total": ctx.words.counted(rate.n),
         "time": ctx.words.watching(ctx.library.outcome(rate.outcome).watch_days),
     }
-    if rate.level == "closest":
-        return say(
-            "From {total} here like yours, in the same kind of place and skin, watched for {time}.",
-            **values,
-        )
-    if rate.level == "same-techniques":
+    # without its strata the closest figure is not from "the same kind of" patient, and must not say so
+    if rate.level == "closest" and not answer.without:
+        return say(ctx.library.field.phrases["closest"], **values)
+    if rate.level in ("closest", "same-techniques"):
         return say("From {total} here like yours, watched for {time}.", **values)
     if answer.technique == ctx.plan.planned[0]:
         return say(

@@ -105,7 +105,7 @@ def _suitability_notes(ctx: Context) -> Iterable[str]:
 
 
 def _indication_notes(ctx: Context) -> Iterable[str]:
-    """Techniques that are planned for a shape of scar they are not listed for."""
+    """Techniques that are planned for a kind of condition they are not listed for."""
     plan, said = ctx.plan, "{technique} is not listed for the kind “{kind}”. Say why you plan it."
     for match in (*ctx.matches.techniques, *ctx.matches.may_become_necessary):
         technique = ctx.library.techniques[match.id]
@@ -161,6 +161,8 @@ def _beside_notes(ctx: Context) -> Iterable[str]:
 
 
 def _warning_notes(ctx: Context) -> Iterable[str]:
+    left_out = dict.fromkeys(note for answer in ctx.rates.values() for note in answer.without)
+    yield from (f"The closest figures are {note}." for note in left_out)
     for answer in ctx.rates.values():
         for warning in answer.warnings:
             yield f"{ctx.library.outcome(answer.outcome).title}: {warning}."

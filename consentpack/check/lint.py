@@ -14,8 +14,6 @@ from consentpack.library.schema import SCHEMA
 from consentpack.model import DocumentPlan, Module, ReadingTarget, Technique
 from consentpack.readability import FEWEST_WORDS, Scorer, check
 
-MAY_NOT_WORK = ("little-change", "unclear-result")
-"""The risk that a treatment or a test does not bring what was hoped for; every one carries it."""
 MODULE_TARGET = ReadingTarget("ama", "flesch-kincaid", 6.0, "American Medical Association")
 """Highest grade of a module and of each of its sections."""
 
@@ -73,12 +71,12 @@ def _techniques(library: Library) -> Iterator[Problem]:
         yield Problem("content/options", "no option is marked no_treatment = true.")
     for technique in library.techniques.values():
         if library.treats(technique):
-            yield from _treating(technique)
+            yield from _treating(technique, library.field.may_not_work)
 
 
-def _treating(technique: Technique) -> Iterator[Problem]:
+def _treating(technique: Technique, may_not_work: tuple[str, ...]) -> Iterator[Problem]:
     if not technique.indications:  # risks, choices and the like: nothing is loaded without them
         yield Problem(technique.file, "it lists no indications.")
-    if not set(MAY_NOT_WORK) & set(technique.risks):
-        what = f"it carries none of {', '.join(MAY_NOT_WORK)}: that it may not work is a risk too."
+    if may_not_work and not set(may_not_work) & set(technique.risks):
+        what = f"it carries none of {', '.join(may_not_work)}: that it may not work is a risk too."
         yield Problem(technique.file, what)

@@ -1,4 +1,4 @@
-"""The command line: options, help and exit codes. A skin; the work is in `pipeline`."""
+"""The command line: options, help and exit codes. Nothing but a layer; the work is in `pipeline`."""
 
 from consentpack.cli.main import main
 

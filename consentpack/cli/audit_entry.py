@@ -28,7 +28,9 @@ _DAY = click.DateTime(formats=["%Y-%m-%d"])
 @click.option("--date", "day", required=True, type=_DAY, help="Day of the treatment.")
 @click.option("--technique", "techniques", required=True, multiple=True, help="Repeat for several.")
 @click.option("--site", required=True, help="The area, as in your plans.")
-@click.option("--skin-type", type=click.Choice(["I", "II", "III", "IV", "V", "VI"]), help="I to VI.")
+@click.option(
+    "--stratum", "strata", multiple=True, metavar="ID=VALUE", help="As in plans; repeat for several."
+)
 @by_option
 @clinic_option
 @guarded
@@ -38,7 +40,7 @@ def add(
     day: datetime,
     techniques: tuple[str, ...],
     site: str,
-    skin_type: str | None,
+    strata: tuple[str, ...],
     by: str,
     clinic_dir: Path | None,
 ) -> None:
@@ -49,6 +51,9 @@ def add(
     """
     from consentpack import pipeline  # noqa: PLC0415
 
+    pairs = [word.partition("=") for word in strata]
+    if any(not between for _, between, _ in pairs):
+        raise click.UsageError("Write each stratum as ID=VALUE.")
     pipeline.add(
         pipeline.open_workplace(start_of(clinic_dir)),
         case=case,
@@ -56,7 +61,7 @@ def add(
         day=day.date(),
         techniques=techniques,
         site=site,
-        skin_type=skin_type,
+        strata={id: value for id, _, value in pairs},
         now=datetime.now(),
         by=by,
     )

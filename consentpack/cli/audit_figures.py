@@ -93,7 +93,7 @@ def compare(
 ) -> None:
     """Two techniques side by side for one outcome: difference per 100, and ratio.
 
-    Example: consentpack audit compare needle-fan-one-entry blunt-cannula bruising
+    Example: consentpack audit compare sharp-cannula blunt-cannula bruising
     """
     from consentpack import pipeline  # noqa: PLC0415
 

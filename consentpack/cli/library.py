@@ -73,6 +73,26 @@ def list_(clinic_dir: Path | None, as_json: bool) -> None:
 
 
 @library.command()
+@clinic_option
+@json_option
+@guarded
+def regions(clinic_dir: Path | None, as_json: bool) -> None:
+    """List the regions a plan may name, and the places of the clinic that lie in each.
+
+    Example: consentpack library regions
+    """
+    from consentpack import pipeline  # noqa: PLC0415
+
+    found = pipeline.open_library(_clinic_or_none(clinic_dir), whole=False).regions
+    if as_json:
+        print_json([{"id": r.id, "title": r.title, "words": list(r.words)} for r in found.values()])
+        return
+    for region in found.values():
+        words = f" ({', '.join(region.words)})" if region.words else ""
+        click.echo(f"{region.id}: {region.title}{words}")
+
+
+@library.command()
 @click.argument("id")
 @clinic_option
 @guarded

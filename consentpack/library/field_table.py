@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from consentpack.errors import Problem, did_you_mean
-from consentpack.model import Field, Region, Stratum, TechniqueKind
+from consentpack.model import Field, Measurement, Region, Stratum, TechniqueKind
 from consentpack.strict import Key, TomlText, check_table, load_toml, named_tables
 
 ROLES = ("treats", "numbs")
@@ -25,7 +25,30 @@ STRATUM_KEYS: Mapping[str, Key] = {
     "title": Key(str, "its name for clinicians, in small letters"),
     "values": Key(list, "every value there is, in order"),
     "meaning": Key(str, "how the values are told apart, with its source"),
+    "synonyms": Key(list, "what clinics call its column in a spreadsheet", required=False),
     "sources": Key(list, "where it comes from", False, refers_to="sources"),
+}
+MEASUREMENT_KEYS: Mapping[str, Key] = {
+    "title": Key(str, "its name for clinicians, in small letters"),
+    "usual": Key(list, "the least and the most that are usual", required=False, numbers=True),
+    "why": Key(str, "what 'usual' rests on", required=False),
+    "unit": Key(str, "what may stand behind the number in a cell", required=False),
+    "whole": Key(bool, "whether only whole numbers are right", required=False),
+    "synonyms": Key(list, "what clinics call its column in a spreadsheet", required=False),
+}
+PHRASE_KEYS: Mapping[str, Key] = {
+    "no_promise": Key(str, "what the patient ticks: nobody can promise how it will turn out"),
+    "closest": Key(str, "where the closest figure comes from, with {total} and {time}"),
+}
+UNIT_KEYS: Mapping[str, Key] = {
+    "one": Key(str, "the words for one, with {number}"),
+    "many": Key(str, "the words for many, with {number}"),
+}
+SAMPLE_KEYS: Mapping[str, Key] = {
+    "site": Key(str, "a place, as plans name it"),
+    "condition": Key(str, "what is treated, as plans say it"),
+    "reason": Key(str, "why, as plans say it"),
+    "clinician_role": Key(str, "who treats, as plans say it"),
 }
 FIELD_TABLES: Mapping[str, Mapping[str, Key]] = {
     "field": FIELD_KEYS,
@@ -33,6 +56,10 @@ FIELD_TABLES: Mapping[str, Mapping[str, Key]] = {
     "indications": MEANING_KEYS,
     "traits": MEANING_KEYS,
     "strata": STRATUM_KEYS,
+    "measurements": MEASUREMENT_KEYS,
+    "units": UNIT_KEYS,
+    "phrases": PHRASE_KEYS,
+    "sample": SAMPLE_KEYS,
     "renamed": {},
 }
 REGION_KEYS: Mapping[str, Key] = {
@@ -55,7 +82,9 @@ def field(text: str, *, file: str) -> tuple[Field, list[Problem]]:
             problems.append(Problem(toml.where(name), f"there is no table [{name}].", fix))
     head = data.get("field", {})
     problems += check_table(head, FIELD_KEYS, toml=toml, name="field") if not problems else []
-    for name in ("kinds", "indications", "traits", "strata"):
+    for name in ("phrases", "sample") if head else ():
+        problems += check_table(data.get(name, {}), FIELD_TABLES[name], toml=toml, name=name)
+    for name in ("kinds", "indications", "traits", "strata", "measurements", "units"):
         for id, item in data.get(name, {}).items():
             if not isinstance(item, dict):
                 problems.append(Problem(toml.where(id), f"'{id}' should be a table, [{name}.{id}]."))
@@ -65,20 +94,25 @@ def field(text: str, *, file: str) -> tuple[Field, list[Problem]]:
 
 
 def _field(data: Mapping[str, Any]) -> Field:
-    head: dict[str, Any] = {k: tuple(v) if isinstance(v, list) else v for k, v in data["field"].items()}
+    head = _with_tuples(data["field"])
     return Field(
         **head,
         kinds={id: TechniqueKind(id, **item) for id, item in data.get("kinds", {}).items()},
         indications={id: item["meaning"] for id, item in data.get("indications", {}).items()},
         traits={id: item["meaning"] for id, item in data.get("traits", {}).items()},
+        phrases=data.get("phrases", {}),
+        units={id: (item["one"], item["many"]) for id, item in data.get("units", {}).items()},
+        sample=data.get("sample", {}),
         renamed=data.get("renamed", {}),
-        strata={
-            id: Stratum(
-                id, item["title"], tuple(item["values"]), item["meaning"], tuple(item.get("sources", ()))
-            )
-            for id, item in data.get("strata", {}).items()
+        strata={id: Stratum(id, **_with_tuples(item)) for id, item in data.get("strata", {}).items()},
+        measurements={
+            id: Measurement(id, **_with_tuples(item)) for id, item in data.get("measurements", {}).items()
         },
     )
+
+
+def _with_tuples(item: Mapping[str, Any]) -> dict[str, Any]:
+    return {key: tuple(value) if isinstance(value, list) else value for key, value in item.items()}
 
 
 def regions(text: str, *, file: str) -> tuple[dict[str, Region], list[Problem]]:

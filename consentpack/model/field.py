@@ -22,10 +22,44 @@ class Stratum:
 
     id: str
     title: str
-    """Its name for clinicians, in small letters: 'skin type'."""
+    """Its name for clinicians, in small letters: 'age group'."""
     values: tuple[str, ...]
     meaning: str
+    synonyms: tuple[str, ...] = ()
+    """What clinics call its column in a spreadsheet."""
     sources: tuple[str, ...] = ()
+
+    @property
+    def called(self) -> tuple[str, ...]:
+        """Every name its column may have."""
+        return (self.id, self.title, *self.synonyms)
+
+
+@dataclass(frozen=True)
+class Measurement:
+    """A number that is kept of each treatment, such as the size of an instrument."""
+
+    id: str
+    title: str
+    """Its name for clinicians, in small letters: 'gauge of the instrument'."""
+    usual: tuple[float, ...] = ()
+    """The least and the most that are usual, both included; () when nothing is unusual."""
+    why: str = ""
+    """What 'usual' rests on."""
+    unit: str = ""
+    """What may stand behind the number in a cell: 'G'."""
+    whole: bool = False
+    """Whether only whole numbers from 1 are right."""
+    synonyms: tuple[str, ...] = ()
+    """What clinics call its column in a spreadsheet."""
+
+    @property
+    def called(self) -> tuple[str, ...]:
+        """Every name its column may have."""
+        return (self.id, self.title, *self.synonyms)
+
+    def is_usual(self, value: float) -> bool:
+        return not self.usual or self.usual[0] <= value <= self.usual[1]
 
 
 @dataclass(frozen=True)
@@ -39,6 +73,13 @@ class Field:
     traits: Mapping[str, str] = field(default_factory=dict)
     """What may be true of a technique -> what that means."""
     strata: Mapping[str, Stratum] = field(default_factory=dict)
+    measurements: Mapping[str, Measurement] = field(default_factory=dict)
+    phrases: Mapping[str, str] = field(default_factory=dict)
+    """What forms say in the words of this field: no_promise, and closest (with {total} and {time})."""
+    units: Mapping[str, tuple[str, str]] = field(default_factory=dict)
+    """What its published figures count -> the phrases for one and for many, with {number}."""
+    sample: Mapping[str, str] = field(default_factory=dict)
+    """What a plan for nobody in particular says: site, condition, reason, clinician_role."""
     renamed: Mapping[str, str] = field(default_factory=dict)
     """Keys of older plans of this field -> how they are called now."""
     topics: tuple[str, ...] = ()

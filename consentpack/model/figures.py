@@ -173,3 +173,5 @@ class RateAnswer:
     """For techniques together, when the figure is for one of them alone."""
     if_needed: tuple[IfNeeded, ...] = ()
     warnings: tuple[str, ...] = ()
+    without: tuple[str, ...] = ()
+    """What the closest comparison was made without, and why, for the record."""

@@ -91,7 +91,7 @@ class Plan:
     """Technique ids, the leading one first, anaesthetics among them."""
     site: str
     strata: Mapping[str, str]
-    """Stratum of the field -> the patient's value, such as skin type III."""
+    """Stratum of the field -> the patient's value, such as an age group."""
     sessions: int
     condition: str
     """What is treated, in the clinician's plain words."""

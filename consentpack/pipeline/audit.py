@@ -48,6 +48,7 @@ from consentpack.register import (
     propose,
     read_outcome,
     record_outcomes,
+    stratum_value,
     undo,
     values_of,
 )
@@ -60,7 +61,8 @@ def reading_of(place: Workplace) -> Reading:
         date_order=clinic.date_order,
         techniques=frozenset(place.library.techniques),
         outcomes=frozenset(place.library.outcomes),
-        skin_types=place.library.field.strata["skin_type"].values,
+        strata=place.library.field.strata,
+        measurements=place.library.field.measurements,
         words=clinic.audit_words,
         list_covers=clinic.list_covers,
     )
@@ -118,7 +120,10 @@ def propose_columns(place: Workplace, path: Path) -> tuple[dict[str, str], list[
     """A column map for a spreadsheet's headers, to be looked at by somebody of the clinic; and the
     headers that look like an identity, which are left out so that the file goes on being refused."""
     titles = {id: (o.title, o.clinical) for id, o in place.library.outcomes.items()}
-    proposed = propose(open_sheet(path).headers, titles)
+    medicine = place.library.field
+    more = {id: each.called for id, each in medicine.strata.items()}
+    more |= {id: each.called for id, each in medicine.measurements.items()}
+    proposed = propose(open_sheet(path).headers, titles, more)
     identities = [header for header in proposed if looks_like_identity(header)]
     return {h: meaning for h, meaning in proposed.items() if h not in identities}, identities
 
@@ -137,16 +142,17 @@ def add(
     day: date,
     techniques: Iterable[str],
     site: str,
-    skin_type: str | None,
+    strata: Mapping[str, str],
     now: datetime,
     by: str,
 ) -> None:
     """Enter a treatment by hand. Raises RegisterError for words the library does not know."""
     names = tuple(sorted(set(techniques)))
     case, site = normal.plain(case), normal.place(site)
-    treatment = Treatment(case, session, day, names, site, skin_type, None, {})
+    of_patient, problems = _strata(place, strata)
+    treatment = Treatment(case, session, day, names, site, None, {}, strata=of_patient)
     known = place.library.techniques
-    problems = _check_typed(case=case, session=session, site=site)
+    problems += _check_typed(case=case, session=session, site=site)
     problems += [
         Problem("techniques", f"there is no technique '{id}'.", did_you_mean(id, known))
         for id in treatment.techniques
@@ -157,6 +163,21 @@ def add(
     if problems:
         raise RegisterError(problems)
     add_treatment(writable_register(place), treatment, now=now, by=by)
+
+
+def _strata(place: Workplace, typed: Mapping[str, str]) -> tuple[dict[str, str], list[Problem]]:
+    """What was typed of each stratum, as the field writes it."""
+    known, found, problems = place.library.field.strata, {}, []
+    for id, word in typed.items():
+        if id not in known:
+            fix = did_you_mean(id, known) or f"There is: {', '.join(known)}."
+            problems.append(Problem("stratum", f"there is no stratum '{id}'.", fix))
+            continue
+        try:
+            found[id] = stratum_value(known[id], normal.plain(word))
+        except BadCell as error:
+            problems.append(Problem(id, f"'{word}' {error}."))
+    return found, problems
 
 
 def _check_typed(*, case: str, session: int, site: str) -> list[Problem]:

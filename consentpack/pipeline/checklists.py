@@ -56,20 +56,21 @@ def checklists_of_library(library: Library) -> Iterator[tuple[str, tuple[ItemRes
 
 def sample_plan(library: Library, technique: Technique) -> Plan:
     """One technique with the first anaesthetic it names, for nobody in particular."""
+    words = library.field.sample
     return Plan(
         reference=f"SAMPLE-{technique.id}",
         prepared=technique.reviewed,
         language=SAMPLE_CLINIC.language,
         planned=(technique.id, *technique.anaesthetics[:1]),
-        site="left cheek",
-        region=next((r.id for r in library.regions.values() if "left cheek" in r.words), ""),
+        site=words["site"],
+        region=next((r.id for r in library.regions.values() if words["site"] in r.words), ""),
         strata={},
         sessions=1,
-        condition="a scar",
+        condition=words["condition"],
         indication=technique.indications[0] if technique.indications else "",
-        reason="You want your scar to show less.",
+        reason=words["reason"],
         clinician="Dr Sample",
-        clinician_role="skin doctor",
+        clinician_role=words["clinician_role"],
         experience="Dr Sample has done it 10 times." if technique.standing == "newer" else "",
         follow_up="8 weeks after the treatment",
         file="sample plan",

@@ -58,6 +58,18 @@ class Counting:
             return Rejected(level, verdict.why, counts)
         return own_rate(tally, outcome, level, days=self.watch_days[outcome])
 
+    def without(self, match: Match) -> tuple[str, ...]:
+        """What the closest comparison was made without, as notes for the record."""
+        strata = self.library.field.strata
+        notes = [
+            f"compared without {s.title}: the plan does not say it"
+            for s in strata.values()
+            if not self.plan.strata.get(s.id)
+        ]
+        tally, _ = self._known[self.comparisons(match)[0][1], match.id]
+        titles = (strata[id].title if id in strata else id for id in tally.without)
+        return (*notes, *(f"compared without {title}: the register holds none" for title in titles))
+
     def scope_of(self, technique: str) -> frozenset[str]:
         """The techniques that matter when this one is compared.
 
@@ -77,7 +89,8 @@ class Counting:
         scope, together = self.scope_of(lead), self.together(lead)
         sites = _group(self.plan.site, self.clinic.site_groups)
         groups = self.clinic.stratum_groups
-        strata = tuple((id, _group(value, groups.get(id, {}))) for id, value in self.plan.strata.items())
+        patient = self.plan.strata.items()
+        strata = tuple((id, _group(value, groups.get(id, {}))) for id, value in patient if value)
         return [
             ("closest", Comparison(together, scope, sites, strata)),
             ("same-techniques", Comparison(together, scope)),

@@ -1,6 +1,6 @@
 """The ladder of comparisons: the closest reliable figure is the one that is quoted.
 
-Same techniques together at the same site and skin group; same techniques together; the leading
+Same techniques together at the same site and in the same strata; same techniques together; the leading
 technique in any combination; a published figure; none. Each rung that is passed over leaves its
 reason.
 """
@@ -8,6 +8,7 @@ reason.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from consentpack.library import Library
 from consentpack.model import Clinic, Match, Matches, Plan, Rate, RateAnswer, Rejected
@@ -33,7 +34,10 @@ def answer_all(
         brought = [match.id for match in wanted if id in match.techniques]
         for _, comparison in if_needed_comparisons(counting, id):
             counting.count(comparison, brought)
-    return {match.id: _answer(counting, match, own.get(match.id), rejected[match.id]) for match in wanted}
+    answers = {match.id: _answer(counting, match, own.get(match.id), rejected[match.id]) for match in wanted}
+    if audit is None:
+        return answers
+    return {m.id: replace(answers[m.id], without=counting.without(m)) for m in wanted}
 
 
 def _climb(counting: Counting, wanted: Sequence[Match]) -> tuple[dict[str, Rate], dict[str, list[Rejected]]]:

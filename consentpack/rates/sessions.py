@@ -7,6 +7,6 @@ def at_least_once(share: float, sessions: int) -> float:
     """The chance of an outcome in at least one of several sessions, when each has the chance `share` and
     one session has nothing to do with the next.
 
-    That last is hardly ever quite true of one person's skin; whoever prints it must say so.
+    That last is hardly ever quite true of one person's body; whoever prints it must say so.
     """
     return 1 - (1 - share) ** sessions

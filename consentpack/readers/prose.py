@@ -118,7 +118,7 @@ def is_all_names(text: str) -> bool:
 
 
 def is_prose(text: str, heading: str = "", *, in_row: bool = False) -> bool:
-    """Whether words are to be scored. `in_row`: a point of a list or a cell, where 'Skin Loss' is said
+    """Whether words are to be scored. `in_row`: a point of a list or a cell, where 'Hair Loss' is said
     to the reader and is no name."""
     if _SOURCES.match(heading) or is_to_sign(text) or is_contact(text) or is_name(text):
         return False

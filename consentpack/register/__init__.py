@@ -20,7 +20,7 @@ from consentpack.register.queries import (
     tally,
 )
 from consentpack.register.reading import open_sheet
-from consentpack.register.rows import Reading, SetAside, Treatment
+from consentpack.register.rows import Reading, SetAside, Treatment, stratum_value
 from consentpack.register.state import Checked, State, check_register, state_of
 from consentpack.register.waiting import tell, told_to
 from consentpack.register.whole import Grouping, tally_all
@@ -61,6 +61,7 @@ __all__ = [
     "set_aside_csv",
     "shown",
     "state_of",
+    "stratum_value",
     "tally",
     "tally_all",
     "tell",

@@ -15,12 +15,9 @@ FIELDS: Mapping[str, str] = {
     "date": "day of the treatment",
     "techniques": "ids of the techniques used together, with ';' between",
     "site": "the area treated",
-    "skin_type": "I to VI",
     "last_seen": "day the patient was last seen about this treatment",
     "outcomes_seen": "list of what was seen, with ';' between; 'none' when nothing was",
     "operator": "who treated: initials or a number",
-    "gauge": "gauge of the instrument",
-    "volume_ml": "millilitres injected",
 }
 REQUIRED = ("case", "session", "date", "techniques", "site")
 IGNORE = "ignore"
@@ -54,17 +51,24 @@ class ColumnMap:
 
 
 def map_columns(
-    headers: Iterable[str], declared: Mapping[str, str], outcomes: Iterable[str], *, file: str, row: int = 1
+    headers: Iterable[str],
+    declared: Mapping[str, str],
+    outcomes: Iterable[str],
+    *,
+    file: str,
+    row: int = 1,
+    fields: Mapping[str, str] = FIELDS,
 ) -> tuple[ColumnMap, list[Problem]]:
     """Where each field and outcome stands, and what is wrong with the headers.
 
     `declared` is [audit.columns] of clinic.toml: header -> field, outcome id or 'ignore'. A header
     that is itself a field or an outcome id needs no entry. Any other header is ignored: its cells
-    are never read. `row` is where the headers stand.
+    are never read. `row` is where the headers stand; `fields` are FIELDS and those of the field of
+    medicine.
     """
     headers = tuple(plain(header) for header in headers)
     declared = {plain(header): meaning for header, meaning in declared.items()}
-    known, where = {*FIELDS, *outcomes, IGNORE}, f"{file}, row {row}"
+    known, where = {*fields, *outcomes, IGNORE}, f"{file}, row {row}"
     problems = _check_declared(headers, declared, known, where)
     meant: dict[str, int] = {}
     ignored = []
@@ -88,9 +92,9 @@ def map_columns(
         for name in REQUIRED
         if name not in meant
     ]
-    fields = {name: at for name, at in meant.items() if name in FIELDS}
-    rest = {name: at for name, at in meant.items() if name not in FIELDS}
-    return ColumnMap(fields, rest, tuple(filter(None, ignored)), headers), problems
+    found = {name: at for name, at in meant.items() if name in fields}
+    rest = {name: at for name, at in meant.items() if name not in fields}
+    return ColumnMap(found, rest, tuple(filter(None, ignored)), headers), problems
 
 
 def _check_declared(

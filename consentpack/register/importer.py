@@ -9,6 +9,7 @@ from datetime import datetime
 from itertools import islice
 from pathlib import Path
 
+from consentpack.model import Measurement
 from consentpack.normal import folded
 from consentpack.register.aside import aside_csv
 from consentpack.register.cells import shortened
@@ -67,6 +68,7 @@ class _Pass:
 
     spellings: Spellings
     called: Mapping[str, str]
+    measurements: Mapping[str, Measurement]
     read: int = 0
     rows_set_aside: int = 0
     reasons: int = 0
@@ -87,7 +89,7 @@ class _Pass:
             elif reason := self._second(found, number):
                 self._put_aside(Aside((reason,), (found.case, found.session)))
             else:
-                found_doubts = doubts(number, found)
+                found_doubts = doubts(number, found, self.measurements)
                 self.doubted += len(found_doubts)
                 self.doubts += found_doubts[: DETAILS - len(self.doubts)]
                 yield number, self._as_held(found)
@@ -145,7 +147,7 @@ def import_file(
     results: list[ImportResult] = []
     try:
         with register.writing() as connection:
-            work = _Pass(Spellings.of(connection), intake.called)
+            work = _Pass(Spellings.of(connection), intake.called, reading.measurements)
             store = Store.begin(
                 connection, at=now, by=by, kind="import", file=intake.file, digest=intake.digest
             )

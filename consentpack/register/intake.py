@@ -57,7 +57,12 @@ def spreadsheet(path: Path, asked: Asked) -> Intake:
     """A CSV file or a workbook, read by the clinic's column map."""
     sheet = open_sheet(path)
     columns, problems = map_columns(
-        sheet.headers, asked.columns, asked.reading.outcomes, file=sheet.file, row=sheet.header_row
+        sheet.headers,
+        asked.columns,
+        asked.reading.outcomes,
+        file=sheet.file,
+        row=sheet.header_row,
+        fields=asked.reading.fields,
     )
     if problems:
         raise RegisterError(problems)

@@ -7,13 +7,12 @@ not vanish because the spreadsheet still says no.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 from consentpack.register.provenance import Held, Kind, Source
 from consentpack.register.rows import Treatment
-
-OPTIONAL = ("skin_type", "operator", "gauge", "volume_ml")
 
 
 @dataclass(frozen=True)
@@ -79,10 +78,19 @@ class Merging:
     def _fields(self, before: Held, row: Treatment) -> dict[str, Any]:
         """What else the file changes. A blank takes nothing away from what was entered by hand."""
         by_hand = before.added.kind != "file"
+        held = before.treatment
+
+        def kept(name: str, new: object) -> bool:
+            return name not in self.fields or (by_hand and new is None)
+
+        def merged(old: Mapping[str, Any], new: Mapping[str, Any]) -> dict[str, Any]:
+            return {**new, **{name: value for name, value in old.items() if kept(name, new.get(name))}}
+
+        operator = held.operator if kept("operator", row.operator) else row.operator
         return {
-            name: getattr(before.treatment, name)
-            for name in OPTIONAL
-            if name not in self.fields or (by_hand and getattr(row, name) is None)
+            "operator": operator,
+            "strata": merged(held.strata, row.strata),
+            "measurements": merged(held.measurements, row.measurements),
         }
 
     def _watched(self, before: Held, row: Treatment) -> int | None:

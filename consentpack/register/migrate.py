@@ -16,6 +16,7 @@ from sqlalchemy import Connection, inspect, text
 
 from consentpack import __version__
 from consentpack.errors import Problem, RegisterError
+from consentpack.register.carrying import EDITED, as_now, older_columns, older_digest, to_3
 from consentpack.register.provenance import KINDS, Held, Source, held_of
 from consentpack.register.rows import from_json
 from consentpack.register.schema import IMPORTS, METADATA, SCHEMA, SCHEMA_VERSION, outcome_columns
@@ -128,7 +129,7 @@ def _to_2(connection: Connection) -> None:
     for statement in _TO_2:
         connection.execute(text(statement))
     kinds = {row.id: KINDS[row.kind] for row in connection.execute(text("SELECT id, kind FROM imports"))}
-    columns = outcome_columns(connection)
+    columns, older = outcome_columns(connection), older_columns(connection)
     for case, session in connection.execute(_KEYS).all():
         key = {"case": case, "session": session}
         row = connection.execute(_ROW, key).mappings().one()
@@ -136,12 +137,12 @@ def _to_2(connection: Connection) -> None:
         entries, states = [], []
         for change in connection.execute(_CHANGES, key).mappings():
             entries.append(Source(change["import_id"], kinds[change["import_id"]]))
-            states.append(Held(from_json(change["before"]), added, source_row=change["source_row"]))
-        states.append(held_of(row, columns, {}))
+            states.append(Held(from_json(as_now(change["before"])), added, source_row=change["source_row"]))
+        states.append(held_of(row, columns, {}, older))
         *before, now = traced(states, entries)
         for entry, held in zip(entries, before, strict=True):
             connection.execute(_KEEP_BEFORE, key | {"entry": entry.entry, "before": held.as_json()})
-        _keep_now(connection, row["id"], now, columns)
+        _keep_now(connection, row["id"], now, columns, older_digest(now, older))
     _mark_edits(connection)
 
 
@@ -160,8 +161,8 @@ def traced(states: Sequence[Held], entries: Sequence[Source]) -> list[Held]:
     return found
 
 
-def _keep_now(connection: Connection, id: int, now: Held, columns: Mapping[str, str]) -> None:
-    values = {"id": id, "watched": now.watched_by_hand, "digest": now.digest}
+def _keep_now(connection: Connection, id: int, now: Held, columns: Mapping[str, str], digest: str) -> None:
+    values = {"id": id, "watched": now.watched_by_hand, "digest": digest}
     connection.execute(_KEEP_NOW, values)
     for name, source in now.sources.items():
         outcome = int(columns[name].removeprefix("o"))
@@ -169,14 +170,11 @@ def _keep_now(connection: Connection, id: int, now: Held, columns: Mapping[str, 
         connection.execute(_KEEP_SOURCE, row)
 
 
-STEPS: tuple[Callable[[Connection], None], ...] = (_to_2,)
+STEPS: tuple[Callable[[Connection], None], ...] = (_to_2, to_3)
 """The step from each version to the next, the first from 1 to 2."""
 
 
 # --- rows that something else has changed ---------------------------------------------------------
-
-EDITED = "edited "
-"""How the digest of a row begins that was changed by something else than this program."""
 
 _MARKS = {
     "sqlite": (

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from itertools import takewhile
+from types import MappingProxyType
 
 from consentpack.normal import plain
 from consentpack.register.columns import FIELDS, IGNORE, looks_like_identity
@@ -15,7 +16,6 @@ _USUAL: Mapping[str, tuple[str, ...]] = {
     "date": ("date", "treatment date", "date of treatment", "day"),
     "techniques": ("techniques", "technique", "treatment", "method", "what was done", "what we did"),
     "site": ("site", "area", "place", "location", "where", "treated area"),
-    "skin_type": ("skin type", "phototype", "skin"),
     "last_seen": (
         "last seen",
         "last follow up",
@@ -26,8 +26,6 @@ _USUAL: Mapping[str, tuple[str, ...]] = {
     ),
     "outcomes_seen": ("complications", "outcomes", "what was seen", "side effects"),
     "operator": ("operator", "clinician", "done by", "practitioner"),
-    "gauge": ("gauge", "needle gauge", "g"),
-    "volume_ml": ("ml", "volume", "volume ml", "ml injected", "filler ml"),
 }
 """Headers clinics use for each field: common practice, no source."""
 _NEAR = 0.7
@@ -35,14 +33,19 @@ _FORM, _STEM, _STEM_SHARE = 0.9, 4, 0.6
 """Two words are forms of one when they begin with the same four letters, and with the greater part."""
 
 
-def propose(headers: Iterable[str], outcomes: Mapping[str, tuple[str, ...]]) -> dict[str, str]:
+def propose(
+    headers: Iterable[str],
+    outcomes: Mapping[str, tuple[str, ...]],
+    more: Mapping[str, tuple[str, ...]] = MappingProxyType({}),
+) -> dict[str, str]:
     """Header -> what it seems to hold; 'ignore' when that is not clear or looks like an identity.
 
-    `outcomes` maps outcome id -> the words it goes by. Each field or outcome is proposed once, for
-    the header that fits best.
+    `outcomes` maps outcome id -> the words it goes by, `more` does so for strata and measurements.
+    Each field or outcome is proposed once, for the header that fits best.
     """
     headers = [header for header in headers if header]
     words = {field: (field, *_USUAL[field]) for field in FIELDS}
+    words |= more
     words |= {id: (id, *names) for id, names in outcomes.items()}
     fits = sorted(
         (

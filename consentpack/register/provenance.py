@@ -7,7 +7,7 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Literal
+from typing import Any, Literal
 
 from sqlalchemy import Connection, RowMapping, select
 
@@ -16,6 +16,8 @@ from consentpack.register.schema import (
     COMBINATIONS,
     IMPORTS,
     OUTCOME_SOURCES,
+    FieldColumns,
+    field_columns,
     outcome_columns,
     treatments,
 )
@@ -58,12 +60,16 @@ class Held:
 
         A row that came from a file alone has the digest of its treatment.
         """
+        return self.digest_over(self.treatment.as_json())
+
+    def digest_over(self, treatment: str) -> str:
+        """The digest when the treatment is written like this, as JSON."""
         found = {name: self.source(name) for name in self.treatment.outcomes}
         others = {name: [s.kind, s.looked] for name, s in found.items() if s.kind != "file"}
         if not others and self.watched_by_hand is None:
-            return self.treatment.digest
+            return hashlib.sha256(treatment.encode()).hexdigest()
         more = json.dumps([others, self.watched_by_hand], sort_keys=True)
-        return hashlib.sha256((self.treatment.as_json() + more).encode()).hexdigest()
+        return hashlib.sha256((treatment + more).encode()).hexdigest()
 
     def as_json(self) -> str:
         """All but where it stands in a sheet."""
@@ -83,10 +89,13 @@ def held_from_json(text: str, source_row: int | None) -> Held:
     return Held(from_json(json.dumps(values)), added, sources, watched, source_row)
 
 
-def read_held(connection: Connection, ids: Sequence[int]) -> dict[int, Held]:
-    """Whole treatments by their ids in the register."""
+def read_held(
+    connection: Connection, ids: Sequence[int], more: FieldColumns | None = None
+) -> dict[int, Held]:
+    """Whole treatments by their ids in the register; `more` are the columns of its field, where known."""
     columns = outcome_columns(connection)
-    table = treatments(columns)
+    more = more or field_columns(connection)
+    table = treatments(columns, more)
     query = (
         select(table, COMBINATIONS.c.techniques, IMPORTS.c.kind)
         .join(COMBINATIONS, COMBINATIONS.c.id == table.c.combination_id)
@@ -97,7 +106,7 @@ def read_held(connection: Connection, ids: Sequence[int]) -> dict[int, Held]:
         some = ids[start : start + _SOME]
         sources = _sources(connection, some, columns)
         for row in connection.execute(query.where(table.c.id.in_(some))).mappings():
-            found[row["id"]] = held_of(row, columns, sources.get(row["id"], {}))
+            found[row["id"]] = held_of(row, columns, sources.get(row["id"], {}), more)
     return found
 
 
@@ -115,21 +124,25 @@ def _sources(
     return found
 
 
-def held_of(row: RowMapping, columns: Mapping[str, str], sources: Mapping[str, Source]) -> Held:
+def held_of(
+    row: RowMapping, columns: Mapping[str, str], sources: Mapping[str, Source], more: FieldColumns
+) -> Held:
     """A treatment from its row, with the techniques and the kind of what added it."""
-    outcomes = {name: row[column] for name, column in columns.items() if row[column] is not None}
     treatment = Treatment(
         case=row["case_ref"],
         session=row["session"],
         day=date.fromordinal(row["day"]),
         techniques=tuple(row["techniques"].split("+")),
         site=row["site"],
-        skin_type=row["skin_type"],
         watched_days=row["watched_days"],
-        outcomes=outcomes,
+        outcomes=_there(row, columns),
         operator=row["operator"],
-        gauge=row["gauge"],
-        volume_ml=row["volume_ml"],
+        strata=_there(row, more.strata),
+        measurements=_there(row, more.measurements),
     )
     added = Source(row["added_by"], KINDS[row["kind"]])
     return Held(treatment, added, sources, row["watched_by_hand"], row["source_row"])
+
+
+def _there(row: RowMapping, columns: Mapping[str, str]) -> dict[str, Any]:
+    return {name: row[column] for name, column in columns.items() if row[column] is not None}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from sqlalchemy import (
@@ -20,7 +20,13 @@ from sqlalchemy import (
 )
 
 from consentpack.model import Counts
-from consentpack.register.schema import COMBINATIONS, outcome_columns, treatments
+from consentpack.register.schema import (
+    COMBINATIONS,
+    FieldColumns,
+    field_columns,
+    outcome_columns,
+    treatments,
+)
 
 
 @dataclass(frozen=True)
@@ -55,6 +61,8 @@ class Tally:
     last: date | None
     counts: Mapping[str, Counts]
     """Outcome id -> its counts, for every outcome asked for."""
+    without: tuple[str, ...] = ()
+    """Strata of the comparison that the register holds no value of at all: it was made without them."""
 
 
 def tally(
@@ -69,13 +77,36 @@ def tally(
     because the watching time is not over; where recent treatments are many, that errs on the side
     of a figure too high rather than too low.
     """
-    columns = outcome_columns(connection)
-    table = treatments(columns)
+    columns, more = outcome_columns(connection), field_columns(connection)
+    table = treatments(columns, more)
+    comparison, without = _answerable(connection, table, more, comparison)
     sums = Sums(table, columns, watch_days, window.last.toordinal())
     query = select(func.min(table.c.day), func.max(table.c.day), *sums.asked)
-    found = connection.execute(query.where(*_chosen(connection, table, comparison, window))).one()
+    found = connection.execute(query.where(*_chosen(connection, table, more, comparison, window))).one()
     counts = {outcome: sums.counts(outcome, found[2:]) for outcome in watch_days}
-    return Tally(int(found[2]), _day(found[0]), _day(found[1]), counts)
+    return Tally(int(found[2]), _day(found[0]), _day(found[1]), counts, without)
+
+
+def _answerable(
+    connection: Connection, table: Table, more: FieldColumns, comparison: Comparison
+) -> tuple[Comparison, tuple[str, ...]]:
+    """A comparison by the strata that are recorded here, and those that are recorded for nobody.
+
+    Asking for the value of something nobody wrote down would find no treatment, and the record would
+    say that none was watched.
+    """
+    kept, without = [], []
+    for stratum, values in comparison.strata:
+        column = more.strata.get(stratum)
+        there = (
+            column
+            and connection.execute(select(table.c.id).where(table.c[column].is_not(None)).limit(1)).first()
+        )
+        if there:
+            kept.append((stratum, values))
+        else:
+            without.append(stratum)
+    return replace(comparison, strata=tuple(kept)), tuple(without)
 
 
 def _day(ordinal: int | None) -> date | None:
@@ -138,7 +169,7 @@ def _least(a: ColumnElement[int], b: ColumnElement[int]) -> ColumnElement[int]:
 
 
 def _chosen(
-    connection: Connection, table: Table, comparison: Comparison, window: Window
+    connection: Connection, table: Table, more: FieldColumns, comparison: Comparison, window: Window
 ) -> list[ColumnElement[bool]]:
     """The conditions that choose the treatments of a comparison."""
     wanted = [id for id, used in combinations(connection).items() if fits(used, comparison)]
@@ -149,7 +180,7 @@ def _chosen(
     if comparison.sites:
         chosen.append(table.c.site.in_(comparison.sites))
     for stratum, values in comparison.strata:
-        chosen.append(table.c[stratum].in_(values))
+        chosen.append(table.c[more.strata[stratum]].in_(values))
     return chosen
 
 
@@ -170,10 +201,12 @@ def series(
     columns = outcome_columns(connection)
     if outcome not in columns:
         return
-    table = treatments(columns)
+    more = field_columns(connection)
+    table = treatments(columns, more)
+    comparison, _ = _answerable(connection, table, more, comparison)
     grade = table.c[columns[outcome]]
     watched = or_(grade >= 1, and_(grade == 0, table.c.watched_days >= days))
-    chosen = (*_chosen(connection, table, comparison, window), watched)
+    chosen = (*_chosen(connection, table, more, comparison, window), watched)
     query = select(table.c.day, grade).where(*chosen).order_by(table.c.day, table.c.id)
     for day, value in connection.execute(query):
         yield date.fromordinal(day), value >= 1

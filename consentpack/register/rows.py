@@ -8,10 +8,11 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, partial
 from typing import Any, TypeVar
 
 from consentpack.errors import did_you_mean
+from consentpack.model import Measurement, Stratum
 from consentpack.normal import folded, place, plain
 from consentpack.register.cells import (
     NONE_SEEN,
@@ -25,17 +26,12 @@ from consentpack.register.cells import (
     read_outcome,
     shortened,
 )
-from consentpack.register.columns import ColumnMap
+from consentpack.register.columns import FIELDS, ColumnMap
 from consentpack.register.limits import CELL_LETTERS, DETAIL_LETTERS
 
 _T = TypeVar("_T")
 _BETWEEN = re.compile(r"[;+|]")
 NOT_AS_SHOWN = "is shown in another form than the file holds it; type the reference as text"
-
-USUAL_GAUGES = range(18, 31)
-"""Gauges used for release work: common practice, no source."""
-USUAL_VOLUME_ML = 0.02
-"""Filler under one superficial scar stays under this: common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -47,17 +43,20 @@ class Treatment:
     day: date
     techniques: tuple[str, ...]
     site: str
-    skin_type: str | None
     watched_days: int | None
     outcomes: Mapping[str, int]
     """Outcome id -> 0 for looked for and not seen, 1 and above for seen or its grade."""
     operator: str | None = None
-    gauge: int | None = None
-    volume_ml: float | None = None
+    strata: Mapping[str, str] = field(default_factory=dict)
+    """Stratum of the field -> the patient's value; what was not recorded is not in it."""
+    measurements: Mapping[str, float] = field(default_factory=dict)
+    """Measurement of the field -> its number; what was not recorded is not in it."""
 
     def as_json(self) -> str:
         """All of it, the same text for the same content."""
-        return json.dumps({**vars(self), "day": self.day.isoformat()}, sort_keys=True)
+        numbers = {name: float(number) for name, number in self.measurements.items()}
+        values = {**vars(self), "day": self.day.isoformat(), "measurements": numbers}
+        return json.dumps(values, sort_keys=True)
 
     @property
     def digest(self) -> str:
@@ -107,11 +106,18 @@ class Reading:
     date_order: DateOrder
     techniques: frozenset[str]
     outcomes: frozenset[str]
-    skin_types: tuple[str, ...]
+    strata: Mapping[str, Stratum] = field(default_factory=dict)
+    measurements: Mapping[str, Measurement] = field(default_factory=dict)
     words: Mapping[str, str] = field(default_factory=dict)
     """The clinic's own words in cells -> technique or outcome ids."""
     list_covers: tuple[str, ...] = ()
     """Outcomes a list column speaks of: not named there means looked for and not seen."""
+
+    @property
+    def fields(self) -> dict[str, str]:
+        """What a column may hold beside outcomes -> what that is."""
+        strata = {id: each.title for id, each in self.strata.items()}
+        return {**FIELDS, **strata, **{id: each.title for id, each in self.measurements.items()}}
 
 
 @dataclass(frozen=True)
@@ -150,11 +156,10 @@ class Reader:
             "session": cell("session", read_count),
             "techniques": cell("techniques", self._techniques),
             "site": cell("site", lambda text: place(_present(text))),
-            "skin_type": cell("skin_type", self._skin_type),
             "watched_days": cell("last_seen", lambda text: self._watched(text, day)),
             "operator": cell("operator", lambda text: plain(text) or None),
-            "gauge": cell("gauge", _gauge),
-            "volume_ml": cell("volume_ml", read_number),
+            "strata": _recorded(cell, self.reading.strata, _stratum),
+            "measurements": _recorded(cell, self.reading.measurements, _measured),
             "outcomes": self._outcomes(cell),
         }
         return bad or Treatment(day=day, **values)  # type: ignore[arg-type]
@@ -229,12 +234,6 @@ class Reader:
             raise BadCell("is blank; name at least one technique")
         return tuple(sorted(set(self._known(names, self.reading.techniques, "technique"))))
 
-    def _skin_type(self, text: str) -> str | None:
-        word = plain(text).upper()
-        if word and word not in self.reading.skin_types:
-            raise BadCell(f"is no skin type; use {', '.join(self.reading.skin_types)}")
-        return word or None
-
 
 def _sentence(words: str) -> str:
     return words if words.endswith((".", "?")) else f"{words}."
@@ -269,9 +268,39 @@ def _split(text: str) -> list[str]:
     return [word for piece in _BETWEEN.split(text) if (word := plain(piece))]
 
 
-def _gauge(text: str) -> int | None:
-    word = plain(text).upper().removesuffix("G").strip()
-    return read_count(word) if word else None
+_Of = TypeVar("_Of", Stratum, Measurement)
+
+
+def _recorded(
+    cell: Callable[..., Any], asked: Mapping[str, _Of], read: Callable[[_Of, str], Any]
+) -> dict[str, Any]:
+    """What a row says of each stratum or measurement; a blank is not in it."""
+    found = {id: cell(id, partial(read, each)) for id, each in asked.items()}
+    return {id: value for id, value in found.items() if value is not None}
+
+
+def _stratum(stratum: Stratum, text: str) -> str | None:
+    word = plain(text)
+    if not word:
+        return None
+    return stratum_value(stratum, word)
+
+
+def stratum_value(stratum: Stratum, word: str) -> str:
+    """The value that is meant, whatever its capitals. Raises BadCell."""
+    for value in stratum.values:
+        if folded(value) == folded(word):
+            return value
+    raise BadCell(f"is no {stratum.title}; use {', '.join(stratum.values)}")
+
+
+def _measured(measurement: Measurement, text: str) -> float | None:
+    word = plain(text)
+    if measurement.unit and word.lower().endswith(measurement.unit.lower()):
+        word = word[: -len(measurement.unit)].strip()
+    if not word:
+        return None
+    return read_count(word) if measurement.whole else read_number(word)
 
 
 def _present(text: str) -> str:
@@ -281,15 +310,16 @@ def _present(text: str) -> str:
     return found
 
 
-def doubts(number: int, treatment: Treatment) -> list[Doubt]:
+def doubts(number: int, treatment: Treatment, measurements: Mapping[str, Measurement]) -> list[Doubt]:
     """What looks wrong about a row that was let in. Never a reason to refuse it."""
     found = []
-    if treatment.gauge is not None and treatment.gauge not in USUAL_GAUGES:
-        what = f"{treatment.gauge} is an unusual gauge; release work uses 18 to 30"
-        found.append(Doubt(number, "gauge", what))
-    if treatment.volume_ml is not None and treatment.volume_ml >= USUAL_VOLUME_ML:
-        what = f"{treatment.volume_ml:g} ml is a lot under one superficial scar; it is usually under 0.02"
-        found.append(Doubt(number, "volume_ml", what))
+    for id, value in treatment.measurements.items():
+        asked = measurements[id]
+        if not asked.is_usual(value):
+            shown = f"{value:g} {asked.unit}".strip()
+            least, most = asked.usual
+            what = f"{shown} is unusual ({asked.title}); usual is {least:g} to {most:g}: {asked.why}"
+            found.append(Doubt(number, id, what))
     return found
 
 

@@ -8,6 +8,8 @@ were used together is a short list of its own, because there are few combination
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from dataclasses import field as dataclass_field
 from functools import lru_cache
 
 from sqlalchemy import (
@@ -29,7 +31,7 @@ from sqlalchemy import (
     text,
 )
 
-SCHEMA = 2
+SCHEMA = 3
 """The version of these tables. A change of them is a step in `migrate`, and the next number."""
 
 METADATA = MetaData()
@@ -78,6 +80,16 @@ OUTCOME_COLUMNS = Table(
     Column("outcome", String, nullable=False, unique=True),
 )
 
+FIELD_COLUMNS = Table(
+    "field_columns",
+    METADATA,
+    # what the field of medicine keeps of a treatment: a 'stratum' is a word, a 'measurement' a number
+    Column("id", Integer, primary_key=True),
+    Column("kind", String, nullable=False),
+    Column("name", String, nullable=False),
+    UniqueConstraint("kind", "name"),
+)
+
 CHANGES = Table(
     "changes",
     METADATA,
@@ -97,12 +109,9 @@ _FIXED = (
     # days since 1 January of year 1, so that both databases can subtract days
     ("day", Integer, False),
     ("site", String, False),
-    ("skin_type", String, True),
     # days from treatment to the last time the patient was seen; empty when never seen again
     ("watched_days", Integer, True),
     ("operator", String, True),
-    ("gauge", Integer, True),
-    ("volume_ml", Float, True),
     # days to the last look that was entered by hand or from a diary: no file shortens it
     ("watched_by_hand", Integer, True),
     # row of the spreadsheet it came from, as the spreadsheet numbers it
@@ -111,7 +120,12 @@ _FIXED = (
 )
 
 
-def _treatments(metadata: MetaData, outcomes: Iterable[str]) -> Table:
+def _treatments(
+    metadata: MetaData,
+    outcomes: Iterable[str],
+    strata: Iterable[str] = (),
+    measurements: Iterable[str] = (),
+) -> Table:
     fixed = [Column(name, kind, nullable=nullable) for name, kind, nullable in _FIXED]
     return Table(
         "treatments",
@@ -122,6 +136,8 @@ def _treatments(metadata: MetaData, outcomes: Iterable[str]) -> Table:
         Column("added_by", ForeignKey(IMPORTS.c.id), nullable=False),
         # empty: not recorded (never "no"); 0: looked for and not seen; 1 and above: seen, or its grade
         *(Column(name, SmallInteger) for name in outcomes),
+        *(Column(name, String) for name in strata),
+        *(Column(name, Float) for name in measurements),
         UniqueConstraint("case_ref", "session"),
         Index("by_combination_and_day", "combination_id", "day"),
     )
@@ -148,18 +164,49 @@ def outcome_columns(connection: Connection) -> dict[str, str]:
     return {row.outcome: f"o{row.id}" for row in rows}
 
 
-def treatments(columns: Mapping[str, str]) -> Table:
-    """The treatments table with its outcome columns."""
-    return _table_with(tuple(columns.values()))
+@dataclass(frozen=True)
+class FieldColumns:
+    """The columns of what the field of medicine keeps of a treatment: its id -> name of the column."""
+
+    strata: Mapping[str, str] = dataclass_field(default_factory=dict)
+    measurements: Mapping[str, str] = dataclass_field(default_factory=dict)
+
+
+def field_columns(connection: Connection) -> FieldColumns:
+    """The strata and measurements that the register knows."""
+    rows = connection.execute(select(FIELD_COLUMNS).order_by(FIELD_COLUMNS.c.id)).all()
+    strata = {row.name: f"s{row.id}" for row in rows if row.kind == "stratum"}
+    return FieldColumns(strata, {row.name: f"m{row.id}" for row in rows if row.kind == "measurement"})
+
+
+def treatments(columns: Mapping[str, str], more: FieldColumns | None = None) -> Table:
+    """The treatments table with its outcome columns, and with those of the field where they are given."""
+    more = more or FieldColumns()
+    strata, measurements = tuple(more.strata.values()), tuple(more.measurements.values())
+    return _table_with(tuple(columns.values()), strata, measurements)
 
 
 @lru_cache(maxsize=32)
-def _table_with(columns: tuple[str, ...]) -> Table:
+def _table_with(outcomes: tuple[str, ...], strata: tuple[str, ...], measurements: tuple[str, ...]) -> Table:
     """One table for each set of columns: a statement about it is then compiled only once."""
     metadata = MetaData()
     for table in (IMPORTS, COMBINATIONS):
         table.to_metadata(metadata)
-    return _treatments(metadata, columns)
+    return _treatments(metadata, outcomes, strata, measurements)
+
+
+def add_field_columns(
+    connection: Connection, *, strata: Iterable[str], measurements: Iterable[str]
+) -> FieldColumns:
+    """Make sure each stratum and measurement has a column; all of them."""
+    known = field_columns(connection)
+    new = [("stratum", name, "VARCHAR") for name in strata if name not in known.strata]
+    new += [("measurement", name, "FLOAT") for name in measurements if name not in known.measurements]
+    for kind, name, sort in new:
+        made = connection.execute(FIELD_COLUMNS.insert().values(kind=kind, name=name))
+        column = f"{kind[0]}{made.inserted_primary_key[0]}"  # type: ignore[index]
+        connection.execute(text(f"ALTER TABLE treatments ADD COLUMN {column} {sort}"))
+    return field_columns(connection) if new else known
 
 
 def add_outcomes(connection: Connection, outcomes: Iterable[str]) -> dict[str, str]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, select, text
 
-from consentpack.register.migrate import EDITED
+from consentpack.register.carrying import EDITED
 from consentpack.register.opening import Register
 from consentpack.register.provenance import read_held
 from consentpack.register.schema import treatments

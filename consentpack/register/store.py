@@ -17,6 +17,8 @@ from consentpack.register.schema import (
     COMBINATIONS,
     IMPORTS,
     OUTCOME_SOURCES,
+    FieldColumns,
+    add_field_columns,
     add_outcomes,
     treatments,
 )
@@ -89,9 +91,9 @@ class Store:
     def add(self, new: Sequence[Held]) -> None:
         """Put new treatments into the register."""
         if new:
-            columns = self._columns(new)
-            made = [self._values(each, columns) | {"added_by": self.source.entry} for each in new]
-            self.connection.execute(insert(treatments(columns)), made)
+            columns, more = self._columns(new), self._more(new)
+            made = [self._values(each, columns, more) | {"added_by": self.source.entry} for each in new]
+            self.connection.execute(insert(treatments(columns, more)), made)
         self.added += len(new)
 
     def change(self, changed: dict[int, tuple[Held, Held]]) -> None:
@@ -113,9 +115,9 @@ class Store:
 
     def write(self, rows: dict[int, Held]) -> None:
         """Make treatments, by id in the register, what is given."""
-        columns = self._columns(rows.values())
-        table = treatments(columns)
-        values = [self._values(held, columns) | {"_id": id} for id, held in rows.items()]
+        columns, more = self._columns(rows.values()), self._more(rows.values())
+        table = treatments(columns, more)
+        values = [self._values(held, columns, more) | {"_id": id} for id, held in rows.items()]
         names = [name for name in values[0] if name != "_id"]
         statement = update(table).where(table.c.id == bindparam("_id"))
         self.connection.execute(statement.values({n: bindparam(n) for n in names}), values)
@@ -151,6 +153,15 @@ class Store:
             self.connection, sorted({name for row in rows for name in row.treatment.outcomes})
         )
 
+    def _more(self, rows: Iterable[Held]) -> FieldColumns:
+        """The columns of strata and measurements, with those made that some rows need."""
+        found = [row.treatment for row in rows]
+        return add_field_columns(
+            self.connection,
+            strata=sorted({name for each in found for name in each.strata}),
+            measurements=sorted({name for each in found for name in each.measurements}),
+        )
+
     def _known(self, cases: Iterable[str]) -> dict[tuple[str, int], RowMapping]:
         """Treatments of some cases already in the register, by case and session."""
         listed, found = sorted(cases), {}
@@ -162,8 +173,8 @@ class Store:
                 found[row["case_ref"], row["session"]] = row
         return found
 
-    def _values(self, held: Held, columns: dict[str, str]) -> dict[str, Any]:
-        """A treatment as column values; an outcome that was not recorded is empty."""
+    def _values(self, held: Held, columns: dict[str, str], more: FieldColumns) -> dict[str, Any]:
+        """A treatment as column values; what was not recorded is empty."""
         treatment = held.treatment
         outcomes = {column: treatment.outcomes.get(name) for name, column in columns.items()}
         return {
@@ -171,16 +182,15 @@ class Store:
             "session": treatment.session,
             "day": treatment.day.toordinal(),
             "site": treatment.site,
-            "skin_type": treatment.skin_type,
             "watched_days": treatment.watched_days,
             "watched_by_hand": held.watched_by_hand,
             "operator": treatment.operator,
-            "gauge": treatment.gauge,
-            "volume_ml": treatment.volume_ml,
             "source_row": held.source_row,
             "row_digest": held.digest,
             "combination_id": self._combination(treatment.techniques),
             **outcomes,
+            **{column: treatment.strata.get(name) for name, column in more.strata.items()},
+            **{column: treatment.measurements.get(name) for name, column in more.measurements.items()},
         }
 
     def _combination(self, techniques: tuple[str, ...]) -> int:

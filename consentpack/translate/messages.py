@@ -83,6 +83,10 @@ def _content(library: Library, shipped: bool) -> Iterator[Piece]:
                     yield piece.text, "", module.file, piece.line, [piece.what]
     if not shipped:
         return
+    for text in library.field.phrases.values():
+        yield text, "", "content/field.toml", 1, []
+    for one, many in library.field.units.values():
+        yield one, many, "content/field.toml", 1, []
     for term in library.terms:
         yield term.clinical, "", "content/glossary.toml", 1, ["A word of the trade. Title of a row."]
         yield term.explain, "", "content/glossary.toml", 1, [f"What “{term.clinical}” means."]
@@ -132,7 +136,7 @@ VALUES = {
     "rare": "the same figure out of 1,000 or 10,000",
     "marks": "a sentence: “12 of 100 marks are filled.”",
     "outcome": "the title of a risk or benefit",
-    "who": "who was in a study: “people with acne scars …”",
+    "who": "who was in a study: “people with a cough …”",
     "technique": "the title of a technique",
     "title": "a title",
     "signs": "warning signs in a few words, listed with “or”",

@@ -143,7 +143,7 @@ def run(rows: int, part: str, folder: Path) -> dict[str, float]:
             "year-first",
             frozenset(library.techniques),
             frozenset(library.outcomes),
-            ("I", "II", "III", "IV", "V", "VI"),
+            library.field.strata,
         )
         before = peak_mb()
         seconds = timed(

@@ -344,7 +344,7 @@ def add(run, clinic: Path, case: str = "N-1", *more: str):
 
 
 def test_a_clinic_without_a_spreadsheet_can_begin(run, empty):
-    assert add(run, empty, "N-1", "--skin-type", "II").stdout == "N-1, session 1: entered.\n"
+    assert add(run, empty, "N-1", "--stratum", "skin_type=II").stdout == "N-1, session 1: entered.\n"
     seen = ("bruising=yes", "infection=no", "swelling=moderate", "--seen-on", "2026-04-06", "--by", "JA")
     result = run(empty, "audit", "outcome", "N-1", "1", *seen)
     assert result.stdout == "N-1, session 1: watched for 35 days.\n"
@@ -371,7 +371,7 @@ MISTAKES = {
     "a word no technique has": (("N-2", "--technique", "blunt-canula"), 11, "Did you mean 'blunt-cannula'?"),
     "a day to come": (("N-2", "--date", "2199-01-01"), 11, "is in the future"),
     "no day of the calendar": (("N-2", "--date", "2026-02-31"), 2, "does not match the format"),
-    "no skin type": (("N-2", "--skin-type", "VII"), 2, "is not one of"),
+    "no skin type": (("N-2", "--stratum", "skin_type=VII"), 1, "is no skin type"),
 }
 
 

@@ -50,7 +50,7 @@ def trial(tmp_path) -> Callable[..., dict[str, Tally]]:
                 writer.writerow((f"T-{number}", 1, "2026-01-05", arm(row), "invented", "2026-03-05", *cells))
         arms = {arm(row) for row in rows}
         register = empty(f"sqlite:///{tmp_path / 'register.sqlite'}")
-        reading = Reading("year-first", frozenset(arms), frozenset(outcomes), ())
+        reading = Reading("year-first", frozenset(arms), frozenset(outcomes))
         result = load(register, sheet, reading=reading)
         assert (result.read, result.added, result.set_aside) == (len(rows), len(rows), ())
         window, days = Window(date(2026, 1, 1), date(2026, 11, 25)), dict.fromkeys(outcomes, 30)

@@ -16,7 +16,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from support import SKIN_TYPES, empty, load
 
-from consentpack.model import Counts
+from consentpack.model import Counts, Stratum
 from consentpack.pipeline.audit import reading_of
 from consentpack.register import Comparison, Reading, Window, series, tally, tally_all
 
@@ -69,7 +69,7 @@ def chosen(rows: Iterable[Row], comparison: Comparison, window: Window) -> list[
         and all(technique in row.used for technique in comparison.techniques)
         and not any(t in row.used and t not in comparison.techniques for t in comparison.scope)
         and (not comparison.sites or row.site in comparison.sites)
-        and (not comparison.skin_types or row.skin in comparison.skin_types)
+        and all(row.skin in values for _, values in comparison.strata)
     ]
 
 
@@ -134,7 +134,7 @@ def test_every_technique_outcome_and_level_of_the_demo_is_counted_as_by_hand(dem
     library, treatments = place.library, []
     treating = frozenset(library.treating)
     numbing = frozenset(library.anaesthetics)
-    sites, skins = groups_of(place.clinic.site_groups), groups_of(place.clinic.skin_groups)
+    sites, skins = groups_of(place.clinic.site_groups), groups_of(place.clinic.stratum_groups["skin_type"])
     used = {row.used for row in rows}
     with register.connect() as connection:
         for technique in library.techniques:
@@ -145,7 +145,9 @@ def test_every_technique_outcome_and_level_of_the_demo_is_counted_as_by_hand(dem
             comparisons |= {Comparison(each, scope) for each in together}
             closest = Comparison(max(together, key=len, default=one), scope)
             comparisons |= {
-                Comparison(closest.techniques, scope, site, skin) for site in sites for skin in skins
+                Comparison(closest.techniques, scope, site, (("skin_type", skin),))
+                for site in sites
+                for skin in skins
             }
             treatments += [
                 assert_counted_alike(connection, rows, each, DEMO_WINDOW, days) for each in comparisons
@@ -212,7 +214,12 @@ COMPARISONS = st.builds(
     st.sampled_from([(), ("chin",), ("chin", "lip")]),
     st.sampled_from([(), ("I",), ("I", "V")]),
 )
-READING = Reading("year-first", frozenset(TECHNIQUES), frozenset(OUTCOMES), SKIN_TYPES)
+READING = Reading(
+    "year-first",
+    frozenset(TECHNIQUES),
+    frozenset(OUTCOMES),
+    {"skin_type": Stratum("skin_type", "skin type", SKIN_TYPES, "")},
+)
 
 
 def as_csv(rows: Iterable[Row]) -> str:

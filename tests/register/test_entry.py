@@ -30,8 +30,8 @@ def held(register, case="H-1", session=1):
 
 
 def test_a_treatment_entered_by_hand_is_in_the_register(register):
-    add(register, techniques=("blunt-cannula", "local-infiltration"), skin_type="IV", operator="AQ", gauge=22,
-        volume_ml=0.01)  # fmt: skip
+    add(register, techniques=("blunt-cannula", "local-infiltration"), operator="AQ",
+        strata={"skin_type": "IV"}, measurements={"gauge": 22, "volume_ml": 0.01})  # fmt: skip
     row = held(register)
     assert (row["day"], row["techniques"], row["site"], row["skin_type"], row["operator"]) == (
         DAY, "blunt-cannula+local-infiltration", "chin", "IV", "AQ",

@@ -31,7 +31,7 @@ def _taken(path: Path, today: date) -> Iterator[Taken]:
         else:
             yield (
                 number,
-                Treatment(row["case"], row["visit"], day, ("blunt-cannula",), "chin", None, None, {}),
+                Treatment(row["case"], row["visit"], day, ("blunt-cannula",), "chin", None, {}),
             )
 
 

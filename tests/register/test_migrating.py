@@ -9,10 +9,19 @@ from pathlib import Path
 import pytest
 from sqlalchemy import create_engine, text
 from sqlalchemy.engine import make_url
-from support import NOW, SQLITE_ONLY, contents
+from support import HEAD, NOW, SQLITE_ONLY, contents, line, load, numbers
 
 from consentpack.errors import RegisterError
-from consentpack.register import check_register, history, migrate, open_register, told_to, undo, values_of
+from consentpack.register import (
+    check_register,
+    history,
+    migrate,
+    open_register,
+    state_of,
+    told_to,
+    undo,
+    values_of,
+)
 from consentpack.register.schema import SCHEMA
 
 DATA = Path(__file__).parents[1] / "data"
@@ -81,6 +90,66 @@ def test_an_import_of_an_old_register_can_still_be_taken_back(old):
     assert contents(register)["B", 1]["outcomes"] == {"bruising": 0, "infection": 1}
     assert told(register, "B")[1] == ("infection", 1, "hand", 2, 60, False)
     assert check_register(register).edited == ()
+    register.engine.dispose()
+
+
+@pytest.fixture
+def second(tmp_path):
+    """Where a register of schema 2 is: a real one. Case D was edited by something else."""
+    raw = sqlite3.connect(tmp_path / "second.sqlite")
+    raw.executescript((DATA / "register_schema_2.sqlite.sql").read_text())
+    raw.close()
+    return str(tmp_path / "second.sqlite")
+
+
+def test_strata_and_measurements_of_schema_2_are_carried_over(second):
+    register, said = opened(second)
+    assert f"from schema 2 to {SCHEMA}" in said[0]
+    names = ("skin_type", "gauge", "volume_ml")
+    held = {case: tuple(row[n] for n in names) for (case, _), row in contents(register).items()}
+    assert held == {
+        "A": ("III", 22, 0.01), "B": (None, None, None), "C": ("IV", None, 1), "D": ("II", 20, None),
+    }  # fmt: skip
+    # who edited a row in the schema before is known still, and nothing else passes for edited
+    with register.connect() as connection:
+        assert state_of(connection).edited == 1
+    assert check_register(register).edited == (("D", 1),)
+    register.engine.dispose()
+
+
+def test_the_same_file_changes_nothing_in_a_register_of_schema_2(second):
+    register, _ = opened(second)
+    head = HEAD.strip() + ",skin_type,last_seen,operator,gauge,volume_ml\n"
+    rows = (
+        "A,1,2026-01-05,blunt-cannula,chin,no,III,2026-02-05,AQ,22,0.01\n"
+        "C,1,2026-01-06,blunt-cannula,chin,yes,IV,2026-03-05,ML,,1\n"
+    )
+    assert numbers(load(register, head + rows)) == (2, 0, 0, 2, 0)
+    register.engine.dispose()
+
+
+def test_what_a_treatment_of_schema_2_was_before_can_be_put_back(second):
+    register, _ = opened(second)
+    undo(register, now=NOW, by="tests", number=3)
+    held = contents(register)["C", 1]
+    assert (held["skin_type"], held["outcomes"], held["volume_ml"]) == ("V", {"bruising": 0}, 1)
+    assert check_register(register).edited == (("D", 1),)
+    register.engine.dispose()
+
+
+def test_strata_and_measurements_of_schema_1_are_carried_over(old):
+    engine = create_engine(old)
+    with engine.begin() as connection:
+        statement = "UPDATE treatments SET skin_type = 'V', gauge = 22, volume_ml = 0.01 WHERE case_ref = 'H'"
+        connection.execute(text(statement))
+    engine.dispose()
+    register, _ = opened(old)
+    held = contents(register)["H", 1]
+    assert (held["skin_type"], held["gauge"], held["volume_ml"]) == ("V", 22, 0.01)
+    assert check_register(register).edited == (("H", 1),)  # its digest was not the program's
+    head = HEAD.strip() + ",gauge\n"
+    load(register, head + line("N").strip() + ",23\n")
+    assert contents(register)["N", 1]["gauge"] == 23
     register.engine.dispose()
 
 

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from consentpack import pipeline
+from consentpack import pipeline, shipped
+from consentpack.library import load_library
 from consentpack.register import propose
 from consentpack.register.columns import FIELDS, looks_like_identity, map_columns
 
@@ -15,6 +16,10 @@ OUTCOMES = {
     "infection": ("Infection", "infection"),
     "swelling": ("Swelling", "oedema"),
 }
+
+
+FIELD = load_library(shipped.content()).field
+MORE = {each.id: each.called for each in (*FIELD.strata.values(), *FIELD.measurements.values())}
 
 
 def test_most_headers_of_the_demo_are_proposed_as_the_clinic_mapped_them(place):
@@ -41,7 +46,7 @@ def test_most_headers_of_the_demo_are_proposed_as_the_clinic_mapped_them(place):
     ],
 )  # fmt: skip
 def test_headers_as_clinics_write_them_are_known(header, meaning):
-    assert propose([header], OUTCOMES) == {header: meaning}
+    assert propose([header], OUTCOMES, MORE) == {header: meaning}
 
 
 @pytest.mark.parametrize("header", ["Remarks", "Room", "Invoice paid", "Column1", "???", "x", "42", "Größe"])
@@ -97,4 +102,4 @@ def test_whatever_the_headers_what_is_proposed_can_be_used(headers):
     [("Infected?", "infection"), ("Type one", "ignore"), ("Bruised", "bruising"), ("Inject", "ignore")],
 )
 def test_words_and_not_letters_decide_what_a_header_is_near_to(header, meaning):
-    assert propose([header], OUTCOMES) == {header: meaning}
+    assert propose([header], OUTCOMES, MORE) == {header: meaning}

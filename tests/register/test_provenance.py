@@ -115,7 +115,7 @@ def test_an_earlier_look_does_not_shorten_the_watching_and_keeps_its_own_day(reg
 
 
 def test_a_blank_cell_takes_nothing_from_a_treatment_entered_by_hand(register):
-    add_treatment(register, treatment("A", skin_type="IV", operator="AQ"), now=NOW, by=BY)
+    add_treatment(register, treatment("A", strata={"skin_type": "IV"}, operator="AQ"), now=NOW, by=BY)
     head = HEAD.strip() + ",skin_type,operator\n"
     load(register, head + line("A", date="2026-03-02", bruising="").strip() + ",,ML\n")
     held = contents(register)["A", 1]

@@ -99,7 +99,7 @@ def there(place: pipeline.Workplace, tmp_path: Path) -> Iterator[pipeline.Workpl
 def add(there: pipeline.Workplace, case: str, session: int = 1, site: str = "chin") -> None:
     pipeline.add(
         there, case=case, session=session, day=date(2026, 3, 2), techniques=["blunt-cannula"], site=site,
-        skin_type=None, now=NOW, by=BY,
+        strata={}, now=NOW, by=BY,
     )  # fmt: skip
 
 

@@ -74,7 +74,7 @@ def test_each_outcome_keeps_its_own_sums_however_many_are_asked_together(filled)
 
 @pytest.mark.parametrize(("site", "skin", "n"), [("chin", "III", 1), ("lip", "III", 0), ("chin", "IV", 0)])
 def test_a_treatment_at_another_site_or_of_another_skin_is_not_compared(count, site, skin, n):
-    assert count([row()], Comparison(CANNULA, CANNULA, (site,), (skin,))).treatments == n
+    assert count([row()], Comparison(CANNULA, CANNULA, (site,), (("skin_type", (skin,)),))).treatments == n
 
 
 def test_the_last_day_of_a_period_is_counted_for_every_combination(filled):

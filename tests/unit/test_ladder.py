@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
-from support import SKIN_TYPES, empty, load
+from support import empty, load
 
 from consentpack import shipped
 from consentpack.clinic import load_clinic
@@ -35,7 +35,9 @@ CLINIC = Clinic(
     reading=ReadingRules(), window_months=36, care={}, audit_columns={}, audit_words={}, list_covers=(),
     date_order="year-first", register_url="", invented=True,
     site_groups={"left cheek": "cheeks", "right cheek": "cheeks"},
-    stratum_groups={"I": "lighter", "II": "lighter", "III": "lighter", "IV": "darker", "V": "darker"},
+    stratum_groups={"skin_type": {
+        "I": "lighter", "II": "lighter", "III": "lighter", "IV": "darker", "V": "darker",
+    }},
 )  # fmt: skip
 PLAN = Plan(
     reference="INV-1", prepared=date(2026, 11, 20), language="en-GB", planned=(CANNULA, INJECTION),
@@ -62,7 +64,7 @@ def rows(number: int, *, of=CANNULA, site="left cheek", skin="III", day="2026-03
 
 
 READING = Reading(
-    "year-first", frozenset(LIBRARY.techniques), frozenset(LIBRARY.outcomes), SKIN_TYPES
+    "year-first", frozenset(LIBRARY.techniques), frozenset(LIBRARY.outcomes), LIBRARY.field.strata
 )  # fmt: skip
 
 
@@ -221,9 +223,24 @@ def test_sites_may_be_written_with_capitals_in_the_groups_of_the_clinic(answers,
 
 
 def test_skin_that_was_not_recorded_is_not_taken_for_the_patients_own(answers):
-    answer = answers(rows(100, skin="", bruising=20))["bruising"]
-    assert figure(answer) == ("same-techniques", 20, 100)
+    audit = rows(100, skin="", bruising=20) + rows(30, skin="V", bruising=0)
+    answer = answers(audit)["bruising"]
+    assert figure(answer) == ("same-techniques", 20, 130)
     assert whys(answer) == [("closest", "no treatment was watched for this")]
+    assert answer.without == ()
+
+
+def test_a_stratum_nobody_recorded_is_left_out_and_never_said_to_have_found_no_treatment(answers):
+    answer = answers(rows(100, skin="", bruising=20))["bruising"]
+    assert figure(answer) == ("closest", 20, 100)
+    assert whys(answer) == []
+    assert answer.without == ("compared without skin type: the register holds none",)
+
+
+def test_a_plan_without_a_stratum_is_compared_without_it(answers):
+    answer = answers(rows(100, skin="V", bruising=20), replace(PLAN, strata={}))["bruising"]
+    assert figure(answer) == ("closest", 20, 100)
+    assert answer.without == ("compared without skin type: the plan does not say it",)
 
 
 def test_only_treatments_of_the_clinics_window_count(answers):

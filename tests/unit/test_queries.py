@@ -6,7 +6,8 @@ from dataclasses import replace
 from datetime import date, datetime
 
 import pytest
-from support import SKIN_TYPES, load
+from support import READING as USUAL
+from support import load
 
 from consentpack.model import Counts
 from consentpack.register import Comparison, Reading, Window, series, tally, tally_all
@@ -29,8 +30,9 @@ COLUMNS = (
     "operator",
 )
 DAYS = {"bruising": 14, "marks": 180}
+SKIN = USUAL.strata
 READING = Reading(
-    "year-first", frozenset({"cannula", "needle", "filler", "local"}), frozenset(DAYS), SKIN_TYPES
+    "year-first", frozenset({"cannula", "needle", "filler", "local"}), frozenset(DAYS), SKIN
 )  # fmt: skip
 
 
@@ -190,14 +192,14 @@ def test_only_the_sites_of_the_comparison_count(filled):
 def test_only_the_skin_types_of_the_comparison_count_and_unrecorded_skin_is_none_of_them(filled):
     register = filled([row(skin="III"), row(skin="IV"), row(skin="v"), row(skin="")])
     with register.connect() as connection:
-        darker = Comparison(CANNULA, SCOPE, skin_types=("IV", "V"))
+        darker = Comparison(CANNULA, SCOPE, strata=(("skin_type", ("IV", "V")),))
         assert tally(connection, darker, YEAR, DAYS).treatments == 2
         assert tally(connection, ALONE, YEAR, DAYS).treatments == 4
 
 
 def test_site_and_skin_type_must_both_fit(count):
     rows = [row(site="chin", skin="III"), row(site="chin", skin="IV"), row(site="lip", skin="III")]
-    assert count(rows, Comparison(CANNULA, SCOPE, ("chin",), ("III",))).treatments == 1
+    assert count(rows, Comparison(CANNULA, SCOPE, ("chin",), (("skin_type", ("III",)),))).treatments == 1
 
 
 # --- the period -----------------------------------------------------------------------------------

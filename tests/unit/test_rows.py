@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
+import support
 
 from consentpack.register.columns import ColumnMap
 from consentpack.register.rows import Reader, Reading, SetAside, Treatment, doubts, from_json, is_blank
@@ -27,7 +28,8 @@ READING = Reading(
     date_order="day-first",
     techniques=frozenset({"blunt-cannula", "needle-fan-one-entry", "local-infiltration"}),
     outcomes=frozenset({"bruising", "infection", "swelling"}),
-    skin_types=("I", "II", "III", "IV", "V", "VI"),
+    strata=support.READING.strata,
+    measurements=support.MEASUREMENTS,
     words={"cannula": "blunt-cannula", "Bluterguss": "bruising", "LA": "local-infiltration"},
 )
 READER = Reader(COLUMNS, READING, today=date(2026, 11, 25))
@@ -52,7 +54,7 @@ def test_a_good_row_is_a_treatment():
         day=date(2026, 4, 3),
         techniques=("blunt-cannula",),
         site="left cheek",
-        skin_type="III",
+        strata={"skin_type": "III"},
         watched_days=14,
         outcomes={"bruising": 1},
     )
@@ -128,7 +130,7 @@ def test_a_patient_never_seen_again_was_watched_for_no_known_time():
 
 
 def test_a_skin_type_that_was_not_recorded_is_no_reason_to_lose_the_row():
-    assert read(Skin="").skin_type is None
+    assert read(Skin="").strata == {}
 
 
 def test_a_mistyped_technique_names_the_nearest_one():
@@ -147,7 +149,7 @@ def test_a_reason_ends_with_one_mark_only():
 def test_a_short_row_has_blank_cells_at_its_end():
     cells = [GOOD[header] for header in HEADERS][:5]
     treatment = READER.read(2, cells)
-    assert (treatment.skin_type, treatment.watched_days, treatment.outcomes) == (None, None, {})
+    assert (treatment.strata, treatment.watched_days, treatment.outcomes) == ({}, None, {})
 
 
 def test_a_row_with_more_cells_than_headers_is_set_aside_whatever_they_hold():
@@ -162,7 +164,7 @@ def test_a_column_the_sheet_does_not_have_is_not_recorded():
     fields = {name: at for name, at in COLUMNS.fields.items() if name not in ("skin_type", "last_seen")}
     reader = replace(READER, columns=replace(COLUMNS, fields=fields))
     treatment = reader.read(2, [GOOD[header] for header in HEADERS])
-    assert (treatment.skin_type, treatment.watched_days) == (None, None)
+    assert (treatment.strata, treatment.watched_days) == ({}, None)
 
 
 @pytest.mark.parametrize(
@@ -260,19 +262,21 @@ def test_none_among_others_in_a_list_is_not_guessed_at():
 @pytest.mark.parametrize("typed", ["17", "17G", "17 g", "31", "1"])
 def test_an_unusual_gauge_is_doubted_and_goes_in(typed):
     found = read(Needle=typed)
-    (doubt,) = doubts(7, found)
+    (doubt,) = doubts(7, found, READING.measurements)
     assert (doubt.row, doubt.column) == (7, "gauge")
-    assert doubt.what == f"{found.gauge} is an unusual gauge; release work uses 18 to 30"
+    assert doubt.what == (
+        f"{found.measurements['gauge']} G is unusual (gauge); usual is 18 to 30: release work"
+    )
 
 
-@pytest.mark.parametrize("typed", ["0.02", "0,02", "1.5", "20"])
+@pytest.mark.parametrize("typed", ["0.021", "0,021", "1.5", "20 ml"])
 def test_a_lot_of_filler_is_doubted_and_goes_in(typed):
     found = read(Gel=typed)
-    (doubt,) = doubts(7, found)
+    (doubt,) = doubts(7, found, READING.measurements)
     assert (doubt.row, doubt.column) == (7, "volume_ml")
-    assert "is a lot under one superficial scar" in doubt.what
+    assert "is unusual (millilitres injected); usual is 0 to 0.02: a small place" in doubt.what
 
 
 @pytest.mark.parametrize("cells", [{}, {"Needle": "18"}, {"Needle": "30G"}, {"Gel": "0.019"}, {"Gel": "0"}])
 def test_what_is_usual_is_not_doubted(cells):
-    assert doubts(7, read(**cells)) == []
+    assert doubts(7, read(**cells), READING.measurements) == []

@@ -46,7 +46,7 @@ def answers(made: Made, plan: Plan = PLAN, outcome: str = "bruising") -> RateAns
     """
 
     def audit(comparison: Comparison, window: Window, watch_days: Mapping[str, int]) -> Tally:
-        anywhere = not comparison.sites and not comparison.skin_types
+        anywhere = not comparison.sites and not comparison.strata
         events, n = made.get(comparison.techniques, (0, 0)) if anywhere else (0, 0)
         return Tally(n, FIRST, LAST, dict.fromkeys(watch_days, Counts(events, n, n, n)))
 

@@ -25,6 +25,8 @@ from consentpack.translate.parity import Pair, values
 from consentpack.translate.plurals import form_names, plural_forms
 from consentpack.wording import UNITS, Words
 
+UNITS_OF_FIELD = load_library(shipped.content()).field.units
+
 LANGUAGES = ("es", "pl", "ar", "vi", "zh_Hans", "fr")
 NUMBERS = (0, 1, 2, 3, 5, 11, 21, 22, 100, 101)
 """Those the Unicode plural rules tell apart in these languages."""
@@ -247,11 +249,12 @@ def test_every_unit_and_number_is_said_as_gettext_itself_would_say_it(language):
     stream.seek(0)
     theirs, lacking = gettext.GNUTranslations(stream), set()
     catalogue = words_in(language).catalogue
-    words = Words(catalogue.heard_by(lambda text, status: lacking.add(text) if status in LACKING else None))
+    heard = catalogue.heard_by(lambda text, status: lacking.add(text) if status in LACKING else None)
+    words = Words(heard, UNITS_OF_FIELD)
     for number in NUMBERS:
         form = theirs.ngettext("{number} treatment", "{number} treatments", number)
         assert words.counted(number) == form.format(number=number)
-        for unit in UNITS:
+        for unit in (*UNITS, *UNITS_OF_FIELD):
             assert words.counted(number, unit)
     assert lacking == set()
 

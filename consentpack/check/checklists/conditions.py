@@ -32,7 +32,7 @@ def nothing_removed(held: Held) -> str:
 
 
 def nothing_left_in(held: Held) -> str:
-    return _trait(held, LEAVES_MATERIAL, "leaves a product in the skin")
+    return _trait(held, LEAVES_MATERIAL, "leaves a product in the body")
 
 
 def no_test(held: Held) -> str:
