@@ -121,7 +121,7 @@ def _take(
             problems.append(Problem(f"{file}, line {line}", what, fix))
         if ":::" in item.text:
             problems.append(_bad_directive(tokens[index + 1].content, line, file))
-        problems += _look_alikes(tokens[index + 1].content, line, file)
+        problems += _look_alikes(_ONLY.sub("", tokens[index + 1].content), line, file)
         level = int(token.tag[1]) if kind == "heading" else 0
         blocks.append(Block(kind, (item,), level))  # type: ignore[arg-type]
     elif token.type in ("bullet_list_open", "ordered_list_open"):
