@@ -50,7 +50,9 @@ def emergency_signs(ctx: Context) -> list[Node]:
 
 def at_once_signs(ctx: Context) -> list[Node]:
     """Signs for which the clinic is rung at any hour: what helps is in the clinic, and time counts."""
-    return list(_signs(ctx, "at-once", ctx.say("Ring us now, by day or night: {numbers}.", numbers=_ours(ctx))))
+    return list(
+        _signs(ctx, "at-once", ctx.say("Ring us now, by day or night: {numbers}.", numbers=_ours(ctx)))
+    )
 
 
 def same_day_signs(ctx: Context) -> list[Node]:
