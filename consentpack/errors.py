@@ -86,6 +86,12 @@ class ConsentRuleError(ConsentpackError):
     exit_code = 18
 
 
+class SuitabilityError(ConsentpackError):
+    """A rule says that what is planned does not go together, and nobody has written why it is right."""
+
+    exit_code = 19
+
+
 class ReadError(ConsentpackError):
     """A file that should be scored is not there, is of another kind, or cannot be read."""
 
@@ -122,6 +128,7 @@ EXIT_CODES: dict[int, str] = {
     PlanError.exit_code: "Plan: a plan for a patient is wrong.",
     ClinicError.exit_code: "Clinic folder: there is none here, or clinic.toml is wrong.",
     ConsentRuleError.exit_code: "Consent rules: waiting time, age or who takes consent.",
+    SuitabilityError.exit_code: "Suitability: what is planned does not go together for this person.",
     ReadError.exit_code: "File to score: not there, of a kind that cannot be read, or empty.",
     KeptError.exit_code: "Kept, but: the register was changed; a file or the report was not written.",
     AccessibilityError.exit_code: "Accessibility: a Word file breaks a rule for accessible documents.",

@@ -23,6 +23,8 @@ DEEPEST_TABLES = 40
 """Brackets open at once in TOML. What we read is three deep; Python's reader fails at some hundreds."""
 LONGEST_NUMBER = 18
 """Digits. Longer numbers fit no column of a database and no sentence."""
+LONGEST_CELL = 131_072
+"""Characters of one cell of a table of the library: what Python's csv module takes unless told otherwise."""
 LONGEST_REFERENCE = 100
 """Characters of a plan's reference: it names a folder, and a name on a disk has at most 255 bytes (the
 usual limit of file systems, NAME_MAX of POSIX), of which a letter may take four and our mark nine."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from consentpack import __version__
@@ -12,6 +12,7 @@ from consentpack.model import (
     ApprovalState,
     Bounds,
     Counts,
+    Finding,
     ItemResult,
     Matches,
     Plan,
@@ -42,6 +43,8 @@ def manifest(
     states: Mapping[str, ApprovalState],
     draft: tuple[str, ...],
     checklists: tuple[ItemResult, ...] = (),
+    findings: tuple[Finding, ...] = (),
+    not_asked: tuple[str, ...] = (),
 ) -> str:
     """The manifest as JSON text. The same pack gives the same text: it holds no clock.
 
@@ -55,6 +58,8 @@ def manifest(
         "draft": list(draft),
         "documents": {name: {"sha256": digest_of(data)} for name, data in documents.items()},
         "inputs": dict(sorted(inputs.items())),
+        "suitability": findings_json(findings),
+        "not_asked": list(not_asked),
         "matches": matches_json(matches),
         "rates": [rate_answer(answer) for answer in rates.values()],
         "scores": [score_json(score) for score in scores],
@@ -118,6 +123,22 @@ def matches_json(matches: Matches) -> dict[str, list[dict[str, Any]]]:
         for name, found in modules.items()
     }
     return {**listed, "waits": [dict(vars(wait)) for wait in matches.waits]}
+
+
+def findings_json(found: Iterable[Finding]) -> list[dict[str, Any]]:
+    """What the rules of suitability say, with who goes on all the same and why."""
+    return [
+        {
+            "rule": each.rule.id,
+            "strength": each.rule.strength,
+            "what": each.rule.what,
+            "because": each.because,
+            "sources": list(each.rule.sources),
+            "reason": each.reason or None,
+            "by": each.by or None,
+        }
+        for each in found
+    ]
 
 
 def rate_answer(answer: RateAnswer) -> dict[str, Any]:

@@ -165,6 +165,7 @@ def _list_items(tokens: list[Token], offset: int, problems: list[Problem], file:
         elif token.type == "inline" and depth == 1:
             paragraphs += 1
             items.append(_inline(token, line, problems, file))
+            problems += _look_alikes(items[-1].text, line, file)
             if paragraphs > 1:
                 problems.append(_outside("paragraphs", file, line))
         elif token.type == "heading_open" or (token.nesting == 0 and token.type != "inline"):

@@ -16,8 +16,16 @@ GROUPS = ("expected", "possible", "serious")
 _M = TypeVar("_M", bound=Module)
 
 
-def match(plan: Plan, library: Library, care: Mapping[str, int] = MappingProxyType({})) -> Matches:
+def match(
+    plan: Plan,
+    library: Library,
+    care: Mapping[str, int] = MappingProxyType({}),
+    *,
+    afterwards: Library | None = None,
+) -> Matches:
     """Everything the plan calls for. `care` holds the times the clinic has set itself.
+
+    `afterwards` is the library as whoever looks after themselves sees it; `library` without one.
 
     Aftercare and warning signs follow what was done, where that is known; everything else follows
     what is planned, because it is what was agreed to.
@@ -25,7 +33,8 @@ def match(plan: Plan, library: Library, care: Mapping[str, int] = MappingProxyTy
     planned = [library.techniques[id] for id in plan.planned]
     maybe = [library.techniques[id] for id in plan.may_become_necessary]
     both = [*planned, *maybe]
-    done = [library.techniques[id] for id in plan.done.techniques] if plan.done else planned
+    later = afterwards or library
+    done = [later.techniques[id] for id in (plan.done.techniques if plan.done else plan.planned)]
     newer = [t for t in both if t.standing == "newer"]
     treating = [t for t in both if library.treats(t)]
     return Matches(
@@ -38,9 +47,9 @@ def match(plan: Plan, library: Library, care: Mapping[str, int] = MappingProxyTy
         options=_options(treating, plan, library),
         established=_established(newer, plan, library),
         factors=_named((library.factors[id] for id in plan.factors), "named in the plan"),
-        aftercare=_care(done, "aftercare", plan, library),
-        warnings=_care(done, "warnings", plan, library),
-        diary=_diary(done, plan, library),
+        aftercare=_care(done, "aftercare", plan, later),
+        warnings=_care(done, "warnings", plan, later),
+        diary=_diary(done, plan, later),
         waits=_waits(done, facts_of(plan, library, done=True), library, care),
         tissue=_named(
             {t.id: t for t in (*both, *done) if REMOVES_TISSUE in t.traits}.values(), "takes something off"

@@ -157,7 +157,7 @@ def _check(data: Mapping[str, Any], toml: TomlText, library: Library) -> list[Pr
 def keys_of(library: Library) -> Mapping[str, Key]:
     """The keys of a plan in a library's field: its strata are asked for too."""
     strata = library.field.strata.values()
-    return {**KEYS, **{s.id: Key(str, s.meaning, allowed=s.values) for s in strata}}
+    return {**KEYS, **{s.id: Key(str, f"{s.title}: {', '.join(s.values)}", allowed=s.values) for s in strata}}
 
 
 def _before(data: Mapping[str, Any], toml: TomlText, library: Library) -> list[Problem]:

@@ -78,6 +78,21 @@ def refused(found: Iterable[Finding], plan: Plan) -> list[Problem]:
 
 
 def not_asked(plan: Plan, library: Library) -> tuple[Factor, ...]:
-    """Circumstances that the plan neither names nor says were asked about."""
+    """Circumstances that the plan neither names nor says were asked about.
+
+    What follows from another fact of the plan needs no question.
+    """
     known = {*plan.factors, *plan.asked}
-    return tuple(factor for id, factor in library.factors.items() if id not in known)
+    return tuple(f for id, f in library.factors.items() if id not in known and not f.implied_by)
+
+
+def would_matter(unasked: Iterable[Factor], plan: Plan, library: Library) -> tuple[Factor, ...]:
+    """Of circumstances nobody asked about, those with which a rule would speak that is silent now."""
+    now = {each.rule.id for each in findings(plan, library)}
+
+    def speaks(factor: Factor) -> bool:
+        if_so = replace(plan, factors=(*plan.factors, factor.id))
+        told = (each.rule for each in findings(if_so, library) if each.rule.strength != "note")
+        return any(rule.id not in now for rule in told)
+
+    return tuple(factor for factor in unasked if speaks(factor))

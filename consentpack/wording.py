@@ -104,6 +104,10 @@ class Words:
     def listed(self, items: list[str]) -> str:
         return format_list(items, locale=self.catalogue.locale)
 
+    def either(self, items: list[str]) -> str:
+        """Several things of which one is meant: 'a bruise, a lump or a fever'."""
+        return format_list(items, style="or", locale=self.catalogue.locale)
+
     def span(self, number: int, unit: str) -> str:
         """A number with its unit of time: '2 days'."""
         phrases = self.catalogue.phrases

@@ -12,13 +12,15 @@ from pathlib import Path
 
 import click
 
-from consentpack import clinic, plans
+from consentpack import clinic, plans, shipped
 from consentpack.check.checklists import CHECKLISTS, Checklist, Item
 from consentpack.cli.main import main as program
 from consentpack.errors import EXIT_CODES
-from consentpack.library import schema
+from consentpack.library import load_library, schema
+from consentpack.library.field_table import chain
 from consentpack.library.whole_documents import NEEDED
 from consentpack.markdown import ALLOWED
+from consentpack.model import SuitabilityRule
 from consentpack.rates import reliability
 from consentpack.register import limits
 from consentpack.register.cells import GRADES
@@ -89,7 +91,15 @@ def content_format() -> str:
     parts.append(_needed_directives())
     parts += ["## Directives of documents\n", "Each stands alone on its line, as in `::: risk-table`.\n"]
     parts.append(_pairs("directive", schema.DIRECTIVES))
-    parts += ["## Conditions of document sections\n", _pairs("condition", schema.CONDITIONS)]
+    parts += [
+        "## Conditions\n",
+        "A mark `[only …]`, the key `only` and the table `[when]` hold facts joined by `and`, `or`, `not` and "
+        "brackets: `technique:ID`, `kind:`, `trait:`, `region:`, `indication:`, `factor:`, the strata of the "
+        "field, and of the plan as a whole:\n",
+        _pairs("fact", {f"plan:{name}": meaning for name, meaning in schema.PLAN_FACTS.items()}),
+        "Traits that the program itself asks about; a field adds its own:\n",
+        _pairs("trait", schema.TRAITS),
+    ]
     parts += [
         "## Placeholders\n",
         "`{{ care.NAME }}` prints a number of `settings.toml` with its unit; `{{ rate('ID') }}` the "
@@ -143,10 +153,14 @@ def plan_files() -> str:
             "# Plan files\n",
             "One TOML file per patient. It carries the clinic's own reference and never a name, a "
             "birth date or a record number.\n",
-            keys_table(plans.KEYS),
+            keys_table(plans.keys_of(load_library(shipped.content()))),
             "## [done]\n",
             "When it is there, aftercare and warning signs follow what was done.\n",
             keys_table(plans.DONE_KEYS),
+            "## [reasons.RULE]\n",
+            "Why something is done all the same, where a rule of [suitability](suitability-rules.md) says that "
+            "it does not go together.\n",
+            keys_table(plans.REASON_KEYS),
         ]
     )
 
@@ -215,6 +229,63 @@ def figures() -> str:
     )
 
 
+def field_of_medicine() -> str:
+    """What the shipped field adds: kinds, indications, traits, strata, regions."""
+    library = load_library(shipped.content())
+    field = library.field
+    within = {
+        id: " in ".join(("", *chain(r.within, library.regions)))[1:] for id, r in library.regions.items()
+    }
+    regions = [
+        f"| `{id}` | {r.title} | {within[id]} | {', '.join(r.words)} | {r.nerves} | {r.supply} |"
+        for id, r in library.regions.items()
+    ]
+    return "\n".join(
+        [
+            f"# The field: {field.name}\n",
+            "All of this is content: `field.toml`, `regions.toml`. The program knows none of it by name.\n",
+            _pairs("kind of technique", {id: kind.meaning for id, kind in field.kinds.items()}),
+            _pairs("indication", field.indications),
+            _pairs("trait", field.traits),
+            _pairs(
+                "stratum",
+                {id: f"{s.title}: {', '.join(s.values)}; {s.meaning}" for id, s in field.strata.items()},
+            ),
+            "## Regions\n",
+            "A plan names one. What holds for a larger region holds for those within it.\n",
+            "| region | in a sentence | lies | places | nerves at risk | blood supply |\n|---|---|---|---|---|---|",
+            *regions,
+            "",
+        ]
+    )
+
+
+def suitability_rules() -> str:
+    """What may not be done, or only after talking of it."""
+    library = load_library(shipped.content())
+    rows = [
+        f"| `{rule.id}` | {rule.strength} | `{rule.when}`{_most(rule)} | {rule.what} | {rule.why} "
+        f"| {', '.join(rule.sources)} |"
+        for rule in library.suitability.values()
+    ]
+    return "\n".join(
+        [
+            "# What may not be done together\n",
+            f"{len(rows)} rules of `suitability.toml`. *not-together*: no pack without a named clinician's written "
+            "reason. *talk-first*: in the terminal and in the first lines of the record. *note*: in the record. A "
+            "licensed clinician decides; no list is whole. Marks: [S] seen in the source, [2] second hand, [M] "
+            "memory or common practice, ≠ sources differ.\n",
+            "| rule | strength | when | what | why | sources |\n|---|---|---|---|---|---|",
+            *rows,
+            "",
+        ]
+    )
+
+
+def _most(rule: SuitabilityRule) -> str:
+    return "".join(f", more than {most} with `{fact}`" for fact, most in rule.most.items())
+
+
 def checklists() -> str:
     """Every published list, item by item."""
     parts = [
@@ -252,6 +323,8 @@ PAGES = {
     "plan-files.md": plan_files,
     "audit-spreadsheet.md": audit_columns,
     "figures.md": figures,
+    "field.md": field_of_medicine,
+    "suitability-rules.md": suitability_rules,
     "published-checklists.md": checklists,
 }
 

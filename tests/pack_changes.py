@@ -9,6 +9,7 @@ from datetime import date
 from consentpack.check.checklists import Held
 from consentpack.tree import (
     Box,
+    Cell,
     Choice,
     Document,
     Facts,
@@ -119,15 +120,16 @@ def no_words_of(kind: str, module: str) -> Change:
         if isinstance(node, Items):
             return replace(node, items=tuple(i for i in node.items if i.source.module != module))
         if isinstance(node, Table):
-            rows = (row for row in node.rows if module not in _modules(row))
+            rows = (row for row in node.rows if module not in _modules(node, row))
             return replace(node, rows=tuple(rows))
         return node
 
     return changed(kind, change)
 
 
-def _modules(row) -> set[str]:
-    return {p.source.module for cell in row for c in cell.content for p in paragraphs(c)}
+def _modules(table: Table, row: tuple[Cell, ...]) -> set[str]:
+    """The modules that the words of one row come from."""
+    return {paragraph.source.module for paragraph in paragraphs(replace(table, rows=(row,)))}
 
 
 def no_section(kind: str, folder: str, module: str, label: str) -> Change:
@@ -182,7 +184,7 @@ def figures_cut(keep: int, module: str) -> Change:
         if not isinstance(node, Table):
             return node
         rows = (
-            (*r[:-1], replace(r[-1], content=r[-1].content[:keep])) if module in _modules(r) else r
+            (*r[:-1], replace(r[-1], content=r[-1].content[:keep])) if module in _modules(node, r) else r
             for r in node.rows
         )
         return replace(node, rows=tuple(rows))

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.figures import figure_cell, pictographs
+from consentpack.assemble.signs_named import signs_of
 from consentpack.catalogues import N_
 from consentpack.match import GROUPS
 from consentpack.model import Match, Module
@@ -186,6 +187,7 @@ def risk_table(ctx: Context) -> list[Node]:
     found: list[Node] = []
     for group in GROUPS:
         matches = [m for m in ctx.matches.risks if ctx.library.risks[m.id].group == group]
+        matches = [m for m in matches if not _told_elsewhere(ctx, m)]
         if matches:
             found.append(Heading((Run(titles[group]),), 3))
             if group == "serious":
@@ -194,6 +196,16 @@ def risk_table(ctx: Context) -> list[Node]:
                 )
             found.append(_risks(ctx, matches, titles[group]))
     return found
+
+
+def _told_elsewhere(ctx: Context, match: Match) -> bool:
+    """Whether patients read of it in another row: they cannot tell the two apart, the audit can."""
+    return ctx.library.risks[match.id].told_with in {each.id for each in ctx.matches.risks}
+
+
+def _told_here(ctx: Context, match: Match) -> list[Match]:
+    """The outcomes that are told in a risk's row beside its own."""
+    return [each for each in ctx.matches.risks if ctx.library.risks[each.id].told_with == match.id]
 
 
 def _risks(ctx: Context, matches: list[Match], title: str) -> Table:
@@ -220,7 +232,8 @@ def _risk_row(ctx: Context, match: Match) -> tuple[Cell, Cell]:
         name = ctx.title_text(technique)
         said = N_("This is only a risk if we need this on the day: {technique}.")
         what.append(ctx.para(said, technique=in_sentence(name)))
-    return cell(*what, head=True), figure_cell(ctx, match.id)
+    what += signs_of(ctx, risk)
+    return cell(*what, head=True), figure_cell(ctx, *(each.id for each in (match, *_told_here(ctx, match))))
 
 
 def factors(ctx: Context) -> list[Node]:
@@ -233,9 +246,19 @@ def factors(ctx: Context) -> list[Node]:
     return found
 
 
+def before_you_come(ctx: Context) -> list[Node]:
+    """What to arrange before the visit, for what treats and for what numbs, each thing once."""
+    said: set[str] = set()
+    found: list[Node] = []
+    matches = (*ctx.matches.anaesthetics, *ctx.matches.techniques, *ctx.matches.may_become_necessary)
+    for technique in ctx.techniques({match.id: match for match in matches}.values()):
+        found += fresh(ctx.section(technique, "Before you come"), said)
+    return found
+
+
 def not_good_for(ctx: Context) -> list[Node]:
     said: set[str] = set()
     found: list[Node] = []
-    for technique in ctx.techniques(ctx.matches.techniques):
+    for technique in ctx.techniques((*ctx.matches.techniques, *ctx.matches.anaesthetics)):
         found += fresh(ctx.section(technique, "Not good for"), said)
     return found

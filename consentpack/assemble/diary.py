@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from consentpack.assemble.context import Context, cell
 from consentpack.library.modules import ANSWERS
 from consentpack.model import Match, Outcome, Risk
@@ -10,8 +12,9 @@ from consentpack.tree import Cell, Facts, Heading, Items, Node, Paragraph, Run, 
 QUESTION = "In your diary"
 FIRST_DAYS = (1, 3, 7, 14)
 LATER_MONTHS = (1, 3, 6)
-LONG_WATCH_DAYS = 14
-"""An outcome that one must watch longer than this is asked about at the later times too."""
+DAYS_A_MONTH = 30
+DIARY_DAYS = (*FIRST_DAYS, *(month * DAYS_A_MONTH for month in LATER_MONTHS))
+"""Days after the treatment on which the diary asks; of the later ones each stands for its month."""
 
 
 def when_you_can(ctx: Context) -> list[Node]:
@@ -38,40 +41,52 @@ def diary(ctx: Context) -> list[Node]:
     Both answers are printed, to be circled: a blank would not tell 'no' from 'did not look'.
     """
     asked = [m for m in ctx.matches.diary if ctx.library.outcome(m.id).sections.get(QUESTION)]
-    soon = [m for m in asked if _is_soon(ctx.library.outcome(m.id))]
-    later = [m for m in asked if m not in soon]
-    days = tuple(ctx.say("Day {number}", number=day) for day in FIRST_DAYS)
-    months = tuple(
-        ctx.words.catalogue.phrases("{number} month", "{number} months", month) for month in LATER_MONTHS
-    )
+    days = {day: ctx.say("Day {number}", number=day) for day in FIRST_DAYS}
+    months = {
+        month * DAYS_A_MONTH: ctx.words.catalogue.phrases("{number} month", "{number} months", month)
+        for month in LATER_MONTHS
+    }
     lead = ctx.para("Circle Y for yes or N for no. If you did not look, leave it blank.")
     tables = [
-        *_table(ctx, soon, days, ctx.say("The first two weeks")),
-        *_table(ctx, later, months, ctx.say("Later on")),
+        *_table(ctx, asked, days, ctx.say("The first two weeks")),
+        *_table(ctx, asked, months, ctx.say("Later on")),
     ]
     return [lead, *tables] if tables else []
 
 
-def _is_soon(outcome: Outcome) -> bool:
-    """Whether it is asked about in the first days: what passes early, and every emergency."""
-    return outcome.watch_days <= LONG_WATCH_DAYS or _is_serious(outcome)
+def asked_on(outcome: Outcome) -> tuple[int, ...]:
+    """The days of the diary on which an outcome is asked about: while it may start, and when it is judged.
+
+    Asked at no other time, a row of 'no' says that it was not seen on those days, and nothing of others.
+    An outcome that does not say when it starts is asked about as long as it must be watched.
+    """
+    first, last = outcome.starts if any(outcome.starts) else (0, outcome.watch_days)
+    judged = next((day for day in DIARY_DAYS if day >= outcome.watch_days), DIARY_DAYS[-1])
+    starting = [day for day in DIARY_DAYS if first <= day <= last]
+    # what starts between two columns is seen at the next one
+    next_one = next((day for day in DIARY_DAYS if day >= first), judged)
+    return tuple(sorted({*starting, next_one, judged}))
 
 
 def _is_serious(outcome: Outcome) -> bool:
     return isinstance(outcome, Risk) and outcome.group == "serious"
 
 
-def _table(ctx: Context, asked: list[Match], times: tuple[str, ...], title: str) -> list[Node]:
-    if not asked:
+def _table(ctx: Context, asked: list[Match], times: Mapping[int, str], title: str) -> list[Node]:
+    """The questions of some days; what is not asked on any of them has no row here."""
+    outcomes = [ctx.library.outcome(m.id) for m in asked]
+    outcomes = [outcome for outcome in outcomes if set(asked_on(outcome)) & set(times)]
+    if not outcomes:
         return []
     share = 44 // len(times)
     widths = (100 - share * len(times), *(share for _ in times))
     rows = tuple(
-        (_question(ctx, ctx.library.outcome(m.id)), *(_yes_or_no(ctx) for _ in times)) for m in asked
+        (_question(ctx, each), *(_yes_or_no(ctx) if day in asked_on(each) else cell("–") for day in times))
+        for each in outcomes
     )
     summary = ctx.say("Your diary: {title}.", title=title)
     heading = Heading((Run(title),), 3)
-    return [heading, Table((ctx.say("Question"), *times), rows, widths, summary)]
+    return [heading, Table((ctx.say("Question"), *times.values()), rows, widths, summary)]
 
 
 def _question(ctx: Context, outcome: Outcome) -> Cell:
@@ -93,5 +108,6 @@ def record_diary(ctx: Context) -> list[Node]:
         outcome = ctx.library.outcome(match.id)
         lines = outcome.sections.get(QUESTION, ())
         if lines:
-            pairs.append((lines[0].items[0].text, outcome.id))
+            days = ", ".join(str(day) for day in asked_on(outcome))
+            pairs.append((lines[0].items[0].text, f"{outcome.id} (asked on day {days})"))
     return [Facts(tuple(pairs))] if pairs else []

@@ -41,6 +41,7 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "newer": choices.newer,
     "options": choices.options,
     "factors": consent.factors,
+    "before-you-come": consent.before_you_come,
     "not-good-for": consent.not_good_for,
     "my-own-words": around.my_own_words,
     "around-care": around.around_care,

@@ -12,14 +12,25 @@ LEAST_SHOWN = 100
 larger grids change how people see a risk (IMI-PROTECT, on icon arrays): words alone say it better."""
 
 
-def figure_cell(ctx: Context, id: str) -> Cell:
-    """What is known of one outcome: the figure, its other side, its range, and where from."""
-    answer = ctx.rates[id]
-    if answer.rate is None:
+def figure_cell(ctx: Context, *ids: str) -> Cell:
+    """What is known of an outcome, and of others that are told in its row, each under its own name."""
+    known = [id for id in ids if ctx.rates[id].rate is not None]
+    if not known:
         unknown = ctx.para("We do not have a reliable figure.", strong=True)
-        harm = id in ctx.library.risks
+        harm = ids[0] in ctx.library.risks
         return cell(unknown, *([ctx.para("That does not mean it cannot happen.")] if harm else []))
+    found: list[Paragraph | Pictograph] = []
+    for id in known:
+        if len(ids) > 1:
+            found.append(Paragraph(ctx.title(ctx.library.outcome(id), strong=True)))
+        found += _figure(ctx, id, ctx.rates[id])
+    return cell(*found)
+
+
+def _figure(ctx: Context, id: str, answer: RateAnswer) -> list[Paragraph | Pictograph]:
+    """The figure of one outcome, its other side, its range, and where from."""
     rate, words = answer.rate, ctx.words
+    assert rate is not None
     around = words.sentences(words.other_frame(rate), words.honest_range(rate))
     paragraphs: list[Paragraph | Pictograph] = [
         Paragraph((Run(words.sentence(words.headline(rate)), strong=True),)),
@@ -39,7 +50,7 @@ def figure_cell(ctx: Context, id: str) -> Cell:
         paragraphs.append(
             Paragraph((Run(words.so_far(answer.own_worse.counts, harm=id in ctx.library.risks)),))
         )
-    return cell(*paragraphs)
+    return paragraphs
 
 
 def short_figures(ctx: Context, rates: tuple[Rate, ...]) -> list[Cell]:

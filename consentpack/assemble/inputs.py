@@ -7,7 +7,18 @@ from dataclasses import dataclass, field
 
 from consentpack.catalogues import Catalogue, Status
 from consentpack.library import Library
-from consentpack.model import ApprovalState, Clinic, ItemResult, Matches, Module, Plan, RateAnswer, Score
+from consentpack.model import (
+    ApprovalState,
+    Clinic,
+    Factor,
+    Finding,
+    ItemResult,
+    Matches,
+    Module,
+    Plan,
+    RateAnswer,
+    Score,
+)
 from consentpack.rates import Comparing
 
 
@@ -26,6 +37,10 @@ class Inputs:
     """Newer techniques beside the established ones, outcome by outcome."""
     checked: tuple[str, ...] = ()
     """Who has approved the translation as a whole."""
+    findings: tuple[Finding, ...] = ()
+    """What the rules of suitability say of the plan."""
+    not_asked: tuple[Factor, ...] = ()
+    """Circumstances the plan says nothing of."""
 
 
 @dataclass(frozen=True)

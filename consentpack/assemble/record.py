@@ -77,8 +77,14 @@ def record_techniques(ctx: Context) -> list[Node]:
 
 def record_notes(ctx: Context, judged: Judgement) -> list[Node]:
     """What the clinician should see before the talk; never empty without saying so."""
-    notes = [*_worse_notes(ctx), *_beside_notes(ctx), *_warning_notes(ctx), *_memory_notes(ctx)]
-    notes += [*_scar_notes(ctx), *_wait_notes(ctx), *_ending_notes(ctx, judged)]
+    notes = [
+        *_suitability_notes(ctx),
+        *_worse_notes(ctx),
+        *_beside_notes(ctx),
+        *_warning_notes(ctx),
+        *_memory_notes(ctx),
+    ]
+    notes += [*_indication_notes(ctx), *_wait_notes(ctx), *_ending_notes(ctx, judged)]
     if ctx.clinic.invented:
         notes.append(ctx.say("Clinic, people and audit are invented. The figures mean nothing."))
     if not notes:
@@ -86,7 +92,19 @@ def record_notes(ctx: Context, judged: Judgement) -> list[Node]:
     return [Items(tuple(Paragraph((Run(note),)) for note in notes))]
 
 
-def _scar_notes(ctx: Context) -> Iterable[str]:
+def _suitability_notes(ctx: Context) -> Iterable[str]:
+    """What the rules say of this plan, the strongest first, and what nobody has asked about."""
+    said = {"not-together": "NOT TOGETHER", "talk-first": "TALK FIRST", "note": "Note"}
+    for each in ctx.inputs.findings:
+        rule = each.rule
+        yield f"{said[rule.strength]}: {rule.what} ({each.because}) {rule.why}"
+        if each.by:
+            yield f"{each.by} goes on all the same: {each.reason}"
+    if ctx.inputs.not_asked:
+        yield "Not asked: " + "; ".join(factor.title for factor in ctx.inputs.not_asked) + "."
+
+
+def _indication_notes(ctx: Context) -> Iterable[str]:
     """Techniques that are planned for a shape of scar they are not listed for."""
     plan, said = ctx.plan, "{technique} is not listed for the kind “{kind}”. Say why you plan it."
     for match in (*ctx.matches.techniques, *ctx.matches.may_become_necessary):
@@ -109,7 +127,8 @@ def _wait_notes(ctx: Context) -> Iterable[str]:
     """Times of the aftercare sheet that are longer than the usual, and for whose sake."""
     said = "The time for “{setting}” is the longer one, “{longest}”, because of {technique}."
     for wait in ctx.matches.waits:
-        title = ctx.library.techniques[wait.because].title
+        technique = ctx.library.techniques.get(wait.because)
+        title = technique.title if technique else ctx.library.waits[wait.because].why
         yield ctx.say(said, setting=wait.setting, longest=wait.longest, technique=title)
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from consentpack.conditions import BadCondition, parse
 from consentpack.errors import Problem, did_you_mean
 from consentpack.library.draft import Draft
+from consentpack.library.field_table import check_regions
 from consentpack.library.modules import blocks_of
 from consentpack.library.schema import PLAN_FACTS, TRAITS
 from consentpack.model import DocumentPlan, Module
@@ -81,13 +82,13 @@ def check_conditions(module: Module, known: Known, toml: TomlText) -> list[Probl
 
 def check_rules(tables: Draft, known: Known) -> list[Problem]:
     """What is wrong with the rules of suitability and the longer times."""
-    problems = []
+    problems = check_regions(tables.regions, file=tables.files.get("regions.toml", ""))
     for rule in tables.suitability.values():
-        where = f"content/suitability.toml, [{rule.id}]"
+        where = f"{tables.files.get('suitability.toml', '')}, [{rule.id}]"
         problems += [p for fact in rule.most for p in _unknown(fact, where, known)]
         problems += _wrong(rule.when, where, known)
     for wait in tables.waits.values():
-        where = f"content/waits.toml, [{wait.id}]"
+        where = f"{tables.files.get('waits.toml', '')}, [{wait.id}]"
         problems += _wrong(wait.when, where, known)
         for name in (wait.setting, wait.longer):
             if name not in tables.settings:

@@ -45,6 +45,8 @@ class Draft:
     suitability: dict[str, SuitabilityRule] = field(default_factory=dict)
     waits: dict[str, WaitRule] = field(default_factory=dict)
     digests: dict[str, str] = field(default_factory=dict)
+    files: dict[str, str] = field(default_factory=dict)
+    """Name of a table -> the last file of that name that was read."""
     targets_file: str = ""
     rules_file: str = ""
     settings_file: str = ""
@@ -69,6 +71,6 @@ class Draft:
             ("waits", self.waits),
         ):
             for id, item in table.items():
-                yield f"content/{file}.toml, [{id}]", item.sources
+                yield f"{self.files.get(file + '.toml', file)}, [{id}]", item.sources
         for id, stratum in self.medicine.strata.items():
-            yield f"content/field.toml, [strata.{id}]", stratum.sources
+            yield f"{self.files.get('field.toml', 'field')}, [strata.{id}]", stratum.sources

@@ -82,18 +82,23 @@ def _field(data: Mapping[str, Any]) -> Field:
 
 
 def regions(text: str, *, file: str) -> tuple[dict[str, Region], list[Problem]]:
-    """The regions by id; a region within one that is not there, or within itself, is a problem."""
+    """The regions by id."""
     found, problems = named_tables(text, REGION_KEYS, file=file)
     made = {id: Region(id, **item) for id, item in found.items()}
-    toml = TomlText(file, text)
-    for region in made.values():
-        if region.within and region.within not in made:
-            what = f"[{region.id}] lies within '{region.within}', which is not there."
-            where = toml.where("within", region.within, table=region.id)
-            problems.append(Problem(where, what, did_you_mean(region.within, made)))
-        elif region.id in chain(region.within, made):
-            problems.append(Problem(toml.where(region.id), f"[{region.id}] lies within itself."))
     return made, problems
+
+
+def check_regions(known: Mapping[str, Region], *, file: str) -> list[Problem]:
+    """Regions within one that is not there, or within themselves."""
+    problems = []
+    for region in known.values():
+        where = f"{file}, [{region.id}]"
+        if region.within and region.within not in known:
+            what = f"it lies within '{region.within}', which is not there."
+            problems.append(Problem(where, what, did_you_mean(region.within, known)))
+        elif region.id in chain(region.within, known):
+            problems.append(Problem(where, "it lies within itself."))
+    return problems
 
 
 def chain(id: str, known: Mapping[str, Region]) -> tuple[str, ...]:

@@ -129,6 +129,7 @@ def _read_table(draft: Draft, path: Path, file: str) -> None:
     text, problems = read_text(path, file=file)
     draft.problems += problems
     draft.digests[file] = digest_of(text)
+    draft.files[path.name] = file
     if path.name == "settings.toml":
         settings, problems = tables.settings(text, file=file)
         draft.settings |= settings

@@ -164,6 +164,7 @@ SCHEMA: Mapping[str, Kind] = {
     "documents": Kind(
         keys={
             "audience": Key(str, "who reads it", allowed=("patient", "clinician")),
+            "about": Key(str, "what it speaks of; what is planned without it", False, ("planned", "done")),
             "order": Key(int, "its place in the pack, lower first; last without it", required=False),
             "language": Key(
                 str, "whose language it is in; its reader's without it", False, ("patient", "clinic")
@@ -187,6 +188,7 @@ PATIENT_DIRECTIVES: Mapping[str, str] = {
     "newer": "newer techniques named as newer, with the established one beside",
     "options": "other choices side by side, no treatment first",
     "factors": "the patient's own circumstances",
+    "before-you-come": "what to arrange before the visit, of treatment and numbing",
     "not-good-for": "when the planned techniques do not fit",
     "my-own-words": "lines for what the patient hopes for, fears, and needs to follow the talk",
     "around-care": "who else helps, what it costs, who gains, and whether the patient's own doctor is told",

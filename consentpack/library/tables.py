@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from consentpack.errors import Problem, did_you_mean
-from consentpack.limits import LARGEST_COUNT, LONGEST_NUMBER
+from consentpack.limits import LARGEST_COUNT, LONGEST_CELL, LONGEST_NUMBER
 from consentpack.model import CareSetting, PublishedRate, Term
 from consentpack.strict import load_toml
 
@@ -65,6 +65,7 @@ def _setting(name: str, item: Any, file: str) -> tuple[CareSetting | None, list[
 
 def csv_rows(text: str, columns: Iterable[str], *, file: str) -> tuple[list[dict[str, str]], list[Problem]]:
     """The rows of a CSV table that must have some columns, or none and why."""
+    before = csv.field_size_limit(LONGEST_CELL)  # one for the whole process: an import sets another
     try:
         reader = csv.DictReader(io.StringIO(text, newline=""))
         lacking = [name for name in columns if name not in (reader.fieldnames or ())]
@@ -74,6 +75,8 @@ def csv_rows(text: str, columns: Iterable[str], *, file: str) -> tuple[list[dict
     except csv.Error as error:
         what = f"this row cannot be read ({error})."
         return [], [Problem(f"{file}, row {reader.line_num}", what, "Look for a quote that is not closed.")]
+    finally:
+        csv.field_size_limit(before)
 
 
 def glossary(text: str, *, file: str) -> tuple[list[Term], list[Problem]]:

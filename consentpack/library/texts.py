@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from consentpack.library.modules import blocks_of
 from consentpack.model import DocumentPlan, Module
+from consentpack.tree import Inline
 
 CLINIC_ONLY_SECTIONS = ("For the clinician",)
 
@@ -28,6 +29,8 @@ def patient_texts(module: Module) -> Iterator[Piece]:
     yield Piece(module.title, module.title_line, title)
     if phrase := getattr(module, "phrase", ""):
         yield Piece(phrase, module.title_line, "Stands inside a sentence: “We plan to use …”.")
+    if short := getattr(module, "short", ""):
+        yield Piece(short, module.title_line, "A warning sign in a few words: “Ring us if you have …”.")
     if isinstance(module, DocumentPlan):
         yield from (Piece(part.heading, part.line, "Heading of a section.") for part in module.parts)
         sections = {"": blocks_of(module)}
@@ -37,4 +40,10 @@ def patient_texts(module: Module) -> Iterator[Piece]:
         for block in blocks if label not in CLINIC_ONLY_SECTIONS else ():
             if block.kind != "directive":
                 what = f"{label}: {block.kind}" if label else block.kind
-                yield from (Piece(item.text, item.line, what) for item in block.items)
+                yield from (Piece(i.text, i.line, f"{what}{_only(i, module)}") for i in block.items)
+
+
+def _only(item: Inline, module: Module) -> str:
+    """When a text is printed at all, for whoever translates it."""
+    conditions = [condition for condition in (module.only, item.only) if condition]
+    return f". Only when: {' and '.join(conditions)}" if conditions else ""

@@ -143,6 +143,8 @@ class DocumentPlan(Module):
     """What a document holds, in order."""
 
     audience: Literal["patient", "clinician"]
+    about: Literal["planned", "done"] = "planned"
+    """What it speaks of: what is planned, or what was done where that is known."""
     lead: tuple[Block, ...]
     parts: tuple[DocumentSection, ...]
     order: int = LAST

@@ -10,9 +10,7 @@ if TYPE_CHECKING:
     from consentpack.advice import mended
     from consentpack.pipeline import as_json
     from consentpack.pipeline.audit import (
-        Audit,
         add,
-        audit_as_it_stands,
         check,
         import_audit,
         overdue,
@@ -46,6 +44,7 @@ if TYPE_CHECKING:
         score_plans,
         write_score_report,
     )
+    from consentpack.pipeline.registers import Audit, audit_as_it_stands
     from consentpack.pipeline.showing import STAGES, shown
     from consentpack.pipeline.sign_off import StatusRow, approve, languages_left, library_status
     from consentpack.pipeline.translations import check as check_translations
@@ -124,7 +123,7 @@ __all__ = [
 
 _ROOMS = {
     "consentpack.advice": "mended",
-    "consentpack.pipeline.audit": "Audit add audit_as_it_stands check import_audit overdue past_imports "
+    "consentpack.pipeline.audit": "add check import_audit overdue past_imports "
     "plan_rates propose_columns record "
     "save_columns take_back values",
     "consentpack.pipeline.checklists": "checklists_of_library checklists_of_plans",
@@ -135,6 +134,7 @@ _ROOMS = {
     "consentpack.pipeline.place": "Workplace open_library open_workplace plan_files plan_of scorer_of",
     "consentpack.pipeline.reading": "ReadFile ReportRow library_report remarks_on score_file score_plans "
     "write_score_report",
+    "consentpack.pipeline.registers": "Audit audit_as_it_stands",
     "consentpack.pipeline.showing": "STAGES shown",
     "consentpack.pipeline.sign_off": "StatusRow approve languages_left library_status",
     "consentpack.pipeline.translations": "check_translations=check extract texts "

@@ -3,42 +3,42 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
 from consentpack import normal
-from consentpack.clinic import SETTINGS_FILE, keep_columns
+from consentpack.clinic import keep_columns
 from consentpack.errors import Problem, RegisterError, did_you_mean
 from consentpack.locks import locked
 from consentpack.match import match
-from consentpack.model import Clinic, Plan, RateAnswer
+from consentpack.model import Plan, RateAnswer
 from consentpack.pipeline.place import Workplace
+from consentpack.pipeline.registers import (
+    audit_as_it_stands,
+    existing_register,
+    refuse_none,
+    writable_register,
+)
 from consentpack.pipeline.set_aside import AsideFile
 from consentpack.plans import load_plan
-from consentpack.rates import AuditSource, answer_all
+from consentpack.rates import answer_all
 from consentpack.rates.survey import outcomes_of
 from consentpack.register import (
+    CELL_LETTERS,
     LARGEST_COUNT,
     BadCell,
     Checked,
-    Comparison,
     Due,
     Entry,
     ImportResult,
     Reading,
-    Register,
-    Tally,
     Told,
     Treatment,
-    Window,
     add_treatment,
     check_register,
     due,
-    entries,
-    held_as,
     history,
     import_file,
     is_keepable,
@@ -48,76 +48,9 @@ from consentpack.register import (
     propose,
     read_outcome,
     record_outcomes,
-    shown,
-    state_of,
-    tally,
-    tell,
     undo,
     values_of,
 )
-
-
-@dataclass(frozen=True)
-class Audit:
-    """The audit as it stood at one moment."""
-
-    source: AuditSource | None
-    """Counts, as long as the moment is held; None for a clinic that keeps no audit."""
-    digests: Mapping[str, str]
-    """What the counts come from, for a manifest: imports by digest, entries by hand, the whole."""
-    edited: int = 0
-    """Treatments that something else than this program has changed."""
-
-
-@contextmanager
-def audit_as_it_stands(place: Workplace) -> Iterator[Audit]:
-    """The figures and the digests of one moment: an import in the meantime changes neither.
-
-    Raises RegisterError when there is no register and the clinic has not said that it keeps none.
-    """
-    if not place.clinic.register_url:
-        yield Audit(None, {})
-        return
-    with existing_register(place).connect() as connection:
-
-        def counts(comparison: Comparison, window: Window, watch_days: Mapping[str, int]) -> Tally:
-            return tally(connection, comparison, window, watch_days)
-
-        state = state_of(connection)
-        digests = _digests(entries(connection)) | {"audit: the whole register": state.digest}
-        if state.edited:
-            digests["audit: treatments changed by another program"] = str(state.edited)
-        yield Audit(counts, digests, state.edited)
-
-
-def audit_source(clinic: Clinic) -> AuditSource | None:
-    """The clinic's register as a source of counts; None for a clinic that keeps no audit.
-
-    Raises RegisterError when the register is not there.
-    """
-    if not clinic.register_url:
-        return None
-    register = _existing(clinic)
-
-    def counts(comparison: Comparison, window: Window, watch_days: Mapping[str, int]) -> Tally:
-        with register.connect() as connection:
-            return tally(connection, comparison, window, watch_days)
-
-    return counts
-
-
-def audit_digests(place: Workplace) -> dict[str, str]:
-    """The digests of the audit as it stands now."""
-    with audit_as_it_stands(place) as audit:
-        return dict(audit.digests)
-
-
-def _digests(done: Iterable[Entry]) -> dict[str, str]:
-    """Every file that changed the register, by digest; entries by hand by their number."""
-    found = [e for e in done if not e.undone and e.added + e.updated]
-    files = {f"audit: import {e.id}, {e.file_name}": e.file_digest for e in found if e.file_name}
-    by_hand = sum(not entry.file_name for entry in found)
-    return files | ({"audit: entries by hand": str(by_hand)} if by_hand else {})
 
 
 def reading_of(place: Workplace) -> Reading:
@@ -131,18 +64,6 @@ def reading_of(place: Workplace) -> Reading:
         words=clinic.audit_words,
         list_covers=clinic.list_covers,
     )
-
-
-def writable_register(place: Workplace) -> Register:
-    """The clinic's register, made when it is not there yet; where it was made is said."""
-    where = place.clinic.register_url
-    _refuse_none(place.clinic)
-    register = open_register(where)
-    if register is None:
-        register = open_register(where, create=True)
-        tell(f"there was no register yet; a new one was made: {shown(where)}")
-    assert register is not None
-    return register
 
 
 def import_audit(
@@ -159,7 +80,7 @@ def import_audit(
     A dry run writes neither register nor file. Raises KeptError when the rows are in the register and
     the file of rows set aside could not be put in its place.
     """
-    _refuse_none(place.clinic)
+    refuse_none(place.clinic)
     if dry_run and open_register(place.clinic.register_url) is None:
         with tempfile.TemporaryDirectory() as folder:  # a dry run leaves nothing behind
             elsewhere = replace(place.clinic, register_url=f"{folder}/register.sqlite")
@@ -191,30 +112,6 @@ def plan_rates(place: Workplace, plan_path: Path) -> tuple[Plan, dict[str, RateA
     matches = match(plan, place.library)
     with audit_as_it_stands(place) as audit:
         return plan, answer_all(plan, place.library, place.clinic, matches, audit.source)
-
-
-def existing_register(place: Workplace) -> Register:
-    """The clinic's register. Raises RegisterError when there is none."""
-    return _existing(place.clinic)
-
-
-def _existing(clinic: Clinic) -> Register:
-    _refuse_none(clinic)
-    register = open_register(clinic.register_url)
-    if register is None:
-        what = "there is no audit register here, or nothing is in it. No figure can be counted without it."
-        fix = (
-            "Is 'register' under [audit] in clinic.toml right? To begin one: `consentpack audit import FILE` "
-            'or `consentpack audit add`. A clinic that keeps no audit writes: register = "none"'
-        )
-        raise RegisterError(Problem(shown(clinic.register_url), what, fix))
-    return register
-
-
-def _refuse_none(clinic: Clinic) -> None:
-    if not clinic.register_url:
-        what = "'register' under [audit] is \"none\": this clinic keeps no audit."
-        raise RegisterError(Problem(SETTINGS_FILE, what, "Name a file there, such as register.sqlite."))
 
 
 def propose_columns(place: Workplace, path: Path) -> tuple[dict[str, str], list[str]]:
@@ -255,16 +152,11 @@ def add(
         for id in treatment.techniques
         if id not in known
     ]
-    for name, typed in (("case", treatment.case), ("site", treatment.site)):
-        if not typed or "\0" in typed:
-            problems.append(Problem(name, "it is empty, or holds a sign that cannot be kept."))
     if treatment.day > now.date():
         problems.append(Problem("date", f"{treatment.day} is in the future."))
     if problems:
         raise RegisterError(problems)
-    register = writable_register(place)
-    case = _as_held(register, case, session) or case
-    add_treatment(register, replace(treatment, case=case), now=now, by=by)
+    add_treatment(writable_register(place), treatment, now=now, by=by)
 
 
 def _check_typed(*, case: str, session: int, site: str) -> list[Problem]:
@@ -274,22 +166,11 @@ def _check_typed(*, case: str, session: int, site: str) -> list[Problem]:
     for name, text in typed.items():
         if not is_keepable(text):
             problems.append(Problem(name, "holds a character that cannot be kept; type it again."))
+        if len(text) > CELL_LETTERS:
+            problems.append(Problem(name, f"is longer than {CELL_LETTERS} characters."))
     if not 1 <= session <= LARGEST_COUNT:
         problems.append(Problem("session", f"should be from 1 to {LARGEST_COUNT}."))
     return problems
-
-
-def _as_held(register: Register, case: str, session: int) -> str | None:
-    """The case as the register writes it; None when it is not there.
-
-    Raises RegisterError when it is there in other capitals alone: that may be a slip or another case.
-    """
-    held = held_as(register, case, session)
-    if held is not None and normal.plain(held) != case:
-        what = f"case '{case}' is in the register as '{held}'."
-        fix = "Type it in the same capital and small letters, or give it a reference of its own."
-        raise RegisterError(Problem("case", what, fix))
-    return held
 
 
 def record(
@@ -323,10 +204,8 @@ def record(
             outcomes[id] = grade
     if problems:
         raise RegisterError(problems)
-    register = existing_register(place)
-    case = _as_held(register, case, session) or case
     return record_outcomes(
-        register,
+        existing_register(place),
         case,
         session,
         outcomes,

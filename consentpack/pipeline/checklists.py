@@ -10,13 +10,13 @@ from consentpack.catalogues import load
 from consentpack.check.checklists import report
 from consentpack.library import Library
 from consentpack.model import Clinic, ItemResult, Plan, ReadingRules, Technique
-from consentpack.pipeline.audit import Audit
-from consentpack.pipeline.deciding import counted, matched
+from consentpack.pipeline.deciding import counted, matched, seen_by
 from consentpack.pipeline.drafting import draft
 from consentpack.pipeline.judging import held, scores_of
 from consentpack.pipeline.packs import judge_plan
 from consentpack.pipeline.place import Workplace, plan_files
 from consentpack.pipeline.prepare import Prepared, Wanted
+from consentpack.pipeline.registers import Audit
 
 SAMPLE_CLINIC = Clinic(
     name="Sample clinic (invented)",
@@ -51,10 +51,10 @@ def checklists_of_plans(place: Workplace) -> Iterator[tuple[str, tuple[ItemResul
 def checklists_of_library(library: Library) -> Iterator[tuple[str, tuple[ItemResult, ...]]]:
     """Every technique that treats, with how a pack for it alone stands. No clinic is needed."""
     for id in library.treating:
-        yield id, _judged(library, sample_plan(library.techniques[id]))
+        yield id, _judged(library, sample_plan(library, library.techniques[id]))
 
 
-def sample_plan(technique: Technique) -> Plan:
+def sample_plan(library: Library, technique: Technique) -> Plan:
     """One technique with the first anaesthetic it names, for nobody in particular."""
     return Plan(
         reference=f"SAMPLE-{technique.id}",
@@ -62,6 +62,7 @@ def sample_plan(technique: Technique) -> Plan:
         language=SAMPLE_CLINIC.language,
         planned=(technique.id, *technique.anaesthetics[:1]),
         site="left cheek",
+        region=next((r.id for r in library.regions.values() if "left cheek" in r.words), ""),
         strata={},
         sessions=1,
         condition="a scar",
@@ -79,6 +80,7 @@ def _judged(library: Library, plan: Plan) -> tuple[ItemResult, ...]:
     place = Workplace(Path(), SAMPLE_CLINIC, library)
     catalogue = load(plan.language, (shipped.locales(),), where=plan.file)
     prepared = Prepared(place, Wanted(plan.prepared), plan, catalogue, catalogue, (), {})
-    decided = counted(prepared, matched(prepared), Audit(None, {}))
+    seen = seen_by(plan, library)
+    decided = counted(prepared, seen, matched(prepared, seen), Audit(None, {}))
     drafted = draft(prepared, decided)
     return report(held(prepared, decided, drafted, scores_of(place, drafted)))

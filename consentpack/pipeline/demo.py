@@ -9,6 +9,9 @@ from consentpack import shipped
 from consentpack.errors import OutputError, Problem
 from consentpack.files import PRIVATE_FILE, make_parent
 
+_NOT_OURS = shutil.ignore_patterns(".*")
+"""Locks and what a killed run left, should somebody have run a command in the very folder that is copied."""
+
 
 def copy_demo(folder: Path) -> Path:
     """Copy the invented clinic to a new folder. Raises OutputError when something is there."""
@@ -17,7 +20,9 @@ def copy_demo(folder: Path) -> Path:
         raise OutputError(Problem(str(folder), what, "Give another name: `consentpack demo NAME`."))
     try:
         make_parent(folder)
-        shutil.copytree(shipped.demo_clinic(), folder, dirs_exist_ok=True, copy_function=_private)
+        shutil.copytree(
+            shipped.demo_clinic(), folder, dirs_exist_ok=True, copy_function=_private, ignore=_NOT_OURS
+        )
     except OSError as error:
         raise OutputError(Problem(str(folder), f"it cannot be written ({error.strerror}).")) from None
     return folder

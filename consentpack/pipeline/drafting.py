@@ -38,14 +38,15 @@ def draft(prepared: Prepared, decided: Decided) -> Drafted:
     # who checked the translation is no matter of what is in the clinic's own language
     own = replace(patients, catalogue=prepared.own, checked=())
 
-    def made(document: DocumentPlan) -> Assembled:
-        return assemble(document.id, own if document.in_clinics_language else patients)
+    def made(document: DocumentPlan, inputs: Inputs | None = None) -> Assembled:
+        inputs = inputs or (own if document.in_clinics_language else patients)
+        return assemble(document.id, replace(inputs, library=decided.seen.of(document)))
 
     one_language = prepared.own.language == prepared.catalogue.language
     twice = () if one_language else (d for d in prepared.documents if not d.in_clinics_language)
     return Drafted(
         tuple(made(document) for document in prepared.documents),
-        {document.id: assemble(document.id, own) for document in twice},
+        {document.id: made(document, own) for document in twice},
     )
 
 
@@ -53,13 +54,15 @@ def _inputs(prepared: Prepared, decided: Decided) -> Inputs:
     place, catalogue = prepared.place, prepared.catalogue
     return Inputs(
         prepared.plan,
-        place.library,
+        decided.seen.planned,
         place.clinic,
         decided.matches,
         decided.rates,
         catalogue,
         decided.beside,
         _checked_by(prepared),
+        decided.seen.findings,
+        decided.seen.not_asked,
     )
 
 

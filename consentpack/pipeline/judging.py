@@ -152,7 +152,7 @@ def held(prepared: Prepared, decided: Decided, drafted: Drafted, scores: tuple[S
         documents={each.document.kind: each.document for each in drafted.made},
         plan=prepared.plan,
         matches=decided.matches,
-        library=prepared.place.library,
+        library=decided.seen.planned,
         clinic=prepared.place.clinic,
         scores=scores,
         rates=decided.rates,

@@ -20,6 +20,7 @@ from consentpack.model import Approval, DocumentPlan, Plan
 from consentpack.pipeline.place import Workplace
 from consentpack.plans import check_plan, in_future, read_plan
 from consentpack.signs import root
+from consentpack.suitability import with_implied
 
 
 @dataclass(frozen=True)
@@ -67,6 +68,7 @@ def prepare(place: Workplace, plan_path: Path, wanted: Wanted) -> Prepared:
     plan_file = read_plan(plan_path)
     plan = check_plan(plan_file, place.library, place.clinic)
     plan = replace(plan, language=wanted.language or plan.language)
+    plan = with_implied(plan, place.library)
     if problems := in_future(plan, wanted.today):
         raise PlanError(problems)
     catalogue = catalogue_for(place, plan.language, where=plan.file)

@@ -6,7 +6,7 @@ import json
 from collections.abc import Callable, Mapping
 
 from consentpack.export.text import export_text
-from consentpack.manifest import matches_json
+from consentpack.manifest import findings_json, matches_json
 from consentpack.pipeline import as_json
 from consentpack.pipeline.judging import Judged
 
@@ -16,7 +16,14 @@ def _plan(judged: Judged) -> str:
 
 
 def _matches(judged: Judged) -> str:
-    return _json(matches_json(judged.matches))
+    seen = judged.decided.seen
+    found = {
+        **matches_json(judged.matches),
+        "suitability": findings_json(seen.findings),
+        "not_asked": [factor.id for factor in seen.not_asked],
+        "blocks": [vars(each) for each in seen.chosen],
+    }
+    return _json(found)
 
 
 def _rates(judged: Judged) -> str:

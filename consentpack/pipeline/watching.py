@@ -11,8 +11,8 @@ from consentpack.errors import ClinicError, Problem, RegisterError, did_you_mean
 from consentpack.export import rate_sheet as sheets
 from consentpack.files import write_file
 from consentpack.model import WatchRules
-from consentpack.pipeline.audit import audit_source, existing_register
 from consentpack.pipeline.place import Workplace
+from consentpack.pipeline.registers import audit_source, existing_register
 from consentpack.rates import Comparing
 from consentpack.rates.beside import pairs
 from consentpack.rates.counting import window_of

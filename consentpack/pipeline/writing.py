@@ -61,6 +61,8 @@ def _manifest(judged: Judged, files: Mapping[str, bytes]) -> str:
         states={_named(judged, file): state for file, state in judged.states.items()},
         draft=judged.draft,
         checklists=judged.checklists,
+        findings=judged.decided.seen.findings,
+        not_asked=tuple(factor.id for factor in judged.decided.seen.not_asked),
     )
 
 

@@ -45,7 +45,7 @@ def _climb(counting: Counting, wanted: Sequence[Match]) -> tuple[dict[str, Rate]
     own: dict[str, Rate] = {}
     rejected: dict[str, list[Rejected]] = {match.id: [] for match in wanted}
     if counting.audit is None:
-        nothing = Rejected("same-techniques", "no audit has been imported")
+        nothing = Rejected("same-techniques", "this clinic keeps no audit")
         return own, {match.id: [nothing] for match in wanted}
     for rung in range(OWN_RUNGS):
         open_ = [(m.id, *counting.comparisons(m)[rung]) for m in wanted if m.id not in own]

@@ -6,6 +6,7 @@ from consentpack.register.columns import looks_like_identity
 from consentpack.register.entry import add_treatment, record_outcomes
 from consentpack.register.history import Entry, Told, entries, history, undo, values_of
 from consentpack.register.importer import ImportResult, import_file, set_aside_csv
+from consentpack.register.limits import CELL_LETTERS
 from consentpack.register.merging import Differs
 from consentpack.register.opening import Register, open_register, shown
 from consentpack.register.propose import propose
@@ -20,12 +21,12 @@ from consentpack.register.queries import (
 )
 from consentpack.register.reading import open_sheet
 from consentpack.register.rows import Reading, SetAside, Treatment
-from consentpack.register.spelling import held_as
 from consentpack.register.state import Checked, State, check_register, state_of
 from consentpack.register.waiting import tell, told_to
 from consentpack.register.whole import Grouping, tally_all
 
 __all__ = [
+    "CELL_LETTERS",
     "LARGEST_COUNT",
     "BadCell",
     "Checked",
@@ -47,7 +48,6 @@ __all__ = [
     "check_register",
     "due",
     "entries",
-    "held_as",
     "history",
     "import_file",
     "is_keepable",

@@ -10,25 +10,29 @@ from typing import Literal
 from sqlalchemy import Connection, select
 
 from consentpack.errors import Problem, RegisterError
+from consentpack.normal import plain
+from consentpack.register.cells import LARGEST_COUNT
 from consentpack.register.history import not_there
 from consentpack.register.opening import Register
 from consentpack.register.provenance import Held, read_held
 from consentpack.register.rows import Treatment
 from consentpack.register.schema import treatments
+from consentpack.register.spelling import held_as
 from consentpack.register.store import Store
-
-MOST_SESSIONS = 10_000
-"""No case has as many. A number that no database can keep must not get as far as one."""
 
 EntryKind = Literal["entry", "diary"]
 
 
 def add_treatment(register: Register, treatment: Treatment, *, now: datetime, by: str) -> None:
-    """Record a new treatment. Raises RegisterError when case and session are there already."""
+    """Record a new treatment.
+
+    Raises RegisterError when case and session are there already, in whatever spelling: it is looked for
+    under the lock of the writing, or two people could enter one treatment twice.
+    """
     _refuse_session(treatment.session)
     with register.writing() as connection:
         if _id_of(connection, treatment.case, treatment.session) is not None:
-            what = f"case {treatment.case}, session {treatment.session} is in the register already."
+            what = f"case {plain(treatment.case)}, session {treatment.session} is in the register already."
             fix = "Record what was seen with `consentpack audit outcome`."
             raise RegisterError(Problem("register", what, fix))
         store = Store.begin(connection, at=now, by=by, kind="entry", file="", digest="")
@@ -72,17 +76,17 @@ def record_outcomes(
 
 
 def _id_of(connection: Connection, case: str, session: int) -> int | None:
+    """The treatment's number; None when it is not there. Raises as `held_as` does."""
     table = treatments({})
-    same = (table.c.case_ref == case, table.c.session == session)
+    same = (table.c.case_ref == held_as(connection, case, session), table.c.session == session)
     found: int | None = connection.execute(select(table.c.id).where(*same)).scalar()
     return found
 
 
 def _refuse_session(session: int) -> None:
-    if not 1 <= session <= MOST_SESSIONS:
-        shown = str(session) if abs(session) < 10**12 else "that number"
-        what = f"a session is 1 to {MOST_SESSIONS}; {shown} is not."
-        raise RegisterError(Problem("session", what))
+    """A number that no database can keep must not get as far as one; an import refuses the same."""
+    if not 1 <= session <= LARGEST_COUNT:
+        raise RegisterError(Problem("session", f"should be from 1 to {LARGEST_COUNT}."))
 
 
 def _seen(before: Held, outcomes: Mapping[str, int], seen_on: date, store: Store) -> Held:

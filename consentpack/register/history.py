@@ -12,6 +12,7 @@ from consentpack.errors import Problem, RegisterError
 from consentpack.register.opening import Register
 from consentpack.register.provenance import Held, Kind, Source, held_from_json, read_held
 from consentpack.register.schema import CHANGES, IMPORTS, OUTCOME_SOURCES, treatments
+from consentpack.register.spelling import held_as
 from consentpack.register.store import Store
 
 
@@ -152,12 +153,13 @@ def values_of(register: Register, case: str, session: int) -> list[Told]:
     """
     with register.connect() as connection:
         table = treatments({})
-        same = (table.c.case_ref == case, table.c.session == session)
+        held = held_as(connection, case, session)
+        same = (table.c.case_ref == held, table.c.session == session)
         id = connection.execute(select(table.c.id).where(*same)).scalar()
-        if id is None:
+        if held is None or id is None:
             raise RegisterError(not_there(case, session))
         entries = {row["id"]: row for row in connection.execute(select(IMPORTS)).mappings()}
-        states = [*_before(connection, case, session), read_held(connection, [id])[id]]
+        states = [*_before(connection, held, session), read_held(connection, [id])[id]]
         found = dict.fromkeys(_told(states, entries))
     return sorted(found, key=lambda each: (each.outcome, each.entry))
 

@@ -11,21 +11,26 @@ from dataclasses import dataclass, field
 
 from sqlalchemy import Connection, select
 
+from consentpack.errors import Problem, RegisterError
 from consentpack.normal import folded, plain
-from consentpack.register.opening import Register
 from consentpack.register.rows import Treatment
 from consentpack.register.schema import treatments
 
 
-def held_as(register: Register, case: str, session: int) -> str | None:
-    """How the register writes a case that it holds, whatever capitals were typed; None if it does not.
+def held_as(connection: Connection, case: str, session: int) -> str | None:
+    """How the register writes a case that it holds; None when it does not hold it.
 
-    The spelling that looks as typed goes before one in other capitals.
+    Raises RegisterError when it is there in other capitals alone: that may be a slip or another case.
     """
-    with register.connect() as connection:
-        found = [held for held, number in _all(connection) if number == session]
+    table = treatments({})
+    found = connection.execute(select(table.c.case_ref).where(table.c.session == session)).scalars()
     alike = [held for held in found if folded(held) == folded(case)]
-    return min(alike, key=lambda held: (held != case, plain(held) != plain(case)), default=None)
+    held = min(alike, key=lambda held: (held != case, plain(held) != plain(case)), default=None)
+    if held is not None and plain(held) != plain(case):
+        what = f"case '{case}' is in the register as '{held}'."
+        fix = "Type it in the same capital and small letters, or give it a reference of its own."
+        raise RegisterError(Problem("case", what, fix))
+    return held
 
 
 def _all(connection: Connection) -> Iterator[tuple[str, int]]:

@@ -135,6 +135,7 @@ VALUES = {
     "who": "who was in a study: “people with acne scars …”",
     "technique": "the title of a technique",
     "title": "a title",
+    "signs": "warning signs in a few words, listed with “or”",
     "factors": "titles of the patient's circumstances, listed",
     "what": "a technique in plain words",
     "words": "the clinician's own words, in the patient's language",

@@ -198,6 +198,7 @@ def typed(line: str, folder: Path, programs: Path) -> subprocess.CompletedProces
     ["consentpack --version", "consentpack score gone.txt", "consentpack biuld", "consentpack build x.toml"],
 )
 def test_the_warm_program_says_and_ends_as_a_new_one(line, tmp_path, programs):
+    """Takes a second or two: the new one loads the dictionary."""
     new, waiting = (typed(line, tmp_path, where) for where in (Path(sys.executable).parent, programs))
     assert (waiting.returncode, waiting.stdout, waiting.stderr) == (new.returncode, new.stdout, new.stderr)
 

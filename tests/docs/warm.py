@@ -83,6 +83,7 @@ def _answer(connection: socket.socket) -> NoReturn:
         for place, stream in enumerate(streams):
             os.dup2(stream, place)
             os.close(stream)
+        _open_anew()
         os.chdir(folder)
         os.environ.clear()
         os.environ.update(environment)
@@ -90,6 +91,13 @@ def _answer(connection: socket.socket) -> NoReturn:
         connection.sendall(str(code).encode())
     finally:
         os._exit(code)
+
+
+def _open_anew() -> None:
+    """Python looks once whether a stream can be wound back; these are other streams than it looked at."""
+    for name, errors in (("stdout", "strict"), ("stderr", "backslashreplace")):
+        number = getattr(sys, name).fileno()
+        setattr(sys, name, os.fdopen(number, "w", 1, encoding="utf-8", errors=errors, closefd=False))
 
 
 def _run(arguments: list[str]) -> int:

@@ -89,6 +89,7 @@ def steady(clinic_copy: Path, run) -> Path:
 
 
 def test_a_steady_clinic_is_not_alarmed(run, steady):
+    """Takes long: the run lengths of each watched line are worked out."""
     found = watched(run, steady)
     assert found["treatments_since"] > 80
     assert found["signals"] == []
@@ -97,6 +98,7 @@ def test_a_steady_clinic_is_not_alarmed(run, steady):
 
 
 def test_a_planted_drift_is_found_and_it_is_said_when_and_what_to_look_at(run, steady):
+    """Takes long: the run lengths of each watched line are worked out."""
     edit(steady, lambda rows: bruised(rows, lambda at: at % 8 != 0, after=DRIFT_FROM))
     found = watched(run, steady)
     first = found["signals"][0]
@@ -113,6 +115,7 @@ def test_a_planted_drift_is_found_and_it_is_said_when_and_what_to_look_at(run, s
 
 
 def test_a_drift_of_one_technique_is_no_signal_of_another(run, steady):
+    """Takes long: the run lengths of each watched line are worked out, three times."""
     before = watched(run, steady, of=FAN)
     edit(steady, lambda rows: bruised(rows, lambda at: True, after=DRIFT_FROM))
     assert watched(run, steady)["signals"]

@@ -73,6 +73,7 @@ def made(events: int, n: int, **more: object) -> Line:
 
 
 def test_csv_and_json_hold_the_same_figures(sheet):
+    """Takes long: every figure of the demo."""
     lines, _ = sheet
     as_json = json.loads(rate_sheet.as_json(lines))
     as_csv = list(csv.DictReader(io.StringIO(rate_sheet.as_csv(lines))))
@@ -279,6 +280,7 @@ def test_the_funnel_is_drawn():
 
 
 def test_the_command_writes_each_kind_of_file_with_the_same_figures(run, clinic_copy):
+    """Takes long: every figure of the demo, once for each kind of file."""
     for ending in ("csv", "json", "html"):
         result = run(clinic_copy, "audit", "sheet", "--out", f"rates.{ending}", *TODAY)
         assert result.exit_code == 0 and result.stdout == f"rates.{ending}\n"
@@ -309,6 +311,7 @@ def test_another_ending_is_a_mistake_in_the_command_and_writes_nothing(run, clin
 
 
 def test_the_same_register_gives_the_same_bytes(run, clinic_copy, page, sheet, title):
+    """Takes long: every figure of the demo, twice."""
     lines, funnels = sheet
     assert rate_sheet.as_html(lines, funnels, title, **HTML) == page
     for name in ("one.html", "two.html"):

@@ -51,7 +51,7 @@ PATIENCE = 900.0
 """Seconds after which a run is ended whatever it does; an endless loop ends by the time it computes."""
 _BORDERS = ("unit/test_borders_rates.py",)
 _RATES = (*_BORDERS, "unit/test_ladder.py", "unit/test_together.py", "unit/test_survey.py")
-_REGISTER = ("unit/test_queries.py", "register/test_importing.py", "register/test_files.py")
+_REGISTER = ("unit/test_queries.py", "register/test_importing.py", "register/test_spreadsheets.py")
 _READING = (
     "unit/test_borders_reading.py",
     "unit/test_readability.py",

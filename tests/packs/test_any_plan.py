@@ -7,6 +7,7 @@ when most is said.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from itertools import combinations
 
@@ -20,12 +21,13 @@ from consentpack.assemble.on_the_day import shared_steps
 from consentpack.catalogues import load
 from consentpack.consent_rules import UNDER_AGE
 from consentpack.export.docx import export_docx
-from consentpack.library.schema import SCARS
 from consentpack.match import match
 from consentpack.model import Plan
 from consentpack.pipeline import open_workplace
+from consentpack.pipeline.deciding import seen_by
 from consentpack.rates import answer_all
 from consentpack.readability import target_for
+from consentpack.suitability import with_implied
 from consentpack.tree import Document, Items, Table, bodies, paragraphs, text_of
 
 PLACE = open_workplace(shipped.demo_clinic())
@@ -37,17 +39,21 @@ TODAY = date(2026, 11, 25)
 def together(ids: tuple[str, ...]) -> bool:
     """Whether a plan may name these: each anaesthetic must be one that the others list."""
     techniques = [LIBRARY.techniques[id] for id in ids]
-    numbing = [t.id for t in techniques if t.kind == "anaesthetic"]
+    numbing = [t.id for t in techniques if not LIBRARY.treats(t)]
     return all(not t.anaesthetics or n in t.anaesthetics for n in numbing for t in techniques if t.id != n)
 
 
+REASONS = {id: {"by": "Dr Invented", "why": "To see the papers."} for id in LIBRARY.suitability}
+"""Every rule answered: what may not be done together has papers too, once somebody says why."""
+
+
 def plan_of(ids: tuple[str, ...], **more) -> Plan:
+    usual = {"site": "left cheek", "region": "cheek", "strata": {"skin_type": "III"}, "indication": "rolling"}
     return Plan(
-        "R-1", TODAY, "en-GB", planned=ids, site="left cheek", region="cheek",
-    strata={"skin_type": "III"}, sessions=2,
+        "R-1", TODAY, "en-GB", planned=ids, sessions=2, reasons=REASONS,
         condition="dipped scars from acne", reason="Tight bands pull your scars down. We can free them.",
         clinician="Dr Invented", clinician_role="skin doctor", experience="She has done it 20 times.",
-        **more,
+        **{**usual, **more},
     )  # fmt: skip
 
 
@@ -65,16 +71,25 @@ def plans(draw) -> Plan:
         ids,
         may_become_necessary=tuple(draw(st.lists(st.sampled_from(rest), max_size=1))),
         factors=tuple(draw(st.lists(st.sampled_from(sorted(LIBRARY.factors)), max_size=4, unique=True))),
-        indication=draw(st.sampled_from(("", *SCARS))),
+        indication=draw(st.sampled_from(sorted(LIBRARY.field.indications))),
+        region=draw(st.sampled_from(sorted(LIBRARY.regions))),
+        strata={"skin_type": draw(st.sampled_from(("I", "III", "VI")))},
     )
 
 
 def made(plan: Plan):
-    matches = match(plan, LIBRARY, CLINIC.care)
-    rates = answer_all(plan, LIBRARY, CLINIC, matches, None)
-    inputs = Inputs(plan, LIBRARY, CLINIC, matches, rates, CATALOGUE)
-    kinds = [id for id, document in LIBRARY.documents.items() if document.audience == "patient"]
-    return matches, {kind: assemble(kind, inputs).document for kind in kinds}
+    """The plan with what follows from it, the library as it sees it, its matches, its patient's documents."""
+    plan = with_implied(plan, LIBRARY)
+    seen = seen_by(plan, LIBRARY)
+    matches = match(plan, seen.planned, CLINIC.care, afterwards=seen.done)
+    rates = answer_all(plan, seen.planned, CLINIC, matches, None)
+    inputs = Inputs(plan, seen.planned, CLINIC, matches, rates, CATALOGUE)
+    documents = {
+        id: assemble(id, replace(inputs, library=seen.of(document))).document
+        for id, document in LIBRARY.documents.items()
+        if document.audience == "patient"
+    }
+    return plan, seen, matches, documents
 
 
 def texts_of(document: Document, section: str) -> list[str]:
@@ -83,7 +98,7 @@ def texts_of(document: Document, section: str) -> list[str]:
 
 
 def assert_sound(plan: Plan) -> None:
-    matches, documents = made(plan)
+    plan, seen, matches, documents = made(plan)
     for kind, document in documents.items():
         target = target_for(kind, document.language, CLINIC.reading, LIBRARY.targets)
         score = PLACE.scorer.score(document, target)
@@ -94,7 +109,7 @@ def assert_sound(plan: Plan) -> None:
     assert_times_agree(documents["aftercare"])
     assert_choices(plan, [m.id for m in matches.options])
     told = {m.id for m in matches.risks}
-    assert told >= {r for id in plan.planned for r in LIBRARY.techniques[id].risks}
+    assert told >= {r for id in plan.planned for r in seen.planned.techniques[id].risks}
 
 
 def assert_nothing_twice(aftercare: Document) -> None:
@@ -180,7 +195,7 @@ def test_every_pair_of_techniques_that_may_be_planned_together_gives_a_sound_pac
 
 @pytest.mark.parametrize("id", sorted(LIBRARY.treating))
 def test_every_technique_alone_becomes_a_word_file(id):
-    _, documents = made(plan_of((id,)))
+    *_, documents = made(plan_of((id,)))
     for document in documents.values():
         assert export_docx(document, day=TODAY)[:2] == b"PK"
 
@@ -188,7 +203,7 @@ def test_every_technique_alone_becomes_a_word_file(id):
 def test_the_longer_time_is_printed_once_for_a_release_with_surface_work():
     """A needle release asks for the usual sun cover, the laser for a longer one."""
     plan = plan_of(("needle-fan-one-entry", "laser-ablative-fractional"))
-    matches, documents = made(plan)
+    _, _, matches, documents = made(plan)
     usual, longer = (LIBRARY.settings[name] for name in ("sun_cover", "sun_cover_surface"))
     assert longer.value > usual.value and longer.unit == usual.unit == "months"
     assert [w.because for w in matches.waits if w.setting == "sun_cover"] == ["laser-ablative-fractional"]

@@ -24,6 +24,7 @@ def now(demo_clinic) -> dict[str, str]:
 
 
 def test_the_same_documents_are_kept(now):
+    """Takes long: every example, two of them in other languages."""
     assert {path.name for path in FOLDER.glob("*.txt")} == set(now)
 
 

@@ -28,6 +28,7 @@ def part_of(lead: str, maybe: str) -> Section:
 
 
 def test_the_plan_that_was_over_its_target_once_is_sound():
+    """Takes seconds where it is the first to load the dictionary."""
     lead, maybe = OVER_ONCE
     assert_sound(plan_of((lead,), may_become_necessary=(maybe,)))
 

@@ -109,13 +109,21 @@ def test_a_day_in_the_future_is_refused_and_today_is_not(register):
     assert record(register, seen_on=NOW.date(), bruising=0).watched_days == 268
 
 
-@pytest.mark.parametrize(("case", "session"), [("H-2", 1), ("H-1", 2), ("h-1", 1), ("H-1 ", 1)])
+@pytest.mark.parametrize(("case", "session"), [("H-2", 1), ("H-1", 2), ("h-1", 2), ("H1", 1)])
 def test_a_treatment_that_is_not_there_is_told(register, case, session):
     add(register)
     with pytest.raises(RegisterError, match="there is no case") as caught:
         record(register, case, session, bruising=1)
     assert "consentpack audit add" in str(caught.value)
     assert len(history(register)) == 1
+
+
+def test_a_case_in_other_capitals_may_be_another_one_and_is_told(register):
+    add(register)
+    with pytest.raises(RegisterError, match="case 'h-1' is in the register as 'H-1'"):
+        record(register, "h-1", bruising=1)
+    assert len(history(register)) == 1
+    assert record(register, "H-1 ", bruising=1).case == "H-1"
 
 
 def test_an_outcome_of_an_imported_treatment_can_be_entered_by_hand(register):

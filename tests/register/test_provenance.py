@@ -9,7 +9,7 @@ from support import BY, FIELDS, HEAD, NOW, contents, line, load, numbers, seen, 
 
 from consentpack.errors import RegisterError
 from consentpack.register import add_treatment, history, record_outcomes, undo, values_of
-from consentpack.register.entry import MOST_SESSIONS
+from consentpack.register.entry import LARGEST_COUNT
 
 SEEN_HEAD = HEAD.strip() + ",last_seen\n"
 
@@ -165,10 +165,10 @@ def test_what_a_later_entry_was_built_upon_is_not_pulled_away(register):
     assert contents(register) == {}
 
 
-@pytest.mark.parametrize("session", [0, -1, MOST_SESSIONS + 1, 10**30])
+@pytest.mark.parametrize("session", [0, -1, LARGEST_COUNT + 1, 10**30])
 def test_an_absurd_session_by_hand_is_told(register, session):
-    with pytest.raises(RegisterError, match="a session is 1 to"):
+    with pytest.raises(RegisterError, match="session: should be from 1 to 999999"):
         add_treatment(register, treatment("A", session), now=NOW, by=BY)
-    with pytest.raises(RegisterError, match="a session is 1 to"):
+    with pytest.raises(RegisterError, match="session: should be from 1 to 999999"):
         record_outcomes(register, "A", session, {"bruising": 1}, seen_on=NOW.date(), now=NOW, by=BY)
     assert history(register) == []

@@ -154,9 +154,25 @@ def test_a_case_in_other_capitals_is_told_and_not_added(there):
     assert held(there) == [("A-1", "chin")]
 
 
+def test_another_spelling_is_looked_for_under_the_lock_of_the_writing(register):
+    add_treatment(register, treatment("A 1"), now=NOW, by=BY)
+    with pytest.raises(RegisterError, match="case 'a 1' is in the register as 'A 1'"):
+        add_treatment(register, treatment("a 1"), now=NOW, by=BY)
+    with pytest.raises(RegisterError, match="case A 1, session 1 is in the register already"):
+        add_treatment(register, treatment("A\u00a01"), now=NOW, by=BY)
+    assert cases(register) == ["A 1"]
+
+
+def test_what_an_import_would_set_aside_for_its_length_is_refused_by_hand(there):
+    with pytest.raises(RegisterError) as caught:
+        add(there, "A" * 40_000, site="b" * 40_000)
+    assert [problem.where for problem in caught.value.problems] == ["case", "site"]
+
+
 def test_an_outcome_finds_its_case_whatever_white_space_was_typed(there):
     add(there, "A 1")
     assert record(there, " A\u00a01").outcomes == {"bruising": 1}
+    assert [told.outcome for told in pipeline.values(there, "A\u200b  1", 1)] == ["bruising"]
 
 
 def test_a_case_of_a_register_of_old_is_found_by_what_it_looks_like(there):

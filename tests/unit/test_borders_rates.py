@@ -238,11 +238,11 @@ def test_a_sum_that_reaches_the_limit_signals(monkeypatch):
 
 def test_two_groups_of_ten_are_enough_to_be_set_side_by_side():
     def groups(n: int):
-        def found(grouping, comparison, window, outcome, days):
+        def found(grouping, comparison, outcome):
             one = grouping == "site" and comparison == alone(FAN) and outcome == "bruising"
             return {"chin": (5, n), "lip": (1, n), "nobody": (0, 0)} if one else {}
 
-        return list(funnels(LIBRARY, found, Window(DAY, DAY)))
+        return list(funnels(LIBRARY, found))
 
     (made,) = groups(FEWEST)
     assert (made.technique, made.outcome, made.grouping, made.target) == (FAN, "bruising", "site", 0.3)

@@ -228,6 +228,7 @@ def test_the_command_ends_with_code_10_when_an_item_fails(run, clinic_copy):
 
 
 def test_a_pack_for_any_technique_alone_lacks_nothing(place):
+    """Takes long: a pack for each technique."""
     found = dict(pipeline.checklists_of_library(place.library))
     assert set(found) == set(place.library.treating)
     lacking = {(id, r.item) for id, results in found.items() for r in results if r.status == "fails"}

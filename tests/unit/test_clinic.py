@@ -82,7 +82,7 @@ def test_what_is_left_out_has_a_default(loaded, tmp_path):
     assert clinic.window_months == DEFAULT_WINDOW_MONTHS
     assert clinic.language == "en-GB"
     assert clinic.register_url == str(tmp_path / "register.sqlite")
-    assert not clinic.invented and clinic.care == clinic.site_groups == clinic.skin_groups == {}
+    assert not clinic.invented and clinic.care == clinic.site_groups == clinic.stratum_groups == {}
 
 
 def test_a_register_on_a_server_is_taken_as_it_is(loaded):
@@ -136,7 +136,7 @@ def test_a_site_in_two_groups_is_refused(refused):
 
 def test_a_skin_type_that_does_not_exist_is_refused(refused):
     assert refused(f'{GOOD}\n[groups.skin_type]\n"dark" = ["V", "VII"]\n') == [
-        "clinic.toml, line 13: there is no skin type 'VII'; use I to VI."
+        "clinic.toml, line 13: there is no skin type 'VII'; use I, II, III, IV, V, VI."
     ]
 
 

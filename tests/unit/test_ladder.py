@@ -149,7 +149,7 @@ def test_when_there_is_nothing_reliable_no_figure_is_made_up(answers):
 def test_without_an_audit_the_published_figure_is_quoted_and_says_why():
     found = answer_all(PLAN, LIBRARY, CLINIC, match(PLAN, LIBRARY), None)
     assert figure(found["infection"]) == ("published", 18, 2209)
-    assert whys(found["infection"]) == [("same-techniques", "no audit has been imported")]
+    assert whys(found["infection"]) == [("same-techniques", "this clinic keeps no audit")]
     assert found["bruising"].rate is None
 
 

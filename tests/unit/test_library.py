@@ -250,3 +250,34 @@ def test_every_placeholder_in_the_shipped_words_is_one_the_schema_names(library)
     items: list[Inline] = [i for _, m in library.modules() for b in blocks_of(m) for i in b.items]
     found = {name for item in items for name in re.findall(r"\{\{ ([a-z_.]+) \}\}", item.text)}
     assert found and found <= known
+
+
+# --- what is there and is no content --------------------------------------------------------------
+
+
+def test_locks_and_what_a_killed_run_left_are_not_taken_for_content(own):
+    for name in (".consentpack.lock", ".risks.77.part", "risks/.bruising.md.77.old", "risks/._bruising.md"):
+        (own / name).write_bytes(b"\xff no text")
+    made = load_library(shipped.content(), own)
+    assert made.risks["bruising"].title == "A bruise"
+    assert not [file for file in made.digests if "/." in file]
+
+
+# --- a technique that says too little -------------------------------------------------------------
+
+
+LISTS = [
+    *(("local-infiltration", key) for key in ("risks", "aftercare", "warnings")),
+    *(("blunt-cannula", key) for key in ("risks", "aftercare", "warnings", "benefits", "options")),
+]
+
+
+@pytest.mark.parametrize(("id", "key"), LISTS)
+def test_a_technique_without_one_of_its_lists_is_refused(own, id, key):
+    text = (shipped.content() / "techniques" / f"{id}.md").read_text(encoding="utf-8")
+    text, times = re.subn(rf"^{key} = \[.*?\]$", f"{key} = []", text, count=1, flags=re.M | re.S)
+    assert times == 1
+    (own / "techniques").mkdir()
+    (own / "techniques" / f"{id}.md").write_text(text, encoding="utf-8")
+    with pytest.raises(ContentError, match=rf"techniques/{id}\.md: it lists no {key}\."):
+        load_library(shipped.content(), own)

@@ -8,7 +8,7 @@ import pytest
 from test_relevance import LIBRARY, plan
 
 from consentpack.model import STRENGTHS
-from consentpack.suitability import findings, not_asked, refused, with_implied
+from consentpack.suitability import findings, not_asked, refused, with_implied, would_matter
 
 PREGNANT = plan(
     "peel-medium", "laser-ablative-fractional", "dermabrasion-mechanical", "nerve-block-face",
@@ -73,7 +73,14 @@ def test_a_technique_that_may_become_necessary_counts_towards_the_most_of_one_vi
 def test_what_nobody_asked_about_is_listed_and_what_was_asked_is_not():
     asked = plan(factors=("smoking",), asked=("pregnancy",))
     left = {factor.id for factor in not_asked(asked, LIBRARY)}
-    assert left == set(LIBRARY.factors) - {"smoking", "pregnancy"}
+    assert left == set(LIBRARY.factors) - {"smoking", "pregnancy", "darker-skin"}  # the last follows
+
+
+def test_of_what_nobody_asked_about_what_a_rule_depends_on_is_named():
+    unasked = not_asked(plan(), LIBRARY)
+    matter = {factor.id for factor in would_matter(unasked, plan(), LIBRARY)}
+    assert {"pregnancy", "blood-thinners", "keloid-tendency", "active-acne-infection"} <= matter
+    assert "sting-allergy" not in matter  # no gel is planned
 
 
 def test_there_are_at_least_sixty_rules_each_with_a_source_and_each_can_speak():
