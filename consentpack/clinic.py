@@ -8,7 +8,7 @@ from datetime import date
 from functools import partial
 from hashlib import sha256
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any, Literal, Protocol
 
 from consentpack import brand
 from consentpack.errors import ClinicError, Problem, did_you_mean, unread
@@ -27,10 +27,13 @@ from consentpack.model import (
     WatchRules,
 )
 from consentpack.normal import place
-from consentpack.strict import Key, TomlText, check_table, load_toml, said
+from consentpack.strict import Key, TomlText, check_table, load_toml, said, wrong_value
 
 SETTINGS_FILE = "clinic.toml"
 DEFAULT_WINDOW_MONTHS = 36
+FieldFrom = Literal["shipped", "own"]
+FIELDS_FROM: tuple[FieldFrom, ...] = ("shipped", "own")
+"""Whose field of medicine a clinic works in: the one that comes with the program, or its own alone."""
 PHOTOGRAPHS = ("notes", "teaching", "publication", "publicity")
 
 KEYS: Mapping[str, Mapping[str, Key]] = {
@@ -42,6 +45,9 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "hours": Key(str, "opening hours, in words"),
         "emergency_number": Key(str, "number of the ambulance in this country"),
         "language": Key(str, "the clinic's own language, such as en-GB", required=False),
+        "field": Key(
+            str, '"own": only the clinic\'s own field of medicine, without ours', False, FIELDS_FROM
+        ),
         "invented": Key(bool, "true for a made-up clinic: every page then says so", required=False),
     },
     "readability": {
@@ -113,12 +119,7 @@ def load_clinic(folder: Path, names: Names) -> Clinic:
 
     `names` is the library: what a clinic may set, and what it may name.
     """
-    path = folder / SETTINGS_FILE
-    try:
-        written = path.read_bytes()
-        text = written.decode("utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        raise ClinicError(unread(str(path), error)) from None
+    written, text = _read(folder)
     toml = TomlText(SETTINGS_FILE, text)
     data, problems = load_toml(text, file=SETTINGS_FILE)
     if not problems:
@@ -133,6 +134,33 @@ def load_clinic(folder: Path, names: Names) -> Clinic:
         raise ClinicError(problems)
     read = {SETTINGS_FILE: sha256(written).hexdigest(), **{f"brand: {name}": d for name, d in look.files}}
     return replace(_made(data, folder, names.rules, look), digests=read)
+
+
+def _read(folder: Path) -> tuple[bytes, str]:
+    """The settings file as it lies there, and its text."""
+    path = folder / SETTINGS_FILE
+    try:
+        written = path.read_bytes()
+        return written, written.decode("utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        raise ClinicError(unread(str(path), error)) from None
+
+
+def field_from(folder: Path) -> FieldFrom:
+    """Whose field of medicine a clinic folder asks for, which must be known before its library is read.
+
+    Raises ClinicError where that cannot be told: a guess would put another field's words into its forms.
+    """
+    _, text = _read(folder)
+    data, problems = load_toml(text, file=SETTINGS_FILE)
+    clinic = data.get("clinic")
+    chosen = clinic.get("field", "shipped") if isinstance(clinic, dict) else "shipped"
+    if not problems and (wrong := wrong_value(KEYS["clinic"]["field"], chosen)):
+        where = TomlText(SETTINGS_FILE, text).where("field", table="clinic")
+        problems = [Problem(where, f"'field' {wrong}")]
+    if problems:
+        raise ClinicError(problems)
+    return "own" if chosen == "own" else "shipped"
 
 
 def keep_columns(folder: Path, columns: Mapping[str, str]) -> Path:

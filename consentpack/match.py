@@ -110,7 +110,8 @@ def _diary(done: Sequence[Technique], plan: Plan, library: Library) -> tuple[Mat
 
 def _suits(indications: tuple[str, ...], plan: Plan) -> bool:
     """Whether something meant for some kinds of condition is a choice for the plan's."""
-    return not indications or plan.indication in indications
+    # where a field asks for no indication, no choice is held back for want of one
+    return not indications or not plan.indication or plan.indication in indications
 
 
 def _waits(

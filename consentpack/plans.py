@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -24,10 +24,10 @@ KEYS: Mapping[str, Key] = {
         list, "techniques that may be needed on the day", False, refers_to="techniques"
     ),
     "site": Key(str, "the area, as in the audit"),
-    "region": Key(str, "where on the body that is, one of `consentpack library regions`"),
+    "region": Key(str, "where on the body that is, one of `consentpack library regions`", False),
     "sessions": Key(int, "how many sessions are planned", most=100),
     "condition": Key(str, "what is treated, in the patient's words"),
-    "indication": Key(str, "its kind, one of field.toml; it decides which choices are offered"),
+    "indication": Key(str, "its kind, one of field.toml; it decides which choices are offered", False),
     "reason": Key(str, "why this is planned, in plain words the patient reads"),
     "factors": Key(list, "circumstances of the patient", False, refers_to="factors"),
     "asked": Key(list, "circumstances asked about that are not there", False, refers_to="factors"),
@@ -155,9 +155,10 @@ def _check(data: Mapping[str, Any], toml: TomlText, library: Library) -> list[Pr
 
 
 def keys_of(library: Library) -> Mapping[str, Key]:
-    """The keys of a plan in a library's field: its strata are asked for too."""
+    """The keys of a plan in a library's field: its strata stand there too, and it says what must be said."""
     strata = library.field.strata.values()
-    return {**KEYS, **{s.id: Key(str, f"{s.title}: {', '.join(s.values)}", allowed=s.values) for s in strata}}
+    keys = {**KEYS, **{s.id: Key(str, f"{s.title}: {', '.join(s.values)}", False, s.values) for s in strata}}
+    return {**keys, **{id: replace(keys[id], required=True) for id in library.field.plan_keys}}
 
 
 def _before(data: Mapping[str, Any], toml: TomlText, library: Library) -> list[Problem]:
@@ -274,8 +275,8 @@ def _made(data: Mapping[str, Any], file: str, library: Library, clinic: Clinic) 
         may_become_necessary=tuple(data.get("may_become_necessary", ())),
         site=place(data["site"]),
         strata={id: data[id] for id in library.field.strata if id in data},
-        region=data["region"],
-        indication=data["indication"],
+        region=data.get("region", ""),
+        indication=data.get("indication", ""),
         asked=tuple(data.get("asked", ())),
         reasons=data.get("reasons", {}),
         sessions=data["sessions"],

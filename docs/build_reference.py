@@ -12,15 +12,16 @@ from pathlib import Path
 
 import click
 
-from consentpack import clinic, plans, shipped
+from consentpack import clinic, plans
 from consentpack.check.checklists import CHECKLISTS, Checklist, Item
 from consentpack.cli.main import main as program
 from consentpack.errors import EXIT_CODES
-from consentpack.library import load_library, schema
+from consentpack.library import schema
 from consentpack.library.field_table import chain
 from consentpack.library.whole_documents import NEEDED
 from consentpack.markdown import ALLOWED
 from consentpack.model import SuitabilityRule
+from consentpack.pipeline.place import library_of
 from consentpack.rates import reliability
 from consentpack.register import limits
 from consentpack.register.cells import GRADES
@@ -153,7 +154,7 @@ def plan_files() -> str:
             "# Plan files\n",
             "One TOML file per patient. It carries the clinic's own reference and never a name, a "
             "birth date or a record number.\n",
-            keys_table(plans.keys_of(load_library(shipped.content()))),
+            keys_table(plans.keys_of(library_of(None))),
             "## [done]\n",
             "When it is there, aftercare and warning signs follow what was done.\n",
             keys_table(plans.DONE_KEYS),
@@ -167,7 +168,7 @@ def plan_files() -> str:
 
 def _columns() -> dict[str, str]:
     """What a column may hold, with what the shipped field adds."""
-    medicine = load_library(shipped.content()).field
+    medicine = library_of(None).field
     strata = {id: f"{each.title}: {', '.join(each.values)}" for id, each in medicine.strata.items()}
     return {**FIELDS, **strata, **{id: each.title for id, each in medicine.measurements.items()}}
 
@@ -239,7 +240,7 @@ def figures() -> str:
 
 def field_of_medicine() -> str:
     """What the shipped field adds: kinds, indications, traits, strata, regions."""
-    library = load_library(shipped.content())
+    library = library_of(None)
     field = library.field
     within = {
         id: " in ".join(("", *chain(r.within, library.regions)))[1:] for id, r in library.regions.items()
@@ -271,7 +272,7 @@ def field_of_medicine() -> str:
 
 def suitability_rules() -> str:
     """What may not be done, or only after talking of it."""
-    library = load_library(shipped.content())
+    library = library_of(None)
     rows = [
         f"| `{rule.id}` | {rule.strength} | `{rule.when}`{_most(rule)} | {rule.what} | {rule.why} "
         f"| {', '.join(rule.sources)} |"

@@ -79,6 +79,8 @@ def _average(library: Library) -> Filler:
     values: dict[str, dict[str, str]] = {}
     for name in PLACEHOLDERS:
         group, _, key = name.partition(".")
-        values.setdefault(group, {})[key] = "left cheek" if group == "plan" else "number"
+        values.setdefault(group, {})[key] = (
+            library.field.sample.get("site", "number") if group == "plan" else "number"
+        )
     values["care"] = {name: f"{s.value} {s.unit}" for name, s in library.settings.items()}
     return Filler(values, {"rate": lambda _: "about 2 in every 100 treatments"})

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -62,6 +62,15 @@ class Draft:
         if problems:
             self.problems += problems
             self.wrong.setdefault((folder, id), []).extend(problems)
+
+    def forget_sources(self, ids: Collection[str]) -> None:
+        """Leave out those of some sources that nothing names: papers of a field that is not this one."""
+        named = {id for found in self.modules.values() for module in found.values() for id in module.sources}
+        for table in (self.settings, self.targets, self.rules):
+            named |= {id for each in table.values() for id in each.sources}
+        named |= {id for _, ids_of_one in self.named_sources() for id in ids_of_one}
+        named |= {rate.source for rate in self.published.values()}
+        self.sources = {id: each for id, each in self.sources.items() if id in named or id not in ids}
 
     def named_sources(self) -> Iterator[tuple[str, tuple[str, ...]]]:
         """Where in the tables of the field sources are named, and which."""

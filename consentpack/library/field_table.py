@@ -10,9 +10,15 @@ from consentpack.model import Field, Measurement, Region, Stratum, TechniqueKind
 from consentpack.strict import Key, TomlText, check_table, load_toml, named_tables
 
 ROLES = ("treats", "numbs")
+PLACED_BY = ("region", "indication")
+"""Keys of plans that hold ids of the field, beside its strata."""
 FIELD_KEYS: Mapping[str, Key] = {
     "name": Key(str, "what the field is called"),
-    "topics": Key(list, "aftercare topics that every sheet needs", False, refers_to="aftercare"),
+    "plan_keys": Key(list, "which of region, indication and the strata every plan must say"),
+    "topics": Key(
+        list, "aftercare topics that every technique that treats must call for", refers_to="aftercare"
+    ),
+    "wound": Key(list, "aftercare topics on a wound and its dressing", False, refers_to="aftercare"),
     "may_not_work": Key(list, "outcomes that say it did not bring what was hoped for", refers_to="risks"),
     "checklists": Key(list, "published checklists that apply", required=False),
 }
@@ -90,7 +96,21 @@ def field(text: str, *, file: str) -> tuple[Field, list[Problem]]:
                 problems.append(Problem(toml.where(id), f"'{id}' should be a table, [{name}.{id}]."))
             else:
                 problems += check_table(item, FIELD_TABLES[name], toml=toml, name=f"{name}.{id}")
+    problems = problems or _check_plan_keys(head, data, toml)
     return (_field(data), []) if not problems else (Field(), problems)
+
+
+def _check_plan_keys(head: Mapping[str, Any], data: Mapping[str, Any], toml: TomlText) -> list[Problem]:
+    known = (*PLACED_BY, *data.get("strata", {}))
+    return [
+        Problem(
+            toml.where("plan_keys", key),
+            f"'{key}' is no key of plans that a field may ask for.",
+            did_you_mean(key, known) or f"There are: {', '.join(known)}.",
+        )
+        for key in head["plan_keys"]
+        if key not in known
+    ]
 
 
 def _field(data: Mapping[str, Any]) -> Field:

@@ -3,7 +3,7 @@ it as a whole. All problems of one run are reported together."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from functools import lru_cache
 from pathlib import Path
 
@@ -27,16 +27,30 @@ _TABLE_FILES = (
 )  # fmt: skip
 
 
-def load_library(shipped: Path, clinic: Path | None = None, *, whole: bool = True) -> Library:
+OF_ANY_FIELD = (
+    "documents", "sources.json", "syllables.csv", "house_style.toml", "reading_targets.toml",
+    "consent_rules.toml",
+)  # fmt: skip
+"""What of the shipped content belongs to no field of medicine: how documents are built and judged."""
+
+
+def load_library(
+    shipped: Path, clinic: Path | None = None, *, whole: bool = True, own_field: bool = False
+) -> Library:
     """The checked library of two content folders; `clinic` overrides `shipped` by id.
 
-    Raises ContentError with every problem found. Not `whole`: modules with a mistake, and those that name
-    one of them, are set aside with their problems, so that other packs can be made meanwhile.
+    `own_field`: of `shipped` only what belongs to no field of medicine is read, and `clinic` brings a field
+    of its own. Raises ContentError with every problem found. Not `whole`: modules with a mistake, and those
+    that name one of them, are set aside with their problems, so that other packs can be made meanwhile.
     """
     if clinic and clinic.exists() and not clinic.is_dir():
         raise ContentError(Problem(str(clinic), "this should be a folder.", "Move the file away."))
+    if own_field and not (clinic and (clinic / "field.toml").is_file()):
+        what = "a clinic with a field of its own says here what that is, and there is no such file."
+        fix = 'Write it, or take field = "own" out of clinic.toml.'
+        raise ContentError(Problem(str(clinic / "field.toml") if clinic else "field.toml", what, fix))
     roots = [shipped] + ([clinic] if clinic and clinic.is_dir() else [])
-    library, problems = _load(tuple(roots), tuple(_stamp(root) for root in roots))
+    library, problems = _load(tuple(roots), tuple(_stamp(root) for root in roots), own_field)
     if library is None or (whole and problems):
         raise ContentError(problems)
     return library
@@ -49,14 +63,21 @@ def _stamp(root: Path) -> tuple[tuple[str, int, int], ...]:
 
 
 @lru_cache(maxsize=4)
-def _load(roots: tuple[Path, ...], _stamps: object) -> tuple[Library | None, tuple[Problem, ...]]:
+def _load(
+    roots: tuple[Path, ...], _stamps: object, own_field: bool
+) -> tuple[Library | None, tuple[Problem, ...]]:
     """The library of what can be used (None when no pack can be made of it), and everything wrong."""
-    draft = Draft()
+    draft, shared = Draft(), frozenset[str]()
     for root in roots:
         if not root.is_dir():
             raise ContentError(Problem(str(root), "there is no content folder here."))
-        _read_root(draft, root, "content/" if root == roots[0] else f"{root.parent.name}/content/")
+        ours = root == roots[0]
+        only = OF_ANY_FIELD if ours and own_field else (*KINDS, *_TABLE_FILES)
+        _read_root(draft, root, "content/" if ours else f"{root.parent.name}/content/", only=only)
+        if ours and own_field:
+            shared = frozenset(draft.sources)
     check_references(draft)
+    draft.forget_sources(shared)
     set_aside = half_written(draft.modules, draft.wrong, draft.raws)
     if stops_every_pack(draft.modules, draft.wrong, draft.problems, set_aside):
         return None, tuple(draft.problems)
@@ -85,15 +106,18 @@ def _made(draft: Draft, set_aside: Mapping[tuple[str, str], tuple[Problem, ...]]
     )
 
 
-def _read_root(draft: Draft, root: Path, shown: str) -> None:
+def _read_root(draft: Draft, root: Path, shown: str, *, only: Collection[str]) -> None:
+    """What is in a content folder; of what the library knows, `only` some is read."""
     for path in sorted(root.iterdir()):
         name = f"{shown}{path.name}"
         if path.name.startswith(".") or path.suffix == ".pyc":
             continue
         if path.is_dir() and path.name in KINDS:
-            _read_folder(draft, path, name)
+            if path.name in only:
+                _read_folder(draft, path, name)
         elif path.name in _TABLE_FILES:
-            _read_table(draft, path, name)
+            if path.name in only:
+                _read_table(draft, path, name)
         else:
             known = (*KINDS, *_TABLE_FILES)
             fix = did_you_mean(path.name, known) or f"Here belong: {', '.join(known)}."

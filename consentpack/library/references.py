@@ -8,6 +8,7 @@ from typing import Any
 from consentpack.errors import Problem, did_you_mean
 from consentpack.library.conditional import check_conditions, check_rules, known_facts
 from consentpack.library.draft import Draft
+from consentpack.library.field_table import FIELD_KEYS
 from consentpack.library.modules import check_placeholders
 from consentpack.library.schema import COMMON, PLACEHOLDERS, SCHEMA, TREATING_SECTIONS
 from consentpack.model import Module, Technique
@@ -29,6 +30,7 @@ def check_references(draft: Draft) -> None:
             problems += check_conditions(module, known, draft.raws[module.file].toml)
             draft.found(folder, module.id, problems)
     draft.problems += check_rules(draft, known)
+    _check_field(draft)
     _check_published(draft)
     for setting in draft.settings.values():
         _check_sources(draft, f"{draft.settings_file}, [{setting.name}]", setting.sources)
@@ -39,6 +41,17 @@ def check_references(draft: Draft) -> None:
     for id, named in draft.named_sources():
         _check_sources(draft, id, named)
     _check_words(draft)
+
+
+def _check_field(draft: Draft) -> None:
+    """What field.toml names in the library must be there."""
+    file = draft.files.get("field.toml", "field.toml")
+    for name, key in FIELD_KEYS.items():
+        for id in getattr(draft.medicine, name) if key.refers_to in SCHEMA else ():
+            if id not in draft.modules[key.refers_to] and (key.refers_to, id) not in draft.unread:
+                what = f"'{name}' names '{id}', which is not in {key.refers_to}."
+                fix = did_you_mean(id, draft.modules[key.refers_to])
+                draft.problems.append(Problem(f"{file}, [field]", what, fix))
 
 
 def _check_sources(draft: Draft, where: str, named: tuple[str, ...]) -> None:
@@ -79,7 +92,7 @@ def _check_technique(draft: Draft, technique: Technique) -> list[Problem]:
         if isinstance(other, Technique) and not _numbs(draft, other):
             where = raw.toml.where("anaesthetics", id)
             problems.append(Problem(where, f"'{id}' is not an anaesthetic."))
-    return problems + _check_whole(technique, treats=not _numbs(draft, technique))
+    return problems + _check_whole(technique, draft.medicine.topics, treats=not _numbs(draft, technique))
 
 
 def _numbs(draft: Draft, technique: Technique) -> bool:
@@ -87,11 +100,21 @@ def _numbs(draft: Draft, technique: Technique) -> bool:
     return kind is not None and kind.role == "numbs"
 
 
-def _check_whole(technique: Technique, *, treats: bool) -> list[Problem]:
-    """A form without harms, other choices or signs to ring about is none that anybody may sign."""
+def _check_whole(technique: Technique, topics: tuple[str, ...], *, treats: bool) -> list[Problem]:
+    """A form without harms, other choices or signs to ring about is none that anybody may sign, and no
+    sheet may lack a topic that the field asks of every one."""
     needed = ("risks", "aftercare", "warnings")
     more = ("benefits", "options") if treats else ()
-    return [
+    lacking = [topic for topic in topics if treats and topic not in technique.aftercare]
+    problems = [
+        Problem(
+            technique.file,
+            f"its aftercare lacks '{topic}', which field.toml asks of every treatment.",
+            f'Add "{topic}" to aftercare.',
+        )
+        for topic in lacking
+    ]
+    return problems + [
         Problem(
             technique.file, f"it lists no {key}.", f'Add {key} = ["…"]; `consentpack library list` has all.'
         )

@@ -82,8 +82,12 @@ class Field:
     """What a plan for nobody in particular says: site, condition, reason, clinician_role."""
     renamed: Mapping[str, str] = field(default_factory=dict)
     """Keys of older plans of this field -> how they are called now."""
+    plan_keys: tuple[str, ...] = ()
+    """Which of region, indication and the strata every plan must say."""
     topics: tuple[str, ...] = ()
-    """Aftercare topics that every sheet needs."""
+    """Aftercare topics that every technique that treats must call for, so that every sheet has them."""
+    wound: tuple[str, ...] = ()
+    """Aftercare topics on a wound, its dressing and washing."""
     may_not_work: tuple[str, ...] = ()
     """Outcomes that say a treatment did not bring what was hoped for; each technique carries one."""
     checklists: tuple[str, ...] = ()

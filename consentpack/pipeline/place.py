@@ -8,7 +8,7 @@ from functools import cached_property, lru_cache
 from pathlib import Path
 
 from consentpack import shipped
-from consentpack.clinic import find_clinic, load_clinic
+from consentpack.clinic import field_from, find_clinic, load_clinic
 from consentpack.errors import PlanError, Problem
 from consentpack.library import Library, load_library
 from consentpack.locks import locked
@@ -37,7 +37,7 @@ def open_workplace(start: Path, *, whole: bool = True) -> Workplace:
     """The clinic folder at or above `start`, with its library; not `whole`: without half-written modules."""
     folder = find_clinic(start)
     _put_right(folder)
-    library = load_library(shipped.content(), folder / "content", whole=whole)
+    library = library_of(folder, whole=whole)
     return Workplace(folder, load_clinic(folder, library), library)
 
 
@@ -53,8 +53,18 @@ def _put_right(folder: Path) -> None:
 
 def open_library(start: Path | None, *, whole: bool = True) -> Library:
     """The library of a clinic folder, or the shipped one alone when `start` is None."""
-    own = find_clinic(start) / "content" if start else None
-    return load_library(shipped.content(), own, whole=whole)
+    return library_of(find_clinic(start) if start else None, whole=whole)
+
+
+def library_of(folder: Path | None, *, whole: bool = True) -> Library:
+    """What a clinic folder works with, as its clinic.toml chooses; what is shipped, when it is None.
+
+    The one place that says which content folders are read.
+    """
+    if folder is None:
+        return load_library(shipped.content(), whole=whole)
+    own = field_from(folder) == "own"
+    return load_library(shipped.content(), folder / "content", whole=whole, own_field=own)
 
 
 def scorer_of(library: Library) -> Scorer:

@@ -6,11 +6,10 @@ from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 
-from consentpack import shipped
 from consentpack.clinic import load_clinic
 from consentpack.errors import Problem
 from consentpack.files import write_file
-from consentpack.library import load_library
+from consentpack.pipeline.place import library_of
 from consentpack.translate import checking, po
 from consentpack.translate.place import Texts, clinics_texts, shipped_texts
 from consentpack.translate.po import tag_of
@@ -28,10 +27,10 @@ def texts(clinic: Path | None, *, folder: Path | None = None) -> Texts:
 
 
 def _texts(clinic: Path | None) -> Texts:
-    ours = load_library(shipped.content())
+    ours = library_of(None)
     if clinic is None:
         return shipped_texts(ours)
-    library = load_library(shipped.content(), clinic / "content")
+    library = library_of(clinic)
     settings = load_clinic(clinic, library)
     return clinics_texts(library, settings, clinic, ours)
 

@@ -35,6 +35,10 @@ def nothing_left_in(held: Held) -> str:
     return _trait(held, LEAVES_MATERIAL, "leaves a product in the body")
 
 
+def no_wound(held: Held) -> str:
+    return "" if held.library.field.wound else "field.toml names no aftercare topic on a wound"
+
+
 def no_test(held: Held) -> str:
     return _trait(held, IS_TEST, "is a test")
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from consentpack.check.checklists.conditions import no_measure, nothing_left_in
+from consentpack.check.checklists.conditions import no_measure, no_wound, nothing_left_in
 from consentpack.check.checklists.item import (
     FORM,
     NOTES,
@@ -41,9 +41,6 @@ _CLINICAL = ListOf(Published("common practice, no source", "care of a wound", "u
 _TJC = ListOf(Published("US Joint Commission", "PC.04.01.05 and RC.02.04.01", "undated", "S2"))
 _GMC = ListOf(Published("GMC", "Guidance for doctors who offer cosmetic interventions", "2016", "S"))
 _PIF = ListOf(Published("PIF TICK and EQIP", "quality of health information", "undated", "S"))
-
-WOUND = ("keep-clean", "moist-dressing", "stitches")
-"""Topics on the wound, its dressing and washing."""
 
 
 def _topics(held: Held) -> list[Aftercare]:
@@ -102,7 +99,7 @@ def contacts(held: Held) -> Finding:
 
 
 def wound(held: Held) -> Finding:
-    topics = [topic for topic in _topics(held) if topic.id in WOUND]
+    topics = [topic for topic in _topics(held) if topic.id in held.library.field.wound]
     missing = [] if topics else ["topic on the wound"]
     for name, period in zip(CARE_PARTS, PERIODS, strict=True):
         missing += topics_say(held, [f"{period}: do", f"{period}: avoid"], name, topics)
@@ -169,7 +166,9 @@ DISCHARGE = Checklist(
         _RED.machine("AC7", "Medicines: what, why, how much, until when", medicines, where="aftercare sheet"),
         _RED.machine("AC8", "Follow-up: when, where, with whom; results", follow_up, where="aftercare sheet"),
         _RED.machine("AC9", "Whom to ring at any hour", contacts, where="aftercare sheet"),
-        _CLINICAL.machine("AC10", "Wound, dressing and washing", wound, where="aftercare sheet"),
+        _CLINICAL.machine(
+            "AC10", "Wound, dressing and washing", wound, unless=no_wound, where="aftercare sheet"
+        ),
         _RED.machine("AC11", "When to do things again", activities, where="aftercare sheet"),
         _RED.person("AC12", "Food and drink"),
         _RED.machine(
