@@ -67,6 +67,7 @@ FIELD_TABLES: Mapping[str, Mapping[str, Key]] = {
     "phrases": PHRASE_KEYS,
     "sample": SAMPLE_KEYS,
     "renamed": {},
+    "renamed_keys": {},
 }
 REGION_KEYS: Mapping[str, Key] = {
     "title": Key(str, "plain words inside a sentence, such as 'the cheek'"),
@@ -124,6 +125,7 @@ def _field(data: Mapping[str, Any]) -> Field:
         units={id: (item["one"], item["many"]) for id, item in data.get("units", {}).items()},
         sample=data.get("sample", {}),
         renamed=data.get("renamed", {}),
+        renamed_keys=data.get("renamed_keys", {}),
         strata={id: Stratum(id, **_with_tuples(item)) for id, item in data.get("strata", {}).items()},
         measurements={
             id: Measurement(id, **_with_tuples(item)) for id, item in data.get("measurements", {}).items()

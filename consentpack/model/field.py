@@ -82,6 +82,8 @@ class Field:
     """What a plan for nobody in particular says: site, condition, reason, clinician_role."""
     renamed: Mapping[str, str] = field(default_factory=dict)
     """Keys of older plans of this field -> how they are called now."""
+    renamed_keys: Mapping[str, str] = field(default_factory=dict)
+    """The same for keys of older modules."""
     plan_keys: tuple[str, ...] = ()
     """Which of region, indication and the strata every plan must say."""
     topics: tuple[str, ...] = ()
