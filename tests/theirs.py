@@ -53,7 +53,14 @@ VOCABULARY: tuple[tuple[str, str], ...] = (
 )
 """Word -> the condition under which a patient's paper may say it."""
 
-ALLERGY = ("severe-allergy", "severe-allergy-signs", "anaesthetic-toxicity", "anaesthetic-signs", "faint")
+ALLERGY = (
+    "severe-allergy",
+    "severe-allergy-signs",
+    "anaesthetic-toxicity",
+    "anaesthetic-signs",
+    "blue-lips-signs",
+    "faint",
+)
 """Modules that speak of the whole body: lips swell in an allergy wherever the needle went."""
 
 

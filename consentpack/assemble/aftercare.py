@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from consentpack.assemble.context import Context, cell
+from consentpack.model import Warning
 from consentpack.tree import (
     Body,
     Facts,
@@ -29,39 +30,62 @@ def contacts(ctx: Context) -> list[Node]:
 
 
 def emergency_signs(ctx: Context) -> list[Node]:
-    """The emergency signs as a table, so that each sign stands beside what to do about it."""
-    warnings = [ctx.library.warnings[m.id] for m in ctx.matches.warnings]
+    """The emergency signs as a table, so that each sign stands beside what else to do about it.
+
+    The number stands once above all of them: printed in every row, it is read in none.
+    """
+    warnings = _of_tier(ctx, "ambulance")
     rows = tuple(
         (
             cell(Paragraph(ctx.title(w, strong=True)), *ctx.lines(w, "Signs"), head=True),
             cell(*ctx.lines(w, "What to do")),
         )
         for w in warnings
-        if w.tier == "ambulance"
     )
-    columns = (ctx.say("Get help now if you see this"), ctx.say("Do this at once"))
+    number = ctx.clinic.emergency_number
+    columns = (ctx.say("Ring {number} now if you see this", number=number), ctx.say("Do this too"))
     summary = ctx.say("Emergency signs, and what to do at once.")
     return [Table(columns, rows, (62, 38), summary, urgent=True)] if rows else []
 
 
+def at_once_signs(ctx: Context) -> list[Node]:
+    """Signs for which the clinic is rung at any hour: what helps is in the clinic, and time counts."""
+    return list(
+        _signs(ctx, "at-once", ctx.say("Ring us now, by day or night: {numbers}.", numbers=_ours(ctx)))
+    )
+
+
 def same_day_signs(ctx: Context) -> list[Node]:
-    return list(_signs(ctx, "same-day"))
+    return list(_signs(ctx, "same-day", ctx.say("Ring us today: {numbers}.", numbers=_ours(ctx))))
 
 
 def tell_us_signs(ctx: Context) -> list[Node]:
-    return list(_signs(ctx, "at-visit"))
+    return list(_signs(ctx, "at-visit", ""))
 
 
-def _signs(ctx: Context, tier: str) -> list[Body]:
-    """Each warning of a tier: its name, its signs, and what to do. Identical advice is said once."""
+def _ours(ctx: Context) -> str:
+    """Both numbers of the clinic as one phrase."""
+    clinic = ctx.clinic
+    return ctx.say(
+        "{phone}, or {night} when we are closed", phone=clinic.phone, night=clinic.phone_out_of_hours
+    )
+
+
+def _of_tier(ctx: Context, tier: str) -> list[Warning]:
+    found = (ctx.library.warnings[m.id] for m in ctx.matches.warnings)
+    return [warning for warning in found if warning.tier == tier]
+
+
+def _signs(ctx: Context, tier: str, call: str) -> list[Body]:
+    """Whom to ring, once; then each warning of the tier: its name, its signs, and what else to do."""
     found: list[Body] = []
-    warnings = [ctx.library.warnings[m.id] for m in ctx.matches.warnings]
-    for warning in (w for w in warnings if w.tier == tier):
+    for warning in _of_tier(ctx, tier):
         found.append(ctx.heading(warning))
         found += ctx.section(warning, "Signs")
         found.append(Paragraph((Run(ctx.say("What to do:"), strong=True),), scored=False))
         found += ctx.section(warning, "What to do")
-    return found
+    lead = [Paragraph((Run(call, strong=True),))] if call and found else []
+    return [*lead, *found]
 
 
 def done_summary(ctx: Context) -> list[Node]:

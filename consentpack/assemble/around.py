@@ -43,9 +43,16 @@ def around_care(ctx: Context) -> list[Node]:
 
 
 def tissue(ctx: Context) -> list[Node]:
-    """What becomes of tissue (Department of Health 2009 gives it a heading of its own)."""
+    """What becomes of tissue (Department of Health 2009 gives it a heading of its own).
+
+    It is sent to be tested unless that is refused in writing: a blank must never mean thrown away (NICE
+    guidance of 2006, second hand).
+    """
     choices = (
-        (N_("Yes, you may send it to be tested."), "tissue-test"),
+        (
+            N_("I do not want it to be tested. We have talked about what that may mean for me."),
+            "tissue-refused",
+        ),
         (N_("Yes, you may keep what is left to teach or to learn from."), "tissue-kept"),
     )
     line = Field(ctx.say("What we will do with it"), tag="tissue")

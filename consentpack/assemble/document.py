@@ -57,6 +57,7 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "figure-sources": sources.figure_sources,
     "paid-by": around.paid_by,
     "emergency-signs": aftercare.emergency_signs,
+    "at-once-signs": aftercare.at_once_signs,
     "same-day-signs": aftercare.same_day_signs,
     "tell-us-signs": aftercare.tell_us_signs,
     "done-summary": aftercare.done_summary,

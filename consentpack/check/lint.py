@@ -8,6 +8,7 @@ from datetime import date
 from consentpack.check.conditions import check_possible
 from consentpack.check.links import check_links
 from consentpack.check.sample import module_document
+from consentpack.check.signs import check_signs
 from consentpack.errors import Problem
 from consentpack.library import Library
 from consentpack.library.schema import SCHEMA
@@ -30,6 +31,7 @@ def check_library(library: Library, scorer: Scorer, *, today: date) -> list[Prob
     problems += _techniques(library)
     problems += check_links(library)
     problems += check_possible(library)
+    problems += check_signs(library)
     return problems
 
 

@@ -206,6 +206,7 @@ PATIENT_DIRECTIVES: Mapping[str, str] = {
     "about-this-document": "who made it, when its words were checked, and by when they must be again",
     "paid-by": "a line for who paid for the making of the form",
     "emergency-signs": "the box of emergency signs",
+    "at-once-signs": "signs to ring the clinic about at once, day or night",
     "same-day-signs": "signs to ring about the same day",
     "tell-us-signs": "signs to tell about at the next visit",
     "done-summary": "what was done, or is planned",

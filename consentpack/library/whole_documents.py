@@ -29,6 +29,7 @@ NEEDED: Mapping[str, Mapping[str, str]] = {
     },
     "aftercare": {
         "emergency-signs": _ALWAYS,
+        "at-once-signs": _ALWAYS,
         "same-day-signs": _ALWAYS,
         "contacts": _ALWAYS,
         "care-tonight": _ALWAYS,

@@ -147,12 +147,18 @@ def _states(prepared: Prepared, drafted: Drafted) -> dict[str, ApprovalState]:
 
 
 def held(prepared: Prepared, decided: Decided, drafted: Drafted, scores: tuple[Score, ...]) -> Held:
-    """A pack as published checklists look at it."""
+    """A pack as published checklists look at it.
+
+    The aftercare sheet is held to the topics and signs of what was done: a line about what was planned
+    and not done would be missed there for ever.
+    """
+    seen = decided.seen
+    library = replace(seen.planned, aftercare=seen.done.aftercare, warnings=seen.done.warnings)
     return Held(
         documents={each.document.kind: each.document for each in drafted.made},
         plan=prepared.plan,
         matches=decided.matches,
-        library=decided.seen.planned,
+        library=library,
         clinic=prepared.place.clinic,
         scores=scores,
         rates=decided.rates,

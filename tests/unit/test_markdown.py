@@ -174,3 +174,10 @@ def test_runs_have_words_and_no_neighbours_in_the_same_style(text):
     found = runs(text)
     assert all(run.text for run in found)
     assert all((a.strong, a.href) != (b.strong, b.href) for a, b in pairwise(found))
+
+
+def test_a_condition_that_begins_a_paragraph_is_no_stray_mark():
+    parsed, problems = parse("[only region:face] It may spread.\n", file="content/risks/x.md")
+
+    assert not problems
+    assert parsed[0].items[0].only == "region:face"

@@ -111,12 +111,25 @@ def test_a_factor_without_a_figure_of_its_own_falls_back_to_everybody():
 
 
 def test_of_two_printed_figures_the_least_favourable_is_taken():
-    # by needle 1 in 6410 syringes, by blunt tube 1 in 40882: the table has both for this technique
-    blockage = quoted(SHIPPED, outcome="vessel-blockage", techniques=(FILLER,))
-    assert counts_of(blockage) == (1, 6410)
-    # 23 of 12668 blocks, and 1 of 14000 people
-    nerve = quoted(SHIPPED, outcome="nerve-injury", techniques=(BLOCK,))
-    assert counts_of(nerve) == (23, 12668)
+    rates = [invented(2, 400), invented(40, 400)]
+    assert counts_of(quoted(rates)) == (40, 400)
+    assert counts_of(quoted(rates, harm=False)) == (2, 400)
+
+
+UNFIT = {
+    "amin_jpad-shallower-scar", "dogra2014-shallower-scar", "alhammamy2015-shallower-scar",
+    "shilpa2016-little-change", "patrinely2020-anaesthetic-toxicity", "sites2012-nerve-injury",
+    "la_allergy_denmark2017-severe-allergy", "yasui2022-faint", "alam2021-needle-vessel-blockage",
+    "alam2021-cannula-vessel-blockage",
+}  # fmt: skip
+"""Figures that do not count what the sentence says: partly gained, too early, recalled, suspects."""
+
+
+@pytest.mark.parametrize("figure", sorted(UNFIT))
+def test_a_figure_that_does_not_fit_its_sentence_is_kept_but_never_quoted(figure):
+    rows = [rate for rate in SHIPPED if rate.id.startswith(f"{figure}--")]
+    assert rows and not any(rate.quotable for rate in rows)
+    assert all(rate.caveat for rate in rows)
 
 
 @pytest.mark.parametrize("outcome", ["bruising", "swelling", "soreness", "little-change"])
@@ -133,7 +146,7 @@ def test_a_printed_figure_too_small_to_be_reliable_is_not_quoted():
 
 
 def test_none_seen_in_a_study_may_be_quoted_when_it_was_large_enough():
-    assert counts_of(quoted(SHIPPED, outcome="severe-allergy", techniques=(INJECTION,))) == (0, 164)
+    assert counts_of(quoted([invented(0, 164)])) == (0, 164)
     assert quoted(SHIPPED, outcome="dark-marks") is None  # 0 of 18 is not
 
 
@@ -254,7 +267,7 @@ def test_a_benefit_is_worse_when_it_is_seen_less():
 
 def test_the_study_too_is_only_a_sample():
     """By hand: of 172 people one had it; the chance that it was one of our 8 is 8 in 172."""
-    allergy = quoted(SHIPPED, outcome="severe-allergy", techniques=(INJECTION,))
+    allergy = quoted([invented(0, 164)])
     assert (allergy.events, allergy.n) == (0, 164)
     assert 8 / (164 + 8) < 0.05 < 9 / (164 + 9)
     assert is_worse(own(1, 8), allergy, harm=True)

@@ -71,7 +71,7 @@ def warnings_say(held: Held, label: str) -> Finding:
 def _tier(held: Held, tier: str) -> tuple[Node, ...]:
     if tier == "ambulance":  # they stand before the first heading
         return held.of(SHEET).lead
-    return part(held.of(SHEET), f"{tier}-signs")
+    return part(held.of(SHEET), "tell-us-signs" if tier == "at-visit" else f"{tier}-signs")
 
 
 def topics_say(held: Held, labels: Iterable[str], nodes_of: str, topics: Iterable[Module]) -> list[str]:
