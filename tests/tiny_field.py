@@ -1,4 +1,4 @@
-"""A field of medicine written from nothing, a hand clinic's that has nothing of ours: its content, plan and sheet.
+"""A field of medicine written from nothing, a hand clinic's: its content, plan and sheet.
 
 Everything in it is invented, the figures too; it is evidence of nothing. The telephone numbers are from a
 range the UK regulator keeps for drama.
