@@ -13,6 +13,8 @@ from dataclasses import dataclass
 from consentpack.conditions import Facts, parse
 from consentpack.tree import Document, paragraphs, text_of
 
+FIELD_WORDS = frozenset({"skin", "scar", "scars", "face", "needle", "acne"})
+"""Words of our field that another field, and the program, have no use for."""
 NEEDLES = (
     "kind:release or trait:gel or trait:steroid or trait:injected-numbing or technique:microneedling "
     "or trait:under-skin"
@@ -60,6 +62,11 @@ ALLERGY = (
     "faint",
 )
 """Modules that speak of the whole body: lips swell in an allergy wherever the needle went."""
+
+
+def words_of(line: str) -> set[str]:
+    """Whole words, also inside names: 'skin_type' and 'SkinType' hold 'skin', 'surface' holds no 'face'."""
+    return {word.lower() for word in re.findall(r"[A-Z]+(?![a-z])|[A-Z]?[a-z]+", line)}
 
 
 @dataclass(frozen=True)
