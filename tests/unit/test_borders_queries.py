@@ -8,7 +8,7 @@ from datetime import date
 import pytest
 from test_queries import ALONE, CANNULA, DAYS, YEAR, count, filled, row
 
-from consentpack.register import Comparison, due, series, tally, tally_each
+from consentpack.register import Comparison, due, series, tally, tally_all
 
 __all__ = ["count", "filled"]
 
@@ -80,7 +80,7 @@ def test_a_treatment_at_another_site_or_of_another_skin_is_not_compared(count, s
 def test_the_last_day_of_a_period_is_counted_for_every_combination(filled):
     rows = [row(day) for day in ("2025-12-31", "2026-01-01", "2026-12-31", "2027-01-01")]
     with filled(rows).connect() as connection:
-        found = tally_each(connection, YEAR, DAYS)
+        found = tally_all(connection, YEAR, DAYS).each
     assert astuple(found[CANNULA]["bruising"])[:4] == (0, 0, 1, 0)  # the last is not due yet
 
 
