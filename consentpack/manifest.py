@@ -147,6 +147,7 @@ def rate_answer(answer: RateAnswer) -> dict[str, Any]:
         "outcome": answer.outcome,
         "technique": answer.technique,
         "quoted": rate_json(answer.rate) if answer.rate else None,
+        "told_of_a_study": dict(vars(answer.told)) if answer.told else None,
         "published_beside": rate_json(answer.beside) if answer.beside else None,
         "passed_over": [
             {"level": r.level, "why": r.why, "counts": _counts(r.counts)} for r in answer.rejected

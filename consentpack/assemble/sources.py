@@ -28,7 +28,8 @@ def _name(author: Mapping[str, str]) -> str:
 def figure_sources(ctx: Context) -> list[Node]:
     """The published sources of the figures in this document."""
     rates = [answer.rate for answer in ctx.rates.values() if answer.rate]
-    ids = sorted({rate.source for rate in rates if rate.level == "published"})
+    told = {answer.told.source for answer in ctx.rates.values() if answer.told}
+    ids = sorted({rate.source for rate in rates if rate.level == "published"} | told)
     found: list[Node] = [
         ctx.para(
             "Our own figures come from our list of treatments. The clinic keeps this list and you "

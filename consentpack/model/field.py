@@ -78,6 +78,8 @@ class Field:
     """What forms say in the words of this field: no_promise, and closest (with {total} and {time})."""
     units: Mapping[str, tuple[str, str]] = field(default_factory=dict)
     """What its published figures count -> the phrases for one and for many, with {number}."""
+    materials: tuple[str, ...] = ()
+    """Units that are what was used, such as syringes: a rate of these is no rate for a patient."""
     sample: Mapping[str, str] = field(default_factory=dict)
     """What a plan for nobody in particular says: site, condition, reason, clinician_role."""
     renamed: Mapping[str, str] = field(default_factory=dict)
