@@ -91,7 +91,7 @@ def plan_in(text: bytes) -> str:
     """The file name of the plan a pack was made from; '' where the text is not a manifest of ours."""
     try:
         named = [name for name in json.loads(text)["inputs"] if name.startswith(PLAN_INPUT)]
-    except (ValueError, KeyError, TypeError, AttributeError):
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return ""
     return named[0].removeprefix(PLAN_INPUT) if named else ""
 
