@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 from consentpack.assemble.context import Context, cell
+<<<<<<< HEAD
 from consentpack.model import IfNeeded, Rate, RateAnswer, Told
 from consentpack.tree import Cell, Paragraph, Pictograph, Run
+=======
+from consentpack.model import IfNeeded, Rate, RateAnswer
+from consentpack.tree import PHRASED, STUDIED, Cell, Paragraph, Pictograph, Run
+
 from consentpack.wording import OUT_OF, in_sentence, natural
 
 LEAST_SHOWN = 100
@@ -50,11 +55,12 @@ def _figure(ctx: Context, id: str, answer: RateAnswer) -> list[Paragraph | Picto
     rate, words = answer.rate, ctx.words
     assert rate is not None
     around = words.sentences(words.other_frame(rate), words.honest_range(rate))
+    source = STUDIED if rate.level == "published" else PHRASED
     paragraphs: list[Paragraph | Pictograph] = [
-        Paragraph((Run(words.sentence(words.headline(rate)), strong=True),)),
+        Paragraph((Run(words.sentence(words.headline(rate)), strong=True),), source),
         *pictographs(ctx, rate),
-        Paragraph((Run(around),)),
-        Paragraph((Run(_origin(ctx, answer)),)),
+        Paragraph((Run(around),), source),
+        Paragraph((Run(_origin(ctx, answer)),), source),
     ]
     if answer.beside and rate.events == 0:
         # none here says little about a harm that is seen in one of thousands
@@ -123,11 +129,12 @@ def _alt(ctx: Context, rate: Rate, number: int) -> str:
 def _elsewhere(ctx: Context, published: Rate) -> Paragraph:
     """A published figure beside an own one."""
     headline = ctx.words.headline(published)
-    return ctx.para(
+    said = ctx.say(
         "A study elsewhere found: {figure}. It was in {who}.",
         figure=in_sentence(headline),
         who=ctx.catalogue.block(published.who).text,
     )
+    return Paragraph((Run(said),), STUDIED)
 
 
 def _if_needed(ctx: Context, needed: IfNeeded) -> Paragraph:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from consentpack.assemble.context import Context
-from consentpack.tree import Items, Node, Paragraph, Run
+from consentpack.tree import CITED, Items, Node, Paragraph, Run
 
 
 def cite(item: Mapping[str, Any]) -> str:
@@ -37,6 +37,6 @@ def figure_sources(ctx: Context) -> list[Node]:
         )
     ]
     if ids:
-        items = (Paragraph((Run(cite(ctx.library.sources[id])),), scored=False) for id in ids)
+        items = (Paragraph((Run(cite(ctx.library.sources[id])),), CITED, scored=False) for id in ids)
         found += [ctx.para("The other figures come from these studies."), Items(tuple(items))]
     return found
