@@ -3,13 +3,8 @@
 from __future__ import annotations
 
 from consentpack.assemble.context import Context, cell
-<<<<<<< HEAD
 from consentpack.model import IfNeeded, Rate, RateAnswer, Told
-from consentpack.tree import Cell, Paragraph, Pictograph, Run
-=======
-from consentpack.model import IfNeeded, Rate, RateAnswer
 from consentpack.tree import PHRASED, STUDIED, Cell, Paragraph, Pictograph, Run
-
 from consentpack.wording import OUT_OF, in_sentence, natural
 
 LEAST_SHOWN = 100

@@ -8,16 +8,24 @@ from __future__ import annotations
 import csv
 import io
 from dataclasses import replace
+from datetime import date
 
 import pytest
 
-from consentpack import shipped
+from consentpack import pipeline, shipped
+from consentpack.assemble import Inputs, make_context
+from consentpack.assemble.figures import figure_cell
+from consentpack.assemble.record_figures import record_figures, record_rejected
+from consentpack.assemble.sources import figure_sources
 from consentpack.catalogues import load
 from consentpack.library import load_library
 from consentpack.library.tables import RATE_COLUMNS, published
-from consentpack.model import COUNTED, LOOKED_FOR, PublishedRate, Told
+from consentpack.match import match
+from consentpack.model import COUNTED, LOOKED_FOR, Plan, PublishedRate, Told
 from consentpack.rates.fits import FLATTERS, MISCOUNTED, SELF_RATED_FROM, asked, misleading, unfit
+from consentpack.rates.ladder import answer_all
 from consentpack.rates.published import published_rate, told, withheld
+from consentpack.tree import text_of
 from consentpack.wording import Words
 
 LIBRARY = load_library(shipped.content())
@@ -246,3 +254,51 @@ def test_a_field_that_cannot_be_is_told_with_its_row(cells, said):
     rows, problems = published(table(**cells), file="r.csv")
     assert rows == []
     assert [str(problem) for problem in problems] == [f"r.csv, row 2: {said}"]
+
+
+# --- in the documents -----------------------------------------------------------------------------
+
+NEEDLING = Plan(
+    "R-1", date(2026, 11, 25), "en-GB", planned=("microneedling",), site="left cheek", region="cheek",
+    strata={"skin_type": "V"}, factors=("darker-skin",), indication="rolling",
+    sessions=2, condition="dipped scars from acne", reason="Tight bands pull your scars down.",
+    clinician="Dr Invented", clinician_role="skin doctor",
+)  # fmt: skip
+
+
+def context_of_needling():
+    place = pipeline.open_workplace(shipped.demo_clinic())
+    matches = match(NEEDLING, place.library, place.clinic.care)
+    rates = answer_all(NEEDLING, place.library, place.clinic, matches, None)
+    catalogue = load("en-GB", (), where="test")
+    return make_context(Inputs(NEEDLING, place.library, place.clinic, matches, rates, catalogue))
+
+
+def words(nodes) -> str:
+    return " ".join(text_of(each.runs) for each in nodes)
+
+
+def test_the_form_says_what_the_study_saw_in_whom_and_for_how_long_it_looked():
+    said = words(figure_cell(context_of_needling(), HARM).content)
+    assert said == (
+        "We do not have a reliable figure. A study saw it in 5 of 30 people. That is too few to be sure. "
+        "This is from a study, not our clinic. It was in people with light to dark brown skin whose acne "
+        "scars were treated with a needle roller. They were watched for 30 days."
+    )
+
+
+def test_the_gain_of_the_same_study_has_no_figure_and_the_record_says_why():
+    ctx = context_of_needling()
+    assert words(figure_cell(ctx, GAIN).content) == "We do not have a reliable figure."
+    (table_,) = record_rejected(ctx)
+    lines = "\n".join(words(cell.content) for row in table_.rows for cell in row)
+    assert "dogra2014, 26 of 30 people: it counts only some of those who had it" in lines
+    assert "dogra2014, 5 of 30 people: 5 of 30 leaves the true figure too open for so few events" in lines
+
+
+def test_the_record_and_the_list_of_sources_name_the_study_that_was_told():
+    ctx = context_of_needling()
+    (table_,) = record_figures(ctx)
+    lines = "\n".join(words(cell.content) for row in table_.rows for cell in row)
+    assert "Told as what a study saw, not as a rate: 5 of 30 people" in lines and "dogra2014: in" in lines
+    assert "Microneedling for acne scars in Asian skin" in words(figure_sources(ctx)[-1].items)
