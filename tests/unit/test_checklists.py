@@ -37,7 +37,9 @@ may_become_necessary = ["punch-excision"]
 site = "left cheek"
 skin_type = "III"
 sessions = 1
-scar = "dipped scars from acne"
+region = "cheek"
+condition = "dipped scars from acne"
+indication = "rolling"
 reason = "Tight bands pull your scars down."
 factors = ["under-18"]
 experience = "Dr Ambrose has put gel under a freed scar for 3 years."
@@ -45,6 +47,10 @@ clinician = "Dr Ruth Ambrose"
 clinician_role = "skin doctor"
 interpreter_language = "Portuguese"
 follow_up = "8 weeks after the treatment"
+
+[reasons.young-gel]
+by = "Dr Invented"
+why = "To see the papers."
 """
 """An invented plan to which every item applies that a program judges."""
 

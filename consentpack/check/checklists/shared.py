@@ -54,8 +54,9 @@ def benefits_listed(held: Held) -> Finding:
 
 
 def in_group(held: Held, *groups: str) -> list[str]:
-    """Ids of the matched risks of some groups."""
-    return [m.id for m in held.matches.risks if held.library.risks[m.id].group in groups]
+    """Ids of the matched risks of some groups, but for those that are told in the row of another."""
+    matched = {match.id: held.library.risks[match.id] for match in held.matches.risks}
+    return [id for id, risk in matched.items() if risk.group in groups and risk.told_with not in matched]
 
 
 def warnings_say(held: Held, label: str) -> Finding:
