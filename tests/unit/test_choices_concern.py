@@ -63,6 +63,7 @@ def test_a_gel_plan_always_offers_the_same_without_the_gel(gel, indication):
 
 
 def test_no_part_of_a_choice_is_empty_or_longer_than_a_patient_reads():
+    """Long, as each treatment is met with each kind of scar: an empty part shows in one pair only."""
     treats = [t.id for t in LIBRARY.techniques.values() if LIBRARY.treats(t)]
     for id, kind, place in product(treats, LIBRARY.field.indications, ("cheek", "back")):
         for type in ("II", "V"):
@@ -85,6 +86,7 @@ def test_a_circumstance_does_not_speak_of_what_is_not_planned():
 
 
 def test_every_circumstance_says_what_it_changes_whatever_is_planned():
+    """May be long: a circumstance goes empty with one technique only."""
     for technique, place in product(LIBRARY.techniques, ("cheek", "back")):
         drawn = plan(technique, region=place, factors=tuple(LIBRARY.factors))
         for id, factor in narrow(LIBRARY, facts_of(drawn, LIBRARY)).library.factors.items():
