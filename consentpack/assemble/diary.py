@@ -2,19 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 
 from consentpack.assemble.context import Context, cell
 from consentpack.library.modules import ANSWERS
-from consentpack.model import Match, Outcome, Risk
+from consentpack.model import Outcome, Risk
 from consentpack.tree import Cell, Facts, Heading, Items, Node, Paragraph, Run, Runs, Table
 
 QUESTION = "In your diary"
 FIRST_DAYS = (1, 3, 7, 14)
 LATER_MONTHS = (1, 3, 6)
 DAYS_A_MONTH = 30
+ALSO = "also {}: the clinician tells them apart"
 DIARY_DAYS = (*FIRST_DAYS, *(month * DAYS_A_MONTH for month in LATER_MONTHS))
 """Days after the treatment on which the diary asks; of the later ones each stands for its month."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """One row of the diary: the outcome whose question it is, and those that patients cannot tell from it."""
+
+    main: Outcome
+    also: tuple[Outcome, ...] = ()
+
+    @property
+    def outcomes(self) -> tuple[Outcome, ...]:
+        return (self.main, *self.also)
+
+    @property
+    def days(self) -> tuple[int, ...]:
+        """Every day on which one of them may be seen: an earlier or later one is not to be missed."""
+        return tuple(sorted({day for outcome in self.outcomes for day in asked_on(outcome)}))
 
 
 def when_you_can(ctx: Context) -> list[Node]:
@@ -40,7 +59,7 @@ def diary(ctx: Context) -> list[Node]:
 
     Both answers are printed, to be circled: a blank would not tell 'no' from 'did not look'.
     """
-    asked = [m for m in ctx.matches.diary if ctx.library.outcome(m.id).sections.get(QUESTION)]
+    asked = rows_asked(ctx.library.outcome(match.id) for match in ctx.matches.diary)
     days = {day: ctx.say("Day {number}", number=day) for day in FIRST_DAYS}
     months = {
         month * DAYS_A_MONTH: ctx.words.catalogue.phrases("{number} month", "{number} months", month)
@@ -52,6 +71,18 @@ def diary(ctx: Context) -> list[Node]:
         *_table(ctx, asked, months, ctx.say("Later on")),
     ]
     return [lead, *tables] if tables else []
+
+
+def rows_asked(outcomes: Iterable[Outcome]) -> list[Asked]:
+    """The rows of the diary. What patients read of in the row of another outcome is asked there too."""
+    known = [outcome for outcome in outcomes if outcome.sections.get(QUESTION)]
+    ids = {outcome.id for outcome in known}
+    apart = [outcome for outcome in known if _told_with(outcome) not in ids]
+    return [Asked(main, tuple(each for each in known if _told_with(each) == main.id)) for main in apart]
+
+
+def _told_with(outcome: Outcome) -> str:
+    return outcome.told_with if isinstance(outcome, Risk) else ""
 
 
 def asked_on(outcome: Outcome) -> tuple[int, ...]:
@@ -72,28 +103,26 @@ def _is_serious(outcome: Outcome) -> bool:
     return isinstance(outcome, Risk) and outcome.group == "serious"
 
 
-def _table(ctx: Context, asked: list[Match], times: Mapping[int, str], title: str) -> list[Node]:
+def _table(ctx: Context, asked: list[Asked], times: Mapping[int, str], title: str) -> list[Node]:
     """The questions of some days; what is not asked on any of them has no row here."""
-    outcomes = [ctx.library.outcome(m.id) for m in asked]
-    outcomes = [outcome for outcome in outcomes if set(asked_on(outcome)) & set(times)]
-    if not outcomes:
+    asked = [row for row in asked if set(row.days) & set(times)]
+    if not asked:
         return []
     share = 44 // len(times)
     widths = (100 - share * len(times), *(share for _ in times))
     rows = tuple(
-        (_question(ctx, each), *(_yes_or_no(ctx) if day in asked_on(each) else cell("–") for day in times))
-        for each in outcomes
+        (_question(ctx, each), *(_yes_or_no(ctx) if day in each.days else cell("–") for day in times))
+        for each in asked
     )
     summary = ctx.say("Your diary: {title}.", title=title)
     heading = Heading((Run(title),), 3)
     return [heading, Table((ctx.say("Question"), *times.values()), rows, widths, summary)]
 
 
-def _question(ctx: Context, outcome: Outcome) -> Cell:
-    asked = ctx.lines(outcome, QUESTION)
-    serious = _is_serious(outcome)
+def _question(ctx: Context, asked: Asked) -> Cell:
+    serious = any(map(_is_serious, asked.outcomes))
     warned = [ctx.para("If yes, look at page one and ring us now.", strong=True)] if serious else []
-    return cell(*asked, *warned, head=True)
+    return cell(*ctx.lines(asked.main, QUESTION), *warned, head=True)
 
 
 def _yes_or_no(ctx: Context) -> Cell:
@@ -103,11 +132,11 @@ def _yes_or_no(ctx: Context) -> Cell:
 
 def record_diary(ctx: Context) -> list[Node]:
     """Which line of the diary is which outcome of the register, for whoever types it in."""
-    pairs = []
-    for match in ctx.matches.diary:
-        outcome = ctx.library.outcome(match.id)
-        lines = outcome.sections.get(QUESTION, ())
-        if lines:
-            days = ", ".join(str(day) for day in asked_on(outcome))
-            pairs.append((lines[0].items[0].text, f"{outcome.id} (asked on day {days})"))
-    return [Facts(tuple(pairs))] if pairs else []
+    rows = rows_asked(ctx.library.outcome(match.id) for match in ctx.matches.diary)
+    pairs = tuple((row.main.sections[QUESTION][0].items[0].text, _recorded(row)) for row in rows)
+    return [Facts(pairs)] if pairs else []
+
+
+def _recorded(row: Asked) -> str:
+    asked = f"{row.main.id} (asked on day {', '.join(map(str, row.days))})"
+    return "; ".join((asked, *(ALSO.format(each.id) for each in row.also)))
