@@ -91,7 +91,7 @@ def plan_in(text: bytes) -> str:
     """The file name of the plan a pack was made from; '' where the text is not a manifest of ours."""
     try:
         named = [name for name in json.loads(text)["inputs"] if name.startswith(PLAN_INPUT)]
-    except (ValueError, KeyError, TypeError, AttributeError):
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return ""
     return named[0].removeprefix(PLAN_INPUT) if named else ""
 
@@ -147,6 +147,7 @@ def rate_answer(answer: RateAnswer) -> dict[str, Any]:
         "outcome": answer.outcome,
         "technique": answer.technique,
         "quoted": rate_json(answer.rate) if answer.rate else None,
+        "told_of_a_study": dict(vars(answer.told)) if answer.told else None,
         "published_beside": rate_json(answer.beside) if answer.beside else None,
         "passed_over": [
             {"level": r.level, "why": r.why, "counts": _counts(r.counts)} for r in answer.rejected

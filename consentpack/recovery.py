@@ -91,7 +91,7 @@ def _made_here(manifest: Path) -> dict[str, str]:
     try:
         listed = json.loads(manifest.read_bytes())["documents"]
         return {name: str(entry["sha256"]) for name, entry in listed.items()}
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return {}
 
 

@@ -26,6 +26,10 @@ class Source:
 
 
 PHRASED = Source("phrases in the program")
+STUDIED = Source("content/published_rates.csv")
+"""Of a sentence that says whose figure it is: the people are those of a study, not the reader."""
+CITED = Source("content/sources.json")
+EXPLAINED = Source("content/glossary.toml")
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from babel.lists import format_list
 from babel.numbers import format_decimal
 
 from consentpack.catalogues import N_, Catalogue
-from consentpack.model import Bounds, Counts, Rate
+from consentpack.model import Bounds, Counts, Rate, Told
 from consentpack.signs import signs_of
 
 OUT_OF = 100
@@ -243,6 +243,31 @@ class Words:
             high=self.number(high),
             of=self.number(OUT_OF),
         )
+
+    def told(self, told: Told) -> str:
+        """A harm a study saw: how many, where it says out of how many, and never as a rate."""
+        if told.events is None or told.n is None:
+            return self._without_count(told)
+        say = self.catalogue.phrase
+        values = {"number": self.number(told.events), "total": self.counted(told.n, told.unit)}
+        few = say("That is too few to be sure.") if told.few else ""
+        return self.sentences(say("A study saw it in {number} of {total}.", **values), few)
+
+    def _without_count(self, told: Told) -> str:
+        shown, say = natural(round(told.percent * 1000), OUT_OF * 1000), self.catalogue.phrase
+        values = {"number": self.number(shown.number), "total": self.counted(OUT_OF, told.unit)}
+        message = N_("A study saw it in about {number} in every {total}.")
+        if shown.below:
+            message = N_("A study saw it in fewer than {number} in every {total}.")
+        open_ = say("It does not say how many, so the true number may not be near that.")
+        return self.sentences(say(message, **values), open_)
+
+    def watched_in_study(self, days: int | None) -> str:
+        """Over what time a study looked: a short one may have missed what comes late."""
+        if not days:
+            no_days = N_("The study does not say for how long."), N_("They were watched on the day.")
+            return self.catalogue.phrase(no_days[days is not None])
+        return self.catalogue.phrase("They were watched for {time}.", time=self.watching(days))
 
     def so_far(self, counts: Counts, *, harm: bool) -> str:
         """A figure too thin to quote, when it is worse than the published one."""

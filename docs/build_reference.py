@@ -22,7 +22,7 @@ from consentpack.library.whole_documents import NEEDED
 from consentpack.markdown import ALLOWED
 from consentpack.model import SuitabilityRule
 from consentpack.pipeline.place import library_of
-from consentpack.rates import reliability
+from consentpack.rates import fits, reliability
 from consentpack.register import limits
 from consentpack.register.cells import GRADES
 from consentpack.register.columns import FIELDS, REQUIRED
@@ -228,8 +228,13 @@ def figures() -> str:
         f"{r.WIDE_WIDTH:.0%} and no wider than {r.RELATIVE_WIDTH:.0%} of the figure.\n"
         f"4. **Followed up**: over {r.LOSS_BLOCKS}% of the due sessions lost blocks a figure; from "
         f"{r.LOSS_WARNS}% on it is noted for the clinician.\n"
-        "5. **Published figures** must have printed counts, read in the source itself, and pass the "
-        "same rule. Of several the least favourable is taken.\n"
+        "5. **Published figures** must have printed counts, read in the source itself, fit the sentence "
+        "and pass the same rule. Of several the least favourable is taken. A figure fits when it counts "
+        "people, treatments or places, and the outcome itself; a harm, when it is not from old notes, "
+        "from recall or of suspects; a gain, when it was judged at half its `watch_days` or later, and "
+        f"at {fits.SELF_RATED_FROM} days or later where people rated it themselves. The record names "
+        "each that is not shown, with the reason. Without a rate, the worst harm a study saw is told as "
+        "what it saw ([why](../why/published-figures.md)).\n"
         "6. **Worse than published**: when the clinic's own figure is too thin to quote but Fisher's "
         "exact test (one-sided, 5%) finds it worse than the published one, clinician and patient are "
         "told. A quoted own figure that differs from the published one is named in the record.\n"

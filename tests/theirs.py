@@ -11,8 +11,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from consentpack.conditions import Facts, parse
-from consentpack.tree import Document, paragraphs, text_of
+from consentpack.tree import CITED, EXPLAINED, STUDIED, Document, Node, Paragraph, Table, paragraphs, text_of
 
+FIELD_WORDS = frozenset({"skin", "scar", "scars", "face", "needle", "acne"})
+"""Words of our field that another field, and the program, have no use for."""
 NEEDLES = (
     "kind:release or trait:gel or trait:steroid or trait:injected-numbing or technique:microneedling "
     "or trait:under-skin"
@@ -42,7 +44,11 @@ VOCABULARY: tuple[tuple[str, str], ...] = (
     (r"\bnumbing cream\b", "technique:topical-anaesthetic"),
     (r"\bcold sores?\b", "region:face"),
     (r"\b(lips?|mouth|smile|smiles|chew|chewing)\b", "region:face"),
-    (r"\b(cheeks?|forehead|temple|jaw|chin|nose|brows?)\b", "region:face"),
+    # the gel that goes deep into cheek or temple names its place; off the face a rule keeps it from the plan
+    (
+        r"\b(cheeks?|forehead|temples?|jaw|chin|nose|brows?)\b",
+        "region:face or technique:deep-support-filler",
+    ),
     (r"\b(eyelids?|eyebrows?)\b", "region:face"),
     (r"\b(make-up|lipstick|beard)\b", "region:face"),
     (r"\b(your|the) face\b", "region:face or kind:anaesthetic or trait:gel"),
@@ -62,6 +68,11 @@ ALLERGY = (
 """Modules that speak of the whole body: lips swell in an allergy wherever the needle went."""
 
 
+def words_of(line: str) -> set[str]:
+    """Whole words, also inside names: 'skin_type' and 'SkinType' hold 'skin', 'surface' holds no 'face'."""
+    return {word.lower() for word in re.findall(r"[A-Z]+(?![a-z])|[A-Z]?[a-z]+", line)}
+
+
 @dataclass(frozen=True)
 class Strange:
     """A word in a document that does not concern its reader."""
@@ -79,16 +90,31 @@ def strange_words(text: str, facts: Facts) -> Iterator[str]:
             yield found.group(0)
 
 
+def of_others(paragraph: Paragraph) -> bool:
+    """Choices offered, circumstances of the patient, the people of a study and the papers cited."""
+    offered = re.search(r"content/(options|factors)/", paragraph.source.file)
+    return bool(offered) or paragraph.source in (STUDIED, CITED)
+
+
+def explained_for(node: Node, heard: str) -> Iterator[Paragraph]:
+    """The rows of the words explained whose word the patient does hear of in such a text, and only those."""
+    for row in node.rows if isinstance(node, Table) else ():
+        found = [p for cell in row for p in cell.content if isinstance(p, Paragraph)]
+        if found and found[0].source == EXPLAINED and text_of(found[0].runs).lower() in heard:
+            yield from found
+
+
 def strange_in(document: Document, facts: Facts, own_words: tuple[str, ...]) -> Iterator[Strange]:
     """What a document says that is neither planned, nor possible, nor a choice offered, nor a factor.
 
     `own_words` are the clinician's, and titles of what is offered or of the patient's circumstances.
     """
     nodes = [*document.lead, *(node for section in document.sections for node in section.nodes)]
+    offered = [p for node in nodes for p in paragraphs(node) if of_others(p)]
+    heard = " ".join([*own_words, *(text_of(p.runs) for p in offered)]).lower()
+    explained = [p for node in nodes for p in explained_for(node, heard)]
     for paragraph in (p for node in nodes for p in paragraphs(node)):
-        if re.search(r"content/(options|factors)/", paragraph.source.file):
-            continue
-        if paragraph.source.module in ALLERGY:
+        if paragraph.source.module in ALLERGY or paragraph in offered or paragraph in explained:
             continue
         text = text_of(paragraph.runs)
         for words in own_words:

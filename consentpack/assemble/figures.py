@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from consentpack.assemble.context import Context, cell
-from consentpack.model import IfNeeded, Rate, RateAnswer
-from consentpack.tree import Cell, Paragraph, Pictograph, Run
+from consentpack.model import IfNeeded, Rate, RateAnswer, Told
+from consentpack.tree import PHRASED, STUDIED, Cell, Paragraph, Pictograph, Run
 from consentpack.wording import OUT_OF, in_sentence, natural
 
 LEAST_SHOWN = 100
@@ -14,7 +14,7 @@ larger grids change how people see a risk (IMI-PROTECT, on icon arrays): words a
 
 def figure_cell(ctx: Context, *ids: str) -> Cell:
     """What is known of an outcome, and of others that are told in its row, each under its own name."""
-    known = [id for id in ids if ctx.rates[id].rate is not None]
+    known = [id for id in ids if ctx.rates[id].rate or ctx.rates[id].told]
     if not known:
         unknown = ctx.para("We do not have a reliable figure.", strong=True)
         harm = ids[0] in ctx.library.risks
@@ -23,8 +23,26 @@ def figure_cell(ctx: Context, *ids: str) -> Cell:
     for id in known:
         if len(ids) > 1:
             found.append(Paragraph(ctx.title(ctx.library.outcome(id), strong=True)))
-        found += _figure(ctx, id, ctx.rates[id])
+        found += _told(ctx, told) if (told := ctx.rates[id].told) else _figure(ctx, id, ctx.rates[id])
     return cell(*found)
+
+
+def _told(ctx: Context, told: Told) -> list[Paragraph]:
+    """A harm that a study saw, which is no rate: what was seen, in whom, and over what time."""
+    from_study = _study(ctx, told.who, told.watched_days)
+    return [
+        ctx.para("We do not have a reliable figure.", strong=True),
+        Paragraph((Run(ctx.words.told(told)),)),
+        Paragraph((Run(from_study),)),
+    ]
+
+
+def _study(ctx: Context, who: str, watched_days: int | None) -> str:
+    """In whom a study was, and for how long it looked."""
+    where = ctx.say(
+        "This is from a study, not our clinic. It was in {who}.", who=ctx.catalogue.block(who).text
+    )
+    return ctx.words.sentences(where, ctx.words.watched_in_study(watched_days))
 
 
 def _figure(ctx: Context, id: str, answer: RateAnswer) -> list[Paragraph | Pictograph]:
@@ -32,11 +50,12 @@ def _figure(ctx: Context, id: str, answer: RateAnswer) -> list[Paragraph | Picto
     rate, words = answer.rate, ctx.words
     assert rate is not None
     around = words.sentences(words.other_frame(rate), words.honest_range(rate))
+    source = STUDIED if rate.level == "published" else PHRASED
     paragraphs: list[Paragraph | Pictograph] = [
-        Paragraph((Run(words.sentence(words.headline(rate)), strong=True),)),
+        Paragraph((Run(words.sentence(words.headline(rate)), strong=True),), source),
         *pictographs(ctx, rate),
-        Paragraph((Run(around),)),
-        Paragraph((Run(_origin(ctx, answer)),)),
+        Paragraph((Run(around),), source),
+        Paragraph((Run(_origin(ctx, answer)),), source),
     ]
     if answer.beside and rate.events == 0:
         # none here says little about a harm that is seen in one of thousands
@@ -105,11 +124,12 @@ def _alt(ctx: Context, rate: Rate, number: int) -> str:
 def _elsewhere(ctx: Context, published: Rate) -> Paragraph:
     """A published figure beside an own one."""
     headline = ctx.words.headline(published)
-    return ctx.para(
+    said = ctx.say(
         "A study elsewhere found: {figure}. It was in {who}.",
         figure=in_sentence(headline),
         who=ctx.catalogue.block(published.who).text,
     )
+    return Paragraph((Run(said),), STUDIED)
 
 
 def _if_needed(ctx: Context, needed: IfNeeded) -> Paragraph:
@@ -128,9 +148,7 @@ def _origin(ctx: Context, answer: RateAnswer) -> str:
     rate, say = answer.rate, ctx.say
     assert rate is not None
     if rate.level == "published":
-        return say(
-            "This is from a study, not our clinic. It was in {who}.", who=ctx.catalogue.block(rate.who).text
-        )
+        return _study(ctx, rate.who, rate.watched_days)
     values = {
         "total": ctx.words.counted(rate.n),
         "time": ctx.words.watching(ctx.library.outcome(rate.outcome).watch_days),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.inputs import Printed
 from consentpack.model import Term
-from consentpack.tree import Cell, Node, Paragraph, Run, Table
+from consentpack.tree import EXPLAINED, Cell, Node, Paragraph, Run, Table
 
 
 def words_explained(ctx: Context, printed: Printed) -> list[Node]:
@@ -19,5 +19,7 @@ def words_explained(ctx: Context, printed: Printed) -> list[Node]:
 
 def _row(ctx: Context, term: Term) -> tuple[Cell, Cell]:
     """A term and its meaning. The term itself is what is hard; only the meaning is scored."""
-    word = Paragraph((Run(ctx.catalogue.block(term.clinical).text, strong=True),), scored=False)
-    return Cell((word,), head=True), cell(ctx.catalogue.block(term.explain).text)
+    word = Paragraph((Run(ctx.catalogue.block(term.clinical).text, strong=True),), EXPLAINED, scored=False)
+    return Cell((word,), head=True), cell(
+        Paragraph((Run(ctx.catalogue.block(term.explain).text),), EXPLAINED)
+    )

@@ -128,7 +128,7 @@ def _wait_notes(ctx: Context) -> Iterable[str]:
     said = "The time for “{setting}” is the longer one, “{longest}”, because of {technique}."
     for wait in ctx.matches.waits:
         technique = ctx.library.techniques.get(wait.because)
-        title = technique.title if technique else ctx.library.waits[wait.because].why
+        title = technique.title if technique else ctx.library.waits[wait.because].why.rstrip(".")
         yield ctx.say(said, setting=wait.setting, longest=wait.longest, technique=title)
 
 

@@ -27,10 +27,21 @@ def _figure_row(ctx: Context, answer: RateAnswer) -> tuple[Cell, ...]:
     watched = ctx.say("watched {days} days", days=outcome.watch_days)
     name = cell(f"{outcome.title} ({outcome.clinical})", watched, head=True)
     if answer.rate is None:
-        return name, cell(ctx.say("No reliable figure.")), cell("–")
+        return name, cell(ctx.say("No reliable figure."), *_told(ctx, answer)), cell("–")
     rate = answer.rate
     quoted = [*_rate_lines(ctx, rate), *_follow_up(ctx, rate), *_more_lines(ctx, answer)]
     return name, cell(*quoted), cell(*_beside(ctx, answer))
+
+
+def _told(ctx: Context, answer: RateAnswer) -> list[str]:
+    """What patients read instead of a rate, with its source."""
+    told = answer.told
+    if told is None:
+        return []
+    share = f"{told.percent:.3g}% of {told.unit}"
+    figure = share if told.n is None else f"{told.events} of {told.n} {told.unit}"
+    said = ctx.say("Told as what a study saw, not as a rate: {figure}", figure=figure)
+    return [said, f"{told.source}: in {told.who}; {told.follow_up}. {told.caveat}."]
 
 
 def _beside(ctx: Context, answer: RateAnswer) -> list[str]:

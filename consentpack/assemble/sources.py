@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from consentpack.assemble.context import Context
-from consentpack.tree import Items, Node, Paragraph, Run
+from consentpack.tree import CITED, Items, Node, Paragraph, Run
 
 
 def cite(item: Mapping[str, Any]) -> str:
@@ -28,7 +28,8 @@ def _name(author: Mapping[str, str]) -> str:
 def figure_sources(ctx: Context) -> list[Node]:
     """The published sources of the figures in this document."""
     rates = [answer.rate for answer in ctx.rates.values() if answer.rate]
-    ids = sorted({rate.source for rate in rates if rate.level == "published"})
+    told = {answer.told.source for answer in ctx.rates.values() if answer.told}
+    ids = sorted({rate.source for rate in rates if rate.level == "published"} | told)
     found: list[Node] = [
         ctx.para(
             "Our own figures come from our list of treatments. The clinic keeps this list and you "
@@ -36,6 +37,6 @@ def figure_sources(ctx: Context) -> list[Node]:
         )
     ]
     if ids:
-        items = (Paragraph((Run(cite(ctx.library.sources[id])),), scored=False) for id in ids)
+        items = (Paragraph((Run(cite(ctx.library.sources[id])),), CITED, scored=False) for id in ids)
         found += [ctx.para("The other figures come from these studies."), Items(tuple(items))]
     return found

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from consentpack.errors import Problem
 from consentpack.library import Library
 from consentpack.library.modules import ANSWERS, blocks_of
+from consentpack.wording import UNITS
 
 DIARY = "In your diary"
 _ACTIVITY = re.compile(r"\*\*([^*]+)\*\*")
@@ -36,6 +37,11 @@ def _rates(library: Library) -> Iterator[Problem]:
         case_report = rate.seen == "abstract" and not rate.n  # shows that something can happen, no rate
         if rate.events is not None and rate.n is not None and rate.n < 1 and not case_report:
             yield Problem(RATES, f"'{rate.id}' has no denominator.")
+        units = (*UNITS, *library.field.units)
+        if rate.unit not in units:
+            fix = f"Use one of: {', '.join(units)}; or add it to [units] in field.toml."
+            what = f"'{rate.id}': '{rate.unit}' is no unit here; no patient can be shown it."
+            yield Problem(RATES, what, fix)
 
 
 def _sources(library: Library) -> Iterator[Problem]:

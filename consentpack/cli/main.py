@@ -28,7 +28,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
 """Command -> where it is, and its line in the help."""
 
 
-GARBAGE_AFTER = 50_000
+GARBAGE_AFTER = 200_000
 """New objects after which Python looks for garbage (its own habit is 700)."""
 
 

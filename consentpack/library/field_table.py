@@ -49,6 +49,7 @@ PHRASE_KEYS: Mapping[str, Key] = {
 UNIT_KEYS: Mapping[str, Key] = {
     "one": Key(str, "the words for one, with {number}"),
     "many": Key(str, "the words for many, with {number}"),
+    "material": Key(bool, "whether it is what was used, so no person, treatment or place", required=False),
 }
 SAMPLE_KEYS: Mapping[str, Key] = {
     "site": Key(str, "a place, as plans name it"),
@@ -67,6 +68,7 @@ FIELD_TABLES: Mapping[str, Mapping[str, Key]] = {
     "phrases": PHRASE_KEYS,
     "sample": SAMPLE_KEYS,
     "renamed": {},
+    "renamed_keys": {},
 }
 REGION_KEYS: Mapping[str, Key] = {
     "title": Key(str, "plain words inside a sentence, such as 'the cheek'"),
@@ -122,8 +124,10 @@ def _field(data: Mapping[str, Any]) -> Field:
         traits={id: item["meaning"] for id, item in data.get("traits", {}).items()},
         phrases=data.get("phrases", {}),
         units={id: (item["one"], item["many"]) for id, item in data.get("units", {}).items()},
+        materials=tuple(id for id, item in data.get("units", {}).items() if item.get("material")),
         sample=data.get("sample", {}),
         renamed=data.get("renamed", {}),
+        renamed_keys=data.get("renamed_keys", {}),
         strata={id: Stratum(id, **_with_tuples(item)) for id, item in data.get("strata", {}).items()},
         measurements={
             id: Measurement(id, **_with_tuples(item)) for id, item in data.get("measurements", {}).items()

@@ -4,13 +4,14 @@ it as a whole. All problems of one run are reported together."""
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
 from consentpack.errors import ContentError, Problem, did_you_mean
 from consentpack.library import field_table, language_tables, rules_table, suitability_table, tables
 from consentpack.library.draft import Draft
-from consentpack.library.frontmatter import digest_of, read_text, split
+from consentpack.library.frontmatter import RawFile, digest_of, read_text, split
 from consentpack.library.half_written import half_written, stops_every_pack
 from consentpack.library.modules import build
 from consentpack.library.references import check_references
@@ -137,7 +138,9 @@ def _read_folder(draft: Draft, folder: Path, shown: str) -> None:
         if not problems:
             raw, problems = split(text, file=file)
         if raw:
+            raw, before = _as_called_now(raw, draft)
             module, problems = build(raw, folder.name, stem=path.stem)
+            problems = [*before, *problems]
             draft.digests[file] = raw.digest
             draft.raws[file] = raw
             if module:
@@ -147,6 +150,17 @@ def _read_folder(draft: Draft, folder: Path, shown: str) -> None:
             draft.modules[folder.name].pop(path.stem, None)
             draft.unread.add((folder.name, path.stem))
         draft.found(folder.name, path.stem, problems)
+
+
+def _as_called_now(raw: RawFile, draft: Draft) -> tuple[RawFile, list[Problem]]:
+    """A module from before a key of its field was renamed: which key, and what to write instead."""
+    now = draft.medicine.renamed_keys
+    problems = [
+        Problem(raw.toml.where(key), f"'{key}' is called '{now[key]}' now.", f"Write {now[key]} = … there.")
+        for key in raw.front
+        if key in now
+    ]
+    return replace(raw, front={now.get(key, key): value for key, value in raw.front.items()}), problems
 
 
 def _read_table(draft: Draft, path: Path, file: str) -> None:

@@ -27,8 +27,9 @@ def build(raw: RawFile, folder: str, *, stem: str) -> tuple[Module | None, list[
     kind = SCHEMA[folder]
     keys = {**COMMON, **kind.keys}
     problems = check_table(raw.front, keys, toml=raw.toml)
-    if raw.front.get("id", stem) != stem:
-        what = f"the id is '{raw.front['id']}' but the file is called '{stem}.md'."
+    id = raw.front.get("id", stem)
+    if isinstance(id, str) and id != stem:  # of another type: told above, and perhaps too long to print
+        what = f"the id is '{id}' but the file is called '{stem}.md'."
         problems.append(Problem(raw.toml.where("id"), what, "Make the two the same."))
     blocks, wrong = markdown.parse(raw.body, file=raw.file, first_line=raw.body_line)
     problems += wrong + _check_directives(blocks, folder, raw.file) + _check_audience(blocks, raw)

@@ -5,12 +5,13 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from collections.abc import Iterable, Mapping
 from typing import Any
 
 from consentpack.errors import Problem, did_you_mean
 from consentpack.limits import LARGEST_COUNT, LONGEST_CELL, LONGEST_NUMBER
-from consentpack.model import CareSetting, PublishedRate, Term
+from consentpack.model import COUNTED, LOOKED_FOR, CareSetting, PublishedRate, Term
 from consentpack.strict import load_toml
 
 UNITS = ("minutes", "hours", "days", "weeks", "months")
@@ -18,6 +19,11 @@ RATE_COLUMNS = (
     "id", "technique", "outcome", "factor", "events", "n", "unit", "percent", "population",
     "follow_up", "source", "seen", "caveat",
 )  # fmt: skip
+FIT_COLUMNS: Mapping[str, tuple[str, ...]] = {
+    "looked_for": ("not-said", *LOOKED_FOR), "counted": ("it", *COUNTED),
+}  # fmt: skip
+"""What says whether a figure fits its sentence, beside watched_days: the words each may hold, and before
+them what stands for nothing written. A table made before these columns lacks them, and is still read."""
 _TERM_KEYS = ("clinical", "plain", "explain")
 SEEN = ("abstract", "secondary", "memory")
 
@@ -152,14 +158,9 @@ def _rate(row: dict[str, str], where: str) -> tuple[PublishedRate | None, list[P
     ]
     if row["seen"] not in SEEN:
         problems.append(Problem(where, f"'seen' is '{row['seen']}'; use {', '.join(SEEN)}."))
-    counts = []
-    for name in ("events", "n"):
-        cell = (row[name] or "").strip()
-        is_number = cell.isdecimal() and len(cell) < LONGEST_NUMBER
-        if cell and not is_number:
-            problems.append(Problem(where, f"'{name}' is '{cell[:40]}'; use a whole number or nothing."))
-        counts.append(int(cell) if is_number else None)
-    events, n = counts
+    events, n, watched = (_whole(row, name, where, problems) for name in ("events", "n", "watched_days"))
+    fit = {name: _word(row, name, where, problems) for name in FIT_COLUMNS}
+    percent = _percent(row, where, problems)
     if events is not None and n is not None and events > n:
         problems.append(Problem(where, f"{events} events of {n} cannot be."))
     if problems:
@@ -169,4 +170,32 @@ def _rate(row: dict[str, str], where: str) -> tuple[PublishedRate | None, list[P
         for name in ("id", "technique", "outcome", "factor", "unit", "population", "follow_up")
     }
     rest = {name: (row[name] or "").strip() for name in ("source", "seen", "caveat")}
-    return PublishedRate(**words, **rest, events=events, n=n), []  # type: ignore[arg-type]
+    numbers = {"events": events, "n": n, "percent": percent, "watched_days": watched}
+    return PublishedRate(**words, **rest, **numbers, **fit), []  # type: ignore[arg-type]
+
+
+def _whole(row: Mapping[str, str], name: str, where: str, problems: list[Problem]) -> int | None:
+    cell = (row.get(name) or "").strip()
+    if cell.isdecimal() and len(cell) < LONGEST_NUMBER:
+        return int(cell)
+    if cell:
+        problems.append(Problem(where, f"'{name}' is '{cell[:40]}'; use a whole number or nothing."))
+    return None
+
+
+def _word(row: Mapping[str, str], name: str, where: str, problems: list[Problem]) -> str:
+    empty, *allowed = FIT_COLUMNS[name]
+    cell = (row.get(name) or "").strip() or empty
+    if cell not in allowed:
+        problems.append(Problem(where, f"'{name}' is '{cell[:40]}'; use {', '.join(allowed)}."))
+    return cell
+
+
+def _percent(row: Mapping[str, str], where: str, problems: list[Problem]) -> float | None:
+    cell = (row["percent"] or "").strip()
+    if re.fullmatch(r"[0-9]{1,3}(\.[0-9]{1,9})?", cell) and float(cell) <= 100:
+        return float(cell)
+    if cell:
+        what = f"'percent' is '{cell[:40]}'; use a number from 0 to 100, or nothing."
+        problems.append(Problem(where, what))
+    return None

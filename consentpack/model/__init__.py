@@ -18,7 +18,6 @@ from consentpack.model.content import (
     OneName,
     Option,
     Outcome,
-    PublishedRate,
     Risk,
     Spoken,
     Technique,
@@ -48,10 +47,12 @@ from consentpack.model.figures import (
     Rate,
     RateAnswer,
     Rejected,
+    Told,
     Verdict,
 )
 from consentpack.model.matches import Match, Matches, Wait
 from consentpack.model.plan import Clinic, ConsentRules, Done, Plan, WatchRules
+from consentpack.model.published import COUNTED, LOOKED_FOR, PublishedRate
 from consentpack.model.results import (
     HardWord,
     Measured,
@@ -64,7 +65,9 @@ from consentpack.model.results import (
 )
 
 __all__ = [
+    "COUNTED",
     "LEVELS",
+    "LOOKED_FOR",
     "STATUSES",
     "STRENGTHS",
     "Aftercare",
@@ -123,6 +126,7 @@ __all__ = [
     "TechniqueKind",
     "Term",
     "TextStyle",
+    "Told",
     "Verdict",
     "Wait",
     "WaitRule",

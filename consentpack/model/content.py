@@ -245,30 +245,6 @@ class HouseStyle:
 
 
 @dataclass(frozen=True)
-class PublishedRate:
-    """A printed figure, with its mark. Counts are None when the source prints no usable ones."""
-
-    id: str
-    technique: str
-    outcome: str
-    factor: str
-    """Only for people with this factor; '' for everybody."""
-    events: int | None
-    n: int | None
-    unit: str
-    population: str
-    follow_up: str
-    source: str
-    seen: Literal["abstract", "secondary", "memory"]
-    caveat: str
-
-    @property
-    def quotable(self) -> bool:
-        """Whether patients may see it: counts printed, and read in the source itself."""
-        return self.seen == "abstract" and bool(self.n) and self.events is not None
-
-
-@dataclass(frozen=True)
 class Approval:
     """A named clinician's sign-off of one module in one language, bound to a digest."""
 

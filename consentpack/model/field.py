@@ -78,10 +78,14 @@ class Field:
     """What forms say in the words of this field: no_promise, and closest (with {total} and {time})."""
     units: Mapping[str, tuple[str, str]] = field(default_factory=dict)
     """What its published figures count -> the phrases for one and for many, with {number}."""
+    materials: tuple[str, ...] = ()
+    """Units that are what was used, such as syringes: a rate of these is no rate for a patient."""
     sample: Mapping[str, str] = field(default_factory=dict)
     """What a plan for nobody in particular says: site, condition, reason, clinician_role."""
     renamed: Mapping[str, str] = field(default_factory=dict)
     """Keys of older plans of this field -> how they are called now."""
+    renamed_keys: Mapping[str, str] = field(default_factory=dict)
+    """The same for keys of older modules."""
     plan_keys: tuple[str, ...] = ()
     """Which of region, indication and the strata every plan must say."""
     topics: tuple[str, ...] = ()

@@ -99,6 +99,8 @@ class Rate:
     counts: Counts | None = None
     """For own figures: follow-up completeness."""
     caveat: str = ""
+    watched_days: int | None = None
+    """For published figures: days until the study looked; None when it does not say."""
 
     def __post_init__(self) -> None:
         if self.n < 1 or not 0 <= self.events <= self.n:
@@ -118,6 +120,28 @@ class Rejected:
     level: Level
     why: str
     counts: Counts | None = None
+
+
+@dataclass(frozen=True)
+class Told:
+    """A harm a study saw that is no reliable rate: it is told as what was seen, and never as a rate.
+
+    Silence would say that nothing is known of it, while the same study's gains are quoted.
+    """
+
+    unit: str
+    who: str
+    source: str
+    follow_up: str
+    watched_days: int | None
+    caveat: str
+    percent: float
+    """From 0 to 100, as printed; of a count it is worked out."""
+    events: int | None = None
+    n: int | None = None
+    """None: the study prints no count."""
+    few: bool = True
+    """Whether it is too few to be sure."""
 
 
 Verdict = Literal["agrees", "higher", "lower", "cannot tell"]
@@ -167,6 +191,8 @@ class RateAnswer:
     """The published figure beside an own one."""
     verdict: Verdict | None = None
     """How the own figure stands to the published one beside it."""
+    told: Told | None = None
+    """Without a rate: a harm that a study saw in too few, or told without its count."""
     own_worse: Rejected | None = None
     """A thin own figure that an exact test finds worse than the published one that is quoted."""
     bounds: Bounds | None = None

@@ -14,7 +14,8 @@ from consentpack.library import Library
 from consentpack.model import Clinic, Match, Matches, Plan, Rate, RateAnswer, Rejected
 from consentpack.rates.compare import verdict
 from consentpack.rates.counting import OWN_RUNGS, AuditSource, Counting
-from consentpack.rates.published import is_worse, published_rate
+from consentpack.rates.fits import asked
+from consentpack.rates.published import is_worse, published_rate, told, withheld
 from consentpack.rates.reliability import followed_up
 from consentpack.rates.together import bounds_for, if_needed, if_needed_comparisons
 
@@ -65,20 +66,19 @@ def _climb(counting: Counting, wanted: Sequence[Match]) -> tuple[dict[str, Rate]
 
 
 def _answer(counting: Counting, match: Match, own: Rate | None, rejected: list[Rejected]) -> RateAnswer:
-    harm = match.id in counting.library.risks
-    printed = published_rate(
-        counting.library.published,
-        outcome=match.id,
-        techniques=match.techniques,
-        factors=counting.plan.factors,
-        harm=harm,
-    )
+    sentence = asked(counting.library, match.id)
+    fitting = {"techniques": match.techniques, "factors": counting.plan.factors}
+    rates = counting.library.published
+    printed = published_rate(rates, sentence, **fitting)
+    passed_over = (*rejected, *withheld(rates, sentence, **fitting))
     if own:
-        return _own_answer(counting, match, own, printed, tuple(rejected))
-    worse = _worse(rejected, printed, harm=harm)
-    if not printed:
-        rejected.append(Rejected("published", "no published figure that may be quoted"))
-    return RateAnswer(match.id, match.techniques[0], printed, rejected=tuple(rejected), own_worse=worse)
+        return _own_answer(counting, match, own, printed, passed_over)
+    if printed:
+        worse = _worse(rejected, printed, harm=sentence.harm)
+        return RateAnswer(match.id, match.techniques[0], printed, rejected=passed_over, own_worse=worse)
+    passed_over = (*passed_over, Rejected("published", "no published figure that may be quoted"))
+    seen = told(rates, sentence, **fitting)
+    return RateAnswer(match.id, match.techniques[0], None, rejected=passed_over, told=seen)
 
 
 def _own_answer(
@@ -103,9 +103,7 @@ def _own_answer(
     )
 
 
-def _worse(rejected: Iterable[Rejected], printed: Rate | None, *, harm: bool) -> Rejected | None:
+def _worse(rejected: Iterable[Rejected], printed: Rate, *, harm: bool) -> Rejected | None:
     """The widest thin own figure that is worse than the printed one."""
-    if not printed:
-        return None
     thin = [item for item in rejected if item.counts and is_worse(item.counts, printed, harm=harm)]
     return max(thin, key=lambda item: item.counts.watched if item.counts else 0, default=None)

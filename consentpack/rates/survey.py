@@ -11,6 +11,7 @@ from consentpack.model import Counts, Interval, Rate, Technique, Verdict, WatchR
 from consentpack.rates.compare import verdict
 from consentpack.rates.counting import AuditSource, alone
 from consentpack.rates.cusum import Signal, signals
+from consentpack.rates.fits import asked
 from consentpack.rates.funnel import FEWEST, Place, place
 from consentpack.rates.intervals import wilson
 from consentpack.rates.published import published_rate
@@ -61,13 +62,7 @@ def survey(library: Library, each: Mapping[frozenset[str], Mapping[str, Counts]]
 
 def _line(library: Library, technique: str, outcome: str, counts: Counts) -> Line:
     said = quotable(counts)
-    printed = published_rate(
-        library.published,
-        outcome=outcome,
-        techniques=(technique,),
-        factors=(),
-        harm=outcome in library.risks,
-    )
+    printed = published_rate(library.published, asked(library, outcome), techniques=(technique,), factors=())
     both = printed and counts.watched
     return Line(
         technique=technique,

@@ -9,12 +9,12 @@ from datetime import date
 from sqlalchemy import (
     ColumnElement,
     Connection,
+    Integer,
     RowMapping,
     Table,
     and_,
-    case,
     func,
-    literal,
+    literal_column,
     or_,
     select,
 )
@@ -126,10 +126,12 @@ class Sums:
         self._days = sorted(set(watch_days.values()))
         self.asked: list[ColumnElement[int]] = [func.count()]
         for days in self._days:
-            possible = _least(today - table.c.day, literal(days))
-            self.asked += [_count(table.c.day <= today - days), func.sum(possible)]
+            self.asked += [
+                _column(f"count(*) FILTER (WHERE day <= {today - days:d})"),
+                _column(f"sum({_possible(days, today)})"),
+            ]
         for outcome in self.recorded:
-            self.asked += _sums(table, table.c[columns[outcome]], watch_days[outcome], today)
+            self.asked += _sums(table.c[columns[outcome]].name, watch_days[outcome], today)
 
     def every(self, found: Sequence[int], outcomes: Iterable[str]) -> dict[str, Counts]:
         """The counts of some outcomes from one row of sums."""
@@ -146,26 +148,33 @@ class Sums:
         return Counts(events, watched, due, due_watched, looked, possible)
 
 
-def _sums(table: Table, grade: ColumnElement[int], days: int, today: int) -> list[ColumnElement[int]]:
-    """Events, watched, due and watched, and days looked for, of one outcome."""
-    seen = grade >= 1
-    watched = or_(seen, and_(grade == 0, table.c.watched_days >= days))
-    possible = _least(today - table.c.day, literal(days))
-    looked = _least(func.coalesce(table.c.watched_days, 0), possible)
+def _sums(grade: str, days: int, today: int) -> list[ColumnElement[int]]:
+    """Events, watched, due and watched, and days looked for, of one outcome; `grade` is its column."""
+    watched = f"({grade} >= 1 OR ({grade} = 0 AND watched_days >= {days:d}))"
+    possible = _possible(days, today)
+    looked = (
+        f"CASE WHEN coalesce(watched_days, 0) < {possible} THEN coalesce(watched_days, 0) ELSE {possible} END"
+    )
     return [
-        _count(seen),
-        _count(watched),
-        _count(and_(table.c.day <= today - days, watched)),
-        func.sum(case((seen, possible), (grade == 0, looked), else_=0)),
+        _column(f"count(*) FILTER (WHERE {grade} >= 1)"),
+        _column(f"count(*) FILTER (WHERE {watched})"),
+        _column(f"count(*) FILTER (WHERE day <= {today - days:d} AND {watched})"),
+        _column(f"sum(CASE WHEN {grade} >= 1 THEN {possible} WHEN {grade} = 0 THEN {looked} ELSE 0 END)"),
     ]
 
 
-def _count(condition: ColumnElement[bool]) -> ColumnElement[int]:
-    return func.count().filter(condition)  # a third less time than a sum of ones and noughts
+def _possible(days: int, today: int) -> str:
+    """The days a treatment could have been watched by now, no more than the watching time."""
+    return f"(CASE WHEN {today:d} - day < {days:d} THEN {today:d} - day ELSE {days:d} END)"
 
 
-def _least(a: ColumnElement[int], b: ColumnElement[int]) -> ColumnElement[int]:
-    return case((a < b, a), else_=b)
+def _column(sql: str) -> ColumnElement[int]:
+    """A sum in SQL that SQLite and PostgreSQL share; only numbers and names of columns are put into it.
+
+    Put together from SQLAlchemy's parts, the sums of one pack took a tenth of a second to be made and
+    compiled. A filter takes a third less time than a sum of ones and noughts.
+    """
+    return literal_column(sql, Integer)
 
 
 def _chosen(

@@ -91,7 +91,7 @@ def _content(library: Library, shipped: bool) -> Iterator[Piece]:
         yield term.clinical, "", "content/glossary.toml", 1, ["A word of the trade. Title of a row."]
         yield term.explain, "", "content/glossary.toml", 1, [f"What “{term.clinical}” means."]
     for rate in library.published:
-        if rate.quotable:
+        if rate.readable:
             file = "content/published_rates.csv"
             yield rate.population, "", file, 1, ["Who was in a study. Stands after “It was in”."]
             yield rate.follow_up, "", file, 1, ["How long a study watched people."]

@@ -16,6 +16,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import time
 import tomllib
 from collections import Counter
 from hashlib import sha256
@@ -24,6 +25,7 @@ from pathlib import Path
 from write_approvals import HERE, demo, environment
 
 PACK = "packs/HS-P-101"
+SCAN, FORM = "signed-scan.pdf", "consent.docx"
 BUILD = ["build", "plans/p-101.toml", "--draft"]
 COMMANDS = (
     BUILD,
@@ -40,34 +42,35 @@ def prepare(clinic: Path, code: Path) -> None:
     """A pack with a scan, and everything a first run makes."""
     for words in (["audit", "import", "audit.csv"], BUILD):
         subprocess.run(command(words), cwd=clinic, env=environment(code), capture_output=True, check=True)
-    (clinic / PACK / "signed-scan.pdf").write_bytes(b"signed")
+    (clinic / PACK / SCAN).write_bytes(b"signed")
 
 
 def seconds(clinic: Path, code: Path, words: list[str]) -> float:
     """About how long a command takes, to kill it inside that time."""
-    import time
-
     begun = time.perf_counter()
     subprocess.run(command(words), cwd=clinic, env=environment(code), capture_output=True, check=False)
     return time.perf_counter() - begun
 
 
-def looked_at(clinic: Path, filled: bytes) -> Counter[str]:
-    """What is wrong with a clinic folder after a killed run and one start more."""
+def files_of(pack: Path) -> dict[str, bytes]:
+    return {p.name: p.read_bytes() for p in pack.iterdir() if p.is_file()} if pack.is_dir() else {}
+
+
+def looked_at(clinic: Path, before: dict[str, bytes]) -> Counter[str]:
+    """What is wrong with a clinic folder after a killed run and one start more.
+
+    A pack is whole when it is the one of before, with what was filled in by hand, or a new one whose
+    manifest agrees with every document. A form that a clinician filled in may have another name then.
+    """
     found: Counter[str] = Counter()
-    pack = clinic / PACK
-    contents = [p.read_bytes() for p in pack.iterdir() if p.is_file()] if pack.is_dir() else []
-    found["lost"] += b"signed" not in contents
-    found["lost"] += filled not in contents
+    now = files_of(clinic / PACK)
+    found["lost"] += any(before[kept] not in now.values() for kept in (SCAN, FORM))
     try:
-        listed = json.loads((pack / "manifest.json").read_bytes())["documents"]
-        whole = all(
-            sha256((pack / name).read_bytes()).hexdigest() == entry["sha256"]
-            for name, entry in listed.items()
-        )
+        listed = json.loads(now["manifest.json"])["documents"]
+        agrees = all(sha256(now[name]).hexdigest() == entry["sha256"] for name, entry in listed.items())
+        found["half-written"] += not (now == before or agrees)
         if (clinic / "approvals.toml").is_file():
             tomllib.loads((clinic / "approvals.toml").read_text(encoding="utf-8"))
-        found["half-written"] += not whole
     except (OSError, ValueError, KeyError):
         found["half-written"] += 1
     strays = [p for p in clinic.rglob(".*") if p.name.endswith((".part", ".old", ".ready", ".done"))]
@@ -85,8 +88,9 @@ def run(kills: int, seed: int, code: Path) -> str:
         ]
         for number in range(kills):
             clinic = shutil.copytree(first, Path(place, "clinic"))
-            filled = (clinic / PACK / "consent.docx").read_bytes() + b"filled in by hand"
-            (clinic / PACK / "consent.docx").write_bytes(filled)
+            with (clinic / PACK / FORM).open("ab") as form:
+                form.write(b"filled in by hand")
+            before = files_of(clinic / PACK)
             which = number % len(COMMANDS) if number % 2 else 0  # half of them builds
             process = subprocess.Popen(
                 command(COMMANDS[which]), cwd=clinic, env=environment(code),
@@ -107,7 +111,7 @@ def run(kills: int, seed: int, code: Path) -> str:
                 text=True,
             )
             found["tracebacks"] += "Traceback" in said + after.stderr
-            found += looked_at(clinic, filled)
+            found += looked_at(clinic, before)
             shutil.rmtree(clinic)
     return f"writers killed | tried {kills} | " + " | ".join(
         f"{name} {found[name]}" for name in ("lost", "half-written", "strays", "tracebacks")

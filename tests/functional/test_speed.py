@@ -38,12 +38,13 @@ def test_one_pack_and_one_score_take_a_few_times_the_heavy_imports(cold):
     """Aimed at: 4 and 3 times. The rest is room for a busy machine; with the pronouncing dictionary
     loaded twice, as it was, a pack took 15 times and a score 14."""
     heavy = cold[cold_start.HEAVY].processor
-    assert cold[cold_start.BUILD].processor < 6.5 * heavy
+    assert cold[cold_start.BUILD].processor < 5.5 * heavy
     assert cold[cold_start.SCORE].processor < 3.5 * heavy
 
 
-def test_one_pack_takes_no_more_than_150_mb(cold):
-    assert cold[cold_start.BUILD].peak_mb <= 150
+def test_one_pack_takes_no_more_than_120_mb(cold):
+    """150 were asked for; with numpy and scipy loaded it took 128."""
+    assert cold[cold_start.BUILD].peak_mb <= 120
 
 
 def test_the_rate_sheet_reads_the_register_once_however_large(tmp_path):

@@ -160,6 +160,12 @@ def test_a_published_count_out_of_nobody_is_named_but_a_case_report_may_stand(sm
     assert with_rate(small, whole, events=1, n=None, seen="abstract") == []
 
 
+def test_a_published_figure_of_a_unit_nobody_has_given_words_to_is_named(small, whole):
+    assert with_rate(small, whole, unit="people") == []
+    (problem,) = with_rate(small, whole, unit="doctors")
+    assert "'invented-1': 'doctors' is no unit here; no patient can be shown it." in problem
+
+
 def test_a_published_figure_that_no_pack_can_show_is_named(small, whole):
     assert with_rate(small, whole, outcome="infection", events=1, n=50) == [
         "content/published_rates.csv: 'invented-1': 'local-infiltration' does not list 'infection'; "

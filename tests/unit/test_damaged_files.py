@@ -15,8 +15,9 @@ from consentpack.clinic import load_clinic
 from consentpack.errors import ClinicError, ContentError, TranslationError
 from consentpack.library import load_library
 from consentpack.library.tables import published, sources
-from consentpack.manifest import documents_in
+from consentpack.manifest import documents_in, plan_in
 from consentpack.readers.letters import decode
+from consentpack.recovery import _made_here
 from consentpack.translate.languages import load_language
 
 PL = Locale("pl")
@@ -156,6 +157,13 @@ def test_a_manifest_that_is_none_of_ours_names_no_documents(text):
     assert documents_in(text) == {}
 
 
+def test_a_manifest_set_inside_itself_names_no_plan_and_nothing_of_ours(tmp_path):
+    """Found by damaging manifests: a thousand brackets end in a RecursionError, which is no ValueError."""
+    text = b"[" * 100_000
+    (tmp_path / "manifest.json").write_bytes(text)
+    assert (plan_in(text), documents_in(text), _made_here(tmp_path / "manifest.json")) == ("", {}, {})
+
+
 @pytest.mark.parametrize("text", ["[" * 100_000, "9" * 5000, "7", "{}", '[{"id": ["a"], "title": "x"}]'])
 def test_sources_that_are_no_list_of_sources_are_a_problem(text):
     assert sources(text, file="sources.json")[1]
@@ -215,3 +223,12 @@ def test_a_window_of_two_thousand_years_is_refused(run, clinic_copy):
     assert "window_months = 24311" in path.read_text(encoding="utf-8")
     result = run(clinic_copy, "build", "plans/p-101.toml")
     assert result.exit_code == 16 and "should be 1200 or less" in result.stderr
+
+
+@pytest.mark.parametrize("number", ["0x" + "f" * 5000, "0b" + "1" * 20_000, "1_" * 5000 + "1", "9" * 5000])
+def test_a_number_that_no_message_could_print_is_refused_however_it_is_written(tmp_path, number):
+    """Found by damaging modules: a message that quotes the number ended in a fault of the program."""
+    (tmp_path / "risks").mkdir()
+    (tmp_path / "risks/bruising.md").write_text(f"+++\nid = {number}\n+++\n", encoding="utf-8")
+    with pytest.raises(ContentError, match=r"risks/bruising\.md"):
+        load_library(shipped.content(), tmp_path)

@@ -2,25 +2,19 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 
 import pytest
+from theirs import FIELD_WORDS, words_of
 
 import consentpack
 
 ROOT = Path(consentpack.__file__).parent
-FIELD_WORDS = frozenset({"skin", "scar", "scars", "face", "needle", "acne"})
 GENERAL_ENGLISH = {
     "advice/forms.py": "nouns of the body that may follow a verb in any advice: a list of general English",
     "advice/instructions.py": "things of daily life that advice names: a list of general English",
 }
 """Files that may hold such a word, and why."""
-
-
-def words_of(line: str) -> set[str]:
-    """Whole words, also inside names: 'skin_type' and 'SkinType' hold 'skin', 'surface' holds no 'face'."""
-    return {word.lower() for word in re.findall(r"[A-Z]+(?![a-z])|[A-Z]?[a-z]+", line)}
 
 
 @pytest.mark.parametrize(

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
+from scipy.special import betaincinv
 from scipy.stats import binom, binomtest
 from statsmodels.stats.proportion import proportion_confint
 
@@ -170,3 +171,18 @@ def test_none_and_all_touch_their_end_exactly(interval, n):
 def test_what_is_no_proportion_is_an_error_and_not_0_percent(interval, events, n):
     with pytest.raises(ValueError, match=f"{events} of {n} is no proportion"):
         interval(events, n)
+
+
+@given(st.integers(1, 1_000_000).flatmap(lambda n: st.tuples(st.integers(0, n), st.just(n))))
+@example((0, 1)).via("smallest")
+@example((1, 1)).via("smallest")
+@example((1, 1_000_000)).via("a rare harm in a large register")
+@example((999_999, 1_000_000)).via("a benefit that nearly all had")
+def test_the_exact_interval_is_scipys(of):
+    """The exact interval is our own so that a pack does not load scipy."""
+    events, n = of
+    found = exact(events, n)
+    low = betaincinv(events, n - events + 1, 0.025) if events else 0.0
+    high = betaincinv(events + 1, n - events, 0.975) if events < n else 1.0
+    assert found.low == pytest.approx(low, rel=1e-8)
+    assert found.high == pytest.approx(high, rel=1e-8)

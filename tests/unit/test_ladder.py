@@ -380,7 +380,7 @@ def test_with_no_published_figure_there_is_nothing_to_be_worse_than(answers):
 PRINTED_BENEFIT = PublishedRate(
     id="invented", technique=CANNULA, outcome="less-pulling", factor="", events=70, n=100, unit="people",
     population="invented people", follow_up="6 months (invented)", source="invented-source",
-    seen="abstract", caveat="invented",
+    seen="abstract", caveat="invented", watched_days=180,
 )  # fmt: skip
 
 
@@ -426,10 +426,13 @@ def test_the_own_figure_is_tested_against_the_figure_for_the_patients_factor():
     assert not answer_all(plan, LIBRARY, CLINIC, match(plan, LIBRARY), source)["bleeding"].own_worse
 
 
-def test_the_least_favourable_printed_figure_is_quoted():
+def test_a_printed_figure_that_is_not_shown_to_the_patient_leaves_its_reason_for_the_clinician():
     plan = replace(PLAN, planned=(FAN, FILLER, BLOCK), experience="invented")
-    found = answer_all(plan, LIBRARY, CLINIC, match(plan, LIBRARY), None)
-    assert figure(found["vessel-blockage"]) == ("published", 1, 6410)  # the table has 1 of 40882 too
+    found = answer_all(plan, LIBRARY, CLINIC, match(plan, LIBRARY), None)["vessel-blockage"]
+    assert (found.rate, found.told) == (None, None)
+    by_needle, by_tube = (why for level, why in whys(found) if "alam2021" in why)
+    assert "1 of 6,410 syringes" in by_needle and "1 of 40,882 syringes" in by_tube
+    assert "recall" in by_needle and "which is no count" in by_needle
 
 
 def test_no_answer_of_any_plan_of_one_technique_quotes_what_was_not_read_in_the_source():
