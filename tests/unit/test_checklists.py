@@ -47,6 +47,10 @@ clinician = "Dr Ruth Ambrose"
 clinician_role = "skin doctor"
 interpreter_language = "Portuguese"
 follow_up = "8 weeks after the treatment"
+
+[reasons.young-gel]
+by = "Dr Ruth Ambrose"
+why = "Invented: the scar pulls on the lid, and the gel is not for looks."
 """
 """An invented plan to which every item applies that a program judges."""
 
