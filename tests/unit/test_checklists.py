@@ -35,11 +35,11 @@ prepared = 2026-11-20
 planned = ["blunt-cannula", "filler-after-release", "local-infiltration"]
 may_become_necessary = ["punch-excision"]
 site = "left cheek"
+region = "cheek"
+indication = "rolling"
 skin_type = "III"
 sessions = 1
-region = "cheek"
 condition = "dipped scars from acne"
-indication = "rolling"
 reason = "Tight bands pull your scars down."
 factors = ["under-18"]
 experience = "Dr Ambrose has put gel under a freed scar for 3 years."
@@ -49,8 +49,8 @@ interpreter_language = "Portuguese"
 follow_up = "8 weeks after the treatment"
 
 [reasons.young-gel]
-by = "Dr Invented"
-why = "To see the papers."
+by = "Dr Ruth Ambrose"
+why = "Invented: one scar is deep, and lifting it alone did not hold."
 """
 """An invented plan to which every item applies that a program judges."""
 

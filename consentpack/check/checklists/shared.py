@@ -31,10 +31,17 @@ def each_technique_says(held: Held, directive: str, techniques: Iterable[Techniq
 
 
 def risks_listed(held: Held, wanted: Iterable[str], what: str) -> Finding:
-    """Risks with a row of their own in the table of what can go wrong."""
+    """Risks with a row in the table of what can go wrong: their own, or that of the matched risk in which
+    patients read of them."""
     nodes, ids = part(held.of(FORM), "risk-table"), list(wanted)
-    missing = [id for id in ids if not row_of(nodes, id)]
+    missing = [id for id in ids if not row_of(nodes, _teller(held, id))]
     return lacking(missing, where=f"{CONSENT}, what can go wrong", what=f"{len(ids)} {what}")
+
+
+def _teller(held: Held, id: str) -> str:
+    """The risk whose row tells of this one."""
+    other = held.library.risks[id].told_with
+    return other if other in {match.id for match in held.matches.risks} else id
 
 
 def risks_say(held: Held, label: str) -> Finding:
