@@ -16,6 +16,7 @@ from pack_faults import MUTATIONS
 from consentpack import pipeline
 from consentpack.check.checklists import CHECKLISTS, Held, Item, judged, report, summary
 from consentpack.export.text import export_text
+from consentpack.pipeline.deciding import seen_by
 from consentpack.tree import (
     Choice,
     Facts,
@@ -56,9 +57,11 @@ why = "Invented: one scar is deep, and lifting it alone did not hold."
 
 
 def held_of(place: pipeline.Workplace, pack: pipeline.Pack) -> Held:
+    seen = seen_by(pack.plan, place.library)  # what concerns this plan, as `pipeline.judging.held` has it
+    library = replace(seen.planned, aftercare=seen.done.aftercare, warnings=seen.done.warnings)
     return Held(
         documents={each.kind: each for each in pack.documents}, plan=pack.plan, matches=pack.matches,
-        library=place.library, clinic=place.clinic, scores=pack.scores, rates=pack.rates,
+        library=library, clinic=place.clinic, scores=pack.scores, rates=pack.rates,
     )  # fmt: skip
 
 
