@@ -102,6 +102,7 @@ def load_toml(text: str, *, file: str, first_line: int = 1) -> tuple[dict[str, A
 
 
 _QUOTES = re.compile("[“”„‟‘’‚«»]")
+_BRACKETS = re.compile(r"[\[\]{}]")
 _DIGITS = re.compile(rf"\d{{{LONGEST_NUMBER + 1},}}")
 _QUOTED = re.compile(r'"""[\s\S]*?"""|\'\'\'[\s\S]*?\'\'\'|"(?:\\.|[^"\\\n])*"|\'[^\'\n]*\'|#.*')
 
@@ -125,8 +126,8 @@ def _unreadable(text: str, file: str, first_line: int) -> Problem | None:
         if _DIGITS.search(row):
             what = f"a number here has more than {LONGEST_NUMBER} digits."
             return Problem(f"{file}, line {number}", what, "Words that are all digits stand in quotes.")
-        for sign in row:
-            depth += (sign in "[{") - (sign in "]}")
+        for sign in _BRACKETS.findall(row):
+            depth += 1 if sign in "[{" else -1
             deepest = max(deepest, depth)
         if deepest > DEEPEST_TABLES:
             what = f"brackets stand inside each other more than {DEEPEST_TABLES} deep."

@@ -59,13 +59,15 @@ def _setting(name: str, item: Any, file: str) -> tuple[CareSetting | None, list[
     listed = item.get("sources", [])
     if not isinstance(listed, list) or not all(_is_words(each) for each in listed):
         problems.append(Problem(where, "sources should be a list of words in brackets."))
+    if not isinstance(why := item.get("why", ""), str):
+        problems.append(Problem(where, "why should be words in quotes."))
     if item.get("unit") not in UNITS:
         problems.append(Problem(where, f"unit should be one of: {', '.join(UNITS)}."))
     if problems:
         return None, problems
     sources = tuple(item.get("sources", ()))
     lowest, default, highest = numbers
-    made = CareSetting(name, default, item["unit"], lowest, highest, str(item.get("why", "")), sources)
+    made = CareSetting(name, default, item["unit"], lowest, highest, why, sources)
     return made, []
 
 

@@ -59,22 +59,6 @@ def audit_as_it_stands(place: Workplace) -> Iterator[Audit]:
         yield Audit(counts, digests, state.edited)
 
 
-def audit_source(clinic: Clinic) -> AuditSource | None:
-    """The clinic's register as a source of counts; None for a clinic that keeps no audit.
-
-    Raises RegisterError when the register is not there.
-    """
-    if not clinic.register_url:
-        return None
-    register = _existing(clinic)
-
-    def counts(comparison: Comparison, window: Window, watch_days: Mapping[str, int]) -> Tally:
-        with register.connect() as connection:
-            return tally(connection, comparison, window, watch_days)
-
-    return counts
-
-
 def _digests(done: Iterable[Entry]) -> dict[str, str]:
     """Every file that changed the register, by digest; entries by hand by their number."""
     found = [e for e in done if not e.undone and e.added + e.updated]
@@ -97,10 +81,7 @@ def writable_register(place: Workplace) -> Register:
 
 def existing_register(place: Workplace) -> Register:
     """The clinic's register. Raises RegisterError when there is none."""
-    return _existing(place.clinic)
-
-
-def _existing(clinic: Clinic) -> Register:
+    clinic = place.clinic
     refuse_none(clinic)
     register = open_register(clinic.register_url)
     if register is None:

@@ -12,7 +12,7 @@ from consentpack.export import rate_sheet as sheets
 from consentpack.files import write_file
 from consentpack.model import WatchRules
 from consentpack.pipeline.place import Workplace
-from consentpack.pipeline.registers import audit_source, existing_register
+from consentpack.pipeline.registers import audit_as_it_stands, existing_register
 from consentpack.rates import Comparing
 from consentpack.rates.beside import pairs
 from consentpack.rates.counting import window_of
@@ -71,14 +71,14 @@ def watch_over_time(
         fix = "Add [watch] with baseline_until, odds_ratio and run_length."
         raise ClinicError(Problem(SETTINGS_FILE, what, fix))
     register = existing_register(place)
-    source = audit_source(place.clinic)
-    assert source is not None
 
     def in_order(comparison: Comparison, window: Window, outcome: str, days: int) -> list[tuple[date, bool]]:
         with register.connect() as connection:
             return list(series(connection, comparison, window, outcome, days))
 
-    watched, without = watch(place.library, source, in_order, rules, today)
+    with audit_as_it_stands(place) as audit:
+        assert audit.source is not None  # without a register, `existing_register` has raised
+        watched, without = watch(place.library, audit.source, in_order, rules, today)
     _, found = rate_sheet(place, today)
     return rules, watched, without, found
 
@@ -97,8 +97,8 @@ def compare_techniques(place: Workplace, first: str, second: str, outcome: str, 
     if problems:
         raise RegisterError(problems)
     existing_register(place)
-    source = audit_source(place.clinic)
-    assert source is not None
     window = window_of(today, place.clinic.window_months)
     days = {outcome: library.outcomes[outcome].watch_days}
-    return next(pairs(first, second, days, source, window))
+    with audit_as_it_stands(place) as audit:
+        assert audit.source is not None  # without a register, `existing_register` has raised
+        return next(pairs(first, second, days, audit.source, window))

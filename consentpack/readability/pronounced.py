@@ -67,11 +67,16 @@ def _digest(body: str) -> str:
 
 @lru_cache(1)
 def hand_over() -> None:
-    """Let textstat count syllables by the table. Its numbers stay the same; only the loading goes.
+    """Let textstat count syllables by the table, and words that are not in it by patterns that are read
+    one by one. Its numbers stay the same; only the loading goes.
 
     Whoever asks textstat for a number calls this first.
     """
     from textstat.backend.counts import _count_syllables as counter  # noqa: PLC0415 - slow to load
+
+    from consentpack.readability import hyphens  # noqa: PLC0415
+
+    hyphens.hand_over()
 
     own = counter.get_cmudict
     counter.get_cmudict = lambda language: pronounced() if language[:2] == "en" else own(language)

@@ -233,6 +233,15 @@ def test_a_care_setting_lies_between_its_limits_in_whole_numbers(numbers):
     assert [problem.where for problem in problems] == ["settings.toml, [x]"]
 
 
+@pytest.mark.parametrize("why", ["0x" + "f" * 5000, "7", '["a"]'])
+def test_the_reason_of_a_care_setting_is_words(why):
+    """Seen with damaged tables: a number too long for Python to print ended in a fault of the program."""
+    text = f'[x]\ndefault = 2\nlowest = 1\nhighest = 3\nunit = "days"\nwhy = {why}\n'
+    found, problems = settings(text, file="settings.toml")
+    assert not found
+    assert [str(problem) for problem in problems] == ["settings.toml, [x]: why should be words in quotes."]
+
+
 def test_a_source_needs_an_id_and_a_title_and_comes_once():
     items = [{"id": "a"}, {"title": "t"}, "words", {"id": "b", "title": "t"}, {"id": "b", "title": "u"}]
     found, problems = sources(json.dumps(items), file="sources.json")

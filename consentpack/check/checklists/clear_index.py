@@ -15,7 +15,7 @@ from consentpack.check.checklists.item import (
     lacking,
     there,
 )
-from consentpack.check.checklists.looking import everything, modules, part, row_of, tables, unsaid
+from consentpack.check.checklists.looking import everything, modules, part, rows_of, tables, unsaid
 from consentpack.check.checklists.shared import (
     AFTERCARE,
     CONSENT,
@@ -92,8 +92,8 @@ def both_sides(held: Held) -> Finding:
 def figure_in_words(held: Held) -> Finding:
     nodes = (*part(held.of(FORM), "risk-table"), *part(held.of(FORM), "benefits"))
     quoted = [id for id, answer in held.rates.items() if answer.rate]
-    rows = {id: row_of(nodes, id) for id in quoted}
-    missing = [f"words beside the figure of {id}" for id, row in rows.items() if row and _bare(row)]
+    rows = rows_of(nodes)
+    missing = [f"words beside the figure of {id}" for id in quoted if id in rows and _bare(rows[id])]
     return lacking(missing, where=CONSENT, what=f"words beside each of {len(quoted)} figures")
 
 

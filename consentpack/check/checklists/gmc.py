@@ -26,7 +26,7 @@ from consentpack.check.checklists.looking import (
     lines,
     modules,
     part,
-    row_of,
+    rows_of,
     signed,
     sources,
     stated,
@@ -55,8 +55,8 @@ def condition(held: Held) -> Finding:
 
 def doing_nothing(held: Held) -> Finding:
     nothing = [m.id for m in held.matches.options if held.library.options[m.id].no_treatment]
-    nodes = part(held.of(FORM), "options")
-    missing = [id for id in nothing if not row_of(nodes, id)] if nothing else ["choice to do nothing"]
+    rows = rows_of(part(held.of(FORM), "options"))
+    missing = [id for id in nothing if id not in rows] if nothing else ["choice to do nothing"]
     return lacking(missing, where=f"{CONSENT}, other choices", what="the choice to do nothing")
 
 

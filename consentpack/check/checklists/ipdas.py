@@ -19,7 +19,7 @@ from consentpack.check.checklists.item import (
 from consentpack.check.checklists.looking import (
     line_tags,
     part,
-    row_of,
+    rows_of,
     stated,
     unsaid,
     values,
@@ -76,8 +76,9 @@ def shown_alike(held: Held) -> Finding:
             ("benefits", [m.id for m in held.matches.benefits]),
             ("risk-table", [m.id for m in held.matches.risks]),
         )
+        for rows in (rows_of(part(held.of(FORM), directive)),)
         for id in ids
-        if (row := row_of(part(held.of(FORM), directive), id)) and not _has_figure(row)
+        if (row := rows.get(id)) and not _has_figure(row)
     ]
     return lacking(missing, where=CONSENT, what="a figure, or that there is none, for each gain and harm")
 

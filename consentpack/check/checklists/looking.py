@@ -87,14 +87,15 @@ def modules(nodes: Iterable[Node]) -> set[str]:
     return {source.module for source in sources(nodes)}
 
 
-def row_of(nodes: Iterable[Node], module: str) -> tuple[Cell, ...]:
-    """The table row that prints a module's words; empty where there is none."""
+def rows_of(nodes: Iterable[Node]) -> dict[str, tuple[Cell, ...]]:
+    """Id of a module -> the first table row that prints its words."""
+    found: dict[str, tuple[Cell, ...]] = {}
     for table in tables(nodes):
         for row in table.rows:
-            said = (c for cell in row for c in cell.content if not isinstance(c, Pictograph))
-            if module in {p.source.module for content in said for p in paragraphs(content)}:
-                return row
-    return ()
+            for content in (c for cell in row for c in cell.content if not isinstance(c, Pictograph)):
+                for paragraph in paragraphs(content):
+                    found.setdefault(paragraph.source.module, row)
+    return found
 
 
 def unsaid(held: Held, nodes: Iterable[Node], module: Module, *labels: str) -> list[str]:

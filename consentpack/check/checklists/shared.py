@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from consentpack.check.checklists.item import FORM, SHEET, Finding, Held, lacking, there
-from consentpack.check.checklists.looking import flat, modules, part, row_of, tables, unsaid
+from consentpack.check.checklists.looking import flat, modules, part, rows_of, tables, unsaid
 from consentpack.model import Module, Technique
 from consentpack.tree import Facts, Items, Node, Paragraph
 
@@ -33,8 +33,8 @@ def each_technique_says(held: Held, directive: str, techniques: Iterable[Techniq
 def risks_listed(held: Held, wanted: Iterable[str], what: str) -> Finding:
     """Risks with a row in the table of what can go wrong: their own, or that of the matched risk in which
     patients read of them."""
-    nodes, ids = part(held.of(FORM), "risk-table"), list(wanted)
-    missing = [id for id in ids if not row_of(nodes, _teller(held, id))]
+    rows, ids = rows_of(part(held.of(FORM), "risk-table")), list(wanted)
+    missing = [id for id in ids if _teller(held, id) not in rows]
     return lacking(missing, where=f"{CONSENT}, what can go wrong", what=f"{len(ids)} {what}")
 
 
@@ -47,7 +47,8 @@ def _teller(held: Held, id: str) -> str:
 def risks_say(held: Held, label: str) -> Finding:
     """Every listed risk with one of its sections."""
     nodes = part(held.of(FORM), "risk-table")
-    listed = [r for id, r in held.library.risks.items() if row_of(nodes, id)]
+    rows = rows_of(nodes)
+    listed = [r for id, r in held.library.risks.items() if id in rows]
     missing = [line for risk in listed for line in unsaid(held, nodes, risk, label)]
     return lacking(missing, where=f"{CONSENT}, what can go wrong", what=f"“{label}” for {len(listed)} risks")
 
@@ -56,7 +57,8 @@ def benefits_listed(held: Held) -> Finding:
     """Benefits with a row of their own."""
     nodes = part(held.of(FORM), "benefits")
     ids = [match.id for match in held.matches.benefits]
-    missing = [id for id in ids if not row_of(nodes, id)] if nodes else ["part with what one may gain"]
+    rows = rows_of(nodes)
+    missing = [id for id in ids if id not in rows] if nodes else ["part with what one may gain"]
     return lacking(missing, where=f"{CONSENT}, what you may gain", what=", ".join(ids))
 
 
