@@ -258,7 +258,7 @@ def copied(folder: Path) -> Path:
     """The tree as it stands now, so that editing on does not disturb a run."""
     tree = folder / "tree"
     for name in ("consentpack", "content", "locales", "examples", "tests", "docs"):
-        shutil.copytree(ROOT / name, tree / name, ignore=shutil.ignore_patterns("__pycache__", "*.png"))
+        shutil.copytree(ROOT / name, tree / name, ignore=shutil.ignore_patterns("__pycache__"))
     shutil.copy(ROOT / "pyproject.toml", tree)
     return tree
 
