@@ -371,7 +371,7 @@ MISTAKES = {
     "a word no technique has": (("N-2", "--technique", "blunt-canula"), 11, "Did you mean 'blunt-cannula'?"),
     "a day to come": (("N-2", "--date", "2199-01-01"), 11, "is in the future"),
     "no day of the calendar": (("N-2", "--date", "2026-02-31"), 2, "does not match the format"),
-    "no skin type": (("N-2", "--stratum", "skin_type=VII"), 1, "is no skin type"),
+    "no skin type": (("N-2", "--stratum", "skin_type=VII"), 11, "is no skin type"),
 }
 
 

@@ -395,7 +395,7 @@ def test_a_clinics_language_that_the_record_is_not_written_in_is_refused(clinic_
 # --- the shipped catalogues -----------------------------------------------------------------------
 
 
-BEHIND = {"fuzzy": 607, "missing": 351}
+BEHIND = {"fuzzy": 554, "missing": 410}
 """Texts that translators have yet to mend or write, in each language alike: the English was narrowed to
 what concerns one person, and no translator has had it since. Exact, so that one more cannot slip in."""
 

@@ -33,7 +33,7 @@ def test_what_is_planned_is_no_other_choice_beside_itself():
 
 
 def test_when_no_other_choice_suits_the_scar_those_that_are_listed_are_offered_all_the_same():
-    library = other_choices(scars=("ice-pick",))
+    library = other_choices(indications=("ice-pick",))
     blunt = replace(library.techniques["blunt"], options=("cutting",))
     library = replace(library, techniques={**library.techniques, "blunt": blunt})
     assert ids(match(replace(PLAN, indication="rolling"), library).options) == ["nothing", "cutting"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import gettext
 import io
 import re
+import time
 
 import polib
 import pytest
@@ -131,6 +132,45 @@ def test_an_edited_text_makes_exactly_one_translation_stale(tmp_path):
     assert "#| msgid" in path.read_text(encoding="utf-8"), "the translator sees what it was"
 
 
+def test_what_a_long_text_was_before_can_be_read_by_another_reader(tmp_path):
+    long = f'{LONG} Ring us if it says "wet" \\ or red, " " and so on. {LONG}'
+    path = begun(tmp_path, long)
+    translated(path, {long: "Trzymaj opatrunek …"})
+    po.update(path, small(long.replace("first day", "first two days")), Locale("pl"))
+    (entry,) = polib.pofile(str(path))
+    assert entry.fuzzy and entry.previous_msgid == long
+
+
+def test_what_is_still_in_use_lends_its_translation_to_no_other_text(tmp_path):
+    path = begun(tmp_path, LONG)
+    translated(path, {LONG: "Trzymaj opatrunek …"})
+    stand = po.update(path, small(LONG, LONG.replace("first day", "second day")), Locale("pl"))
+    assert (stand.translated, stand.fuzzy, len(stand.missing)) == (1, 0, 1)
+
+
+def test_a_text_with_a_number_takes_over_only_from_one_with_a_number(tmp_path):
+    path = tmp_path / "pl" / "LC_MESSAGES" / "a.po"
+    po.update(path, [Message("{number} mark is filled", "{number} marks are filled")], Locale("pl"))
+    catalog = read_po(io.BytesIO(path.read_bytes()))
+    catalog.get("{number} mark is filled").string = ("a", "b", "c", "d")
+    path.write_text(po.written(catalog), encoding="utf-8")
+    stand = po.update(path, small("{number} marks were filled"), Locale("pl"))
+    assert (stand.fuzzy, stand.obsolete) == (0, 1)
+    stand = po.update(path, [Message("{number} mark was filled", "{number} marks were filled")], Locale("pl"))
+    assert (stand.fuzzy, stand.obsolete) == (1, 0)
+
+
+def test_a_large_revision_takes_seconds(tmp_path):
+    """2,000 texts of which each was edited; Babel's own search took a quarter of an hour for 900."""
+    texts = [f"{LONG} This is text {n}, {'of many ' * (n % 7)}and so on." for n in range(2000)]
+    path = begun(tmp_path, *texts)
+    translated(path, {text: f"pl {n}" for n, text in enumerate(texts)})
+    begun_at = time.process_time()
+    stand = po.update(path, small(*(text.replace("skin", "wound") for text in texts)), Locale("pl"))
+    assert stand.fuzzy == 2000
+    assert time.process_time() - begun_at < 20
+
+
 def test_a_new_text_that_is_like_none_is_missing(tmp_path):
     path = begun(tmp_path, "Bruising")
     translated(path, {"Bruising": "Siniaki"})
@@ -172,9 +212,8 @@ def test_another_reader_of_po_files_sees_the_same(language):
     path = shipped.locales() / language / "LC_MESSAGES" / "consentpack.po"
     theirs = polib.pofile(str(path))
     ours = read_po(io.BytesIO(path.read_bytes()))
-    assert len(theirs) == len([m for m in ours if m.id])
-    assert theirs.percent_translated() == 100
-    assert not theirs.fuzzy_entries()
+    assert len(theirs) - len(theirs.obsolete_entries()) == len([m for m in ours if m.id])
+    assert [m.msgid for m in theirs.fuzzy_entries()] == [m.id for m in ours if m.id and m.fuzzy]
     assert theirs.metadata["Plural-Forms"].startswith(f"nplurals={plural_forms(Locale.parse(language))[0]};")
 
 

@@ -427,9 +427,6 @@ def test_one_is_singular_and_any_other_number_plural(unit):
     [
         ("treatments", "treatments"),
         ("people", "people"),
-        ("face sides", "sides of the face"),
-        ("syringes", "syringes of gel"),
-        ("blocks", "numbing blocks"),
         ("procedures", "operations"),
         ("stitches", "stitches"),
     ],
