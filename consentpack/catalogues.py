@@ -121,7 +121,11 @@ class Catalogue:
 
     def phrase(self, message: str, **values: object) -> str:
         """A phrase of the program in this language, with its named values."""
-        return self._filled(self.block(message).text, message, values)
+        found = self._block(message)
+        if found.status == "needs review" and not _fits(found.text, message):
+            found = Translated(message, "missing")
+        self.listener(message, found.status)
+        return self._filled(found.text, message, values)
 
     def phrases(self, one: str, many: str, number: int, **values: object) -> str:
         """A phrase that depends on a number, by the plural rule of this language."""
@@ -145,6 +149,8 @@ class Catalogue:
             forms = message.string if message and message.pluralizable else ()
             if message and forms and all(forms):
                 form = str(forms[_plural_form(catalog, number)])
+                if message.fuzzy and not _fits(form, many):
+                    continue
                 return Translated(form, "needs review" if message.fuzzy else "translated")
         return Translated(many, "missing")
 
@@ -156,6 +162,16 @@ class Catalogue:
             what = f"the translation of “{message[:60]}” cannot be filled ({error})."
             known = ", ".join(f"{{{name}}}" for name in values) or "none"
             raise TranslationError(Problem(self.language, what, f"Its values are: {known}.")) from None
+
+
+def _fits(older: str, message: str) -> bool:
+    """Whether the translation of an older text names only values that the text of today has."""
+    try:
+        return {name for _, name, _, _ in Formatter().parse(older) if name is not None} <= {
+            name for _, name, _, _ in Formatter().parse(message) if name is not None
+        }
+    except ValueError:
+        return False
 
 
 def _printed(text: str, values: Mapping[str, object], *, original: str) -> str:

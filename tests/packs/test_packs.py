@@ -62,7 +62,7 @@ def test_nothing_unfilled_reaches_a_document(packs, plan):
 @pytest.mark.parametrize("plan", PLANS)
 def test_emergency_signs_come_before_everything_else_in_the_aftercare_sheet(packs, plan):
     lines = text_of(packs[plan], "aftercare").splitlines()
-    assert lines[1].startswith("Get help now")
+    assert lines[1].startswith("Ring 999 now if you see this")
 
 
 @pytest.mark.parametrize("plan", PLANS)
@@ -167,7 +167,7 @@ def test_every_own_figure_in_the_manifest_can_be_recounted_from_the_spreadsheet(
                 return lead in used
             if used & family != together:
                 return False
-            groups = place.clinic.site_groups, place.clinic.skin_groups
+            groups = place.clinic.site_groups, place.clinic.stratum_groups["skin_type"]
             same = (
                 groups[0].get(row["Area"], row["Area"]) == groups[0].get(pack.plan.site, pack.plan.site)
                 and groups[1][row["Skin type"]] == groups[1][pack.plan.strata["skin_type"]]

@@ -157,3 +157,23 @@ def test_any_tag_is_known_or_refused_and_never_breaks(tag):
         parse_tag(tag, where="plan.toml")
     except TranslationError as error:
         assert repr(tag)[1:-1] in str(error) or tag in str(error)
+
+
+def test_a_stale_translation_that_names_other_values_is_lacking_and_no_error(made):
+    """Seen when '{scar}' became '{condition}': the older text carried over could not be filled."""
+    heard: list[tuple[str, str]] = []
+    catalogue = made(
+        "de",
+        '#, fuzzy\nmsgid "{condition}, {site}"\nmsgstr "{scar}, {site}"\n\n'
+        '#, fuzzy\nmsgid "{number} place of {total}"\nmsgid_plural "{number} places of {total}"\n'
+        'msgstr[0] "{number} Stelle von {all}"\nmsgstr[1] "{number} Stellen von {all}"\n',
+    ).heard_by(lambda text, status: heard.append((text, status)))
+    assert catalogue.phrase("{condition}, {site}", condition="a dip", site="chin") == "a dip, chin"
+    said = catalogue.phrases("{number} place of {total}", "{number} places of {total}", 2, total=3)
+    assert said == "2 places of 3"
+    assert [status for _, status in heard] == ["missing", "missing"]
+
+
+def test_a_stale_translation_that_names_the_same_values_is_still_shown_for_review(made):
+    catalogue = made("de", '#, fuzzy\nmsgid "{condition}, {site}"\nmsgstr "{site}: {condition}"\n')
+    assert catalogue.phrase("{condition}, {site}", condition="a dip", site="chin") == "chin: a dip"

@@ -34,7 +34,7 @@ RICH = """
 reference = "HS-P-900"
 prepared = 2026-11-20
 planned = ["blunt-cannula", "filler-after-release", "local-infiltration"]
-may_become_necessary = ["punch-excision"]
+may_become_necessary = ["punch-excision", "acid-focal"]
 site = "left cheek"
 region = "cheek"
 indication = "rolling"
@@ -53,7 +53,7 @@ follow_up = "8 weeks after the treatment"
 by = "Dr Ruth Ambrose"
 why = "Invented: one scar is deep, and lifting it alone did not hold."
 """
-"""An invented plan to which every item applies that a program judges."""
+"""An invented plan to which every item applies that a program judges: acid may follow, of which a study is quoted."""
 
 
 def held_of(place: pipeline.Workplace, pack: pipeline.Pack) -> Held:

@@ -91,14 +91,14 @@ def test_a_placeholder_without_a_value_is_never_blank(name):
 
 
 def test_a_value_that_looks_like_a_placeholder_is_not_filled_again():
-    filler = Filler({"plan": {"scar": "{{ clinic.phone }} {% raw %}"}})
+    filler = Filler({"plan": {"condition": "{{ clinic.phone }} {% raw %}"}})
     assert filler.fill("Your scar: {{ plan.condition }}.") == "Your scar: {{ clinic.phone }} {% raw %}."
 
 
 @given(value=st.text())
 def test_a_value_never_becomes_structure(value):
     """Whatever a clinic types, the words arrive unchanged, in the style of the placeholder."""
-    filler = Filler({"plan": {"scar": value}})
+    filler = Filler({"plan": {"condition": value}})
     parsed = runs("We treat **{{ plan.condition }}** with [care](https://example.org).")
     assert [Run(filler.fill(run.text), run.strong, run.href) for run in parsed] == [
         Run("We treat "),

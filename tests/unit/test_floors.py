@@ -74,6 +74,8 @@ SAME_FLOOR: dict[str, set[str]] = {
 THIRD_PARTY: dict[str, set[str]] = {
     "markdown_it": {"markdown"},
     "jinja2": {"fill", "export"},
+    "rapidfuzz": {"translate"},
+    "pyphen": {"readability"},
     "babel": {"catalogues", "wording", "direction", "translate"},
     "sqlalchemy": {"register"},
     "textstat": {"readability"},

@@ -69,5 +69,6 @@ def no_figures(held: Held) -> str:
 
 
 def nothing_published(held: Held) -> str:
-    rates = [answer.rate for answer in held.rates.values() if answer.rate]
-    return "" if any(r.level == "published" for r in rates) else "no published figure is quoted"
+    answers = held.rates.values()
+    published = any(each.told or (each.rate and each.rate.level == "published") for each in answers)
+    return "" if published else "no published figure is quoted"

@@ -90,6 +90,7 @@ def _has_figure(row: tuple[Cell, ...]) -> bool:
 def cited(held: Held) -> Finding:
     rates = [answer.rate for answer in held.rates.values() if answer.rate]
     wanted = {rate.source for rate in rates if rate.level == "published"}
+    wanted |= {answer.told.source for answer in held.rates.values() if answer.told}
     nodes = part(held.of(FORM), "figure-sources")
     found = sum(len(node.items) for node in nodes if isinstance(node, Items))
     missing = [f"{len(wanted) - found} of {len(wanted)} sources"] if found < len(wanted) else []
