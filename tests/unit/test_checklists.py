@@ -53,7 +53,8 @@ follow_up = "8 weeks after the treatment"
 by = "Dr Ruth Ambrose"
 why = "Invented: one scar is deep, and lifting it alone did not hold."
 """
-"""An invented plan to which every item applies that a program judges: acid may follow, of which a study is quoted."""
+"""An invented plan to which every item applies that a program judges. Of the acid that may follow, a study
+is quoted."""
 
 
 def held_of(place: pipeline.Workplace, pack: pipeline.Pack) -> Held:
