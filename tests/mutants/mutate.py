@@ -42,6 +42,7 @@ ENOUGH = 0.95
 NOT_HERE = "not postgres and not office and not browser and not espeak"
 PYTEST = (
     "-x", "-q", "-p", "no:cacheprovider", "-m", NOT_HERE,
+    "-o", "python_files=test_*.py",  # else pytest reads exact_test.py itself, and without its change
     "-W", "ignore::pytest.PytestAssertRewriteWarning",  # its plugins are there before it
 )  # fmt: skip
 BROKEN = 9
