@@ -32,8 +32,8 @@ def _told(ctx: Context, told: Told) -> list[Paragraph]:
     from_study = _study(ctx, told.who, told.watched_days)
     return [
         ctx.para("We do not have a reliable figure.", strong=True),
-        Paragraph((Run(ctx.words.told(told)),)),
-        Paragraph((Run(from_study),)),
+        Paragraph((Run(ctx.words.told(told)),), STUDIED),
+        Paragraph((Run(from_study),), STUDIED),
     ]
 
 
@@ -155,7 +155,7 @@ def _origin(ctx: Context, answer: RateAnswer) -> str:
     }
     # without its strata the closest figure is not from "the same kind of" patient, and must not say so
     if rate.level == "closest" and not answer.without:
-        return say(ctx.library.field.phrases["closest"], **values)
+        return say(ctx.library.field.sentences["closest"], **values)
     if rate.level in ("closest", "same-techniques"):
         return say("From {total} here like yours, watched for {time}.", **values)
     if answer.technique == ctx.plan.planned[0]:

@@ -33,7 +33,7 @@ def agreement(ctx: Context) -> list[Node]:
         (N_("I could ask questions, and I understood the answers."), "questions"),
         (N_("I know what may go wrong, and how often as far as it is known."), "risks"),
         (N_("I know my other choices, and that I can choose no treatment."), "options"),
-        (ctx.library.field.phrases["no_promise"], "no-promise"),
+        (ctx.library.field.sentences["no_promise"], "no-promise"),
         (N_("I know who will do it. If that must change, you will ask me first."), "who"),
         (N_("I know I can change my mind at any time."), "change-mind"),
         (

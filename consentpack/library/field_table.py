@@ -122,7 +122,7 @@ def _field(data: Mapping[str, Any]) -> Field:
         kinds={id: TechniqueKind(id, **item) for id, item in data.get("kinds", {}).items()},
         indications={id: item["meaning"] for id, item in data.get("indications", {}).items()},
         traits={id: item["meaning"] for id, item in data.get("traits", {}).items()},
-        phrases=data.get("phrases", {}),
+        sentences=data.get("phrases", {}),
         units={id: (item["one"], item["many"]) for id, item in data.get("units", {}).items()},
         materials=tuple(id for id, item in data.get("units", {}).items() if item.get("material")),
         sample=data.get("sample", {}),

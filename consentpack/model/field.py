@@ -74,7 +74,7 @@ class Field:
     """What may be true of a technique -> what that means."""
     strata: Mapping[str, Stratum] = field(default_factory=dict)
     measurements: Mapping[str, Measurement] = field(default_factory=dict)
-    phrases: Mapping[str, str] = field(default_factory=dict)
+    sentences: Mapping[str, str] = field(default_factory=dict)
     """What forms say in the words of this field: no_promise, and closest (with {total} and {time})."""
     units: Mapping[str, tuple[str, str]] = field(default_factory=dict)
     """What its published figures count -> the phrases for one and for many, with {number}."""

@@ -83,7 +83,7 @@ def _content(library: Library, shipped: bool) -> Iterator[Piece]:
                     yield piece.text, "", module.file, piece.line, [piece.what]
     if not shipped:
         return
-    for text in library.field.phrases.values():
+    for text in library.field.sentences.values():
         yield text, "", "content/field.toml", 1, []
     for one, many in library.field.units.values():
         yield one, many, "content/field.toml", 1, []

@@ -58,6 +58,13 @@ def test_a_phrase_of_the_program_is_named_with_its_file_and_line(messages):
     assert "What I hope for" in text.splitlines()[line - 1]
 
 
+def test_a_name_that_looks_up_a_sentence_of_the_field_is_no_text(messages):
+    """A key in square brackets after a word that marks texts was taken for a text with a number."""
+    assert not [
+        m for m in messages if m.id in ("no_promise", "no-promise", "closest") or m.plural == "no-promise"
+    ]
+
+
 def test_a_text_that_stands_twice_is_translated_once(messages):
     assert len({m.id for m in messages}) == len(messages)
     assert max(len(m.places) for m in messages) > 5
