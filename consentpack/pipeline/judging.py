@@ -135,13 +135,16 @@ def _states(prepared: Prepared, drafted: Drafted) -> dict[str, ApprovalState]:
     """How everything the pack is made of stands: modules, and the tables that print numbers.
 
     A plan dated back must not revive an approval that has run out, so the later day counts. What only
-    the clinic's own documents print needs no approval in the patient's language.
+    the clinic's own documents print needs no approval in the patient's language. Modules are judged whole:
+    people sign off all of a module, also what does not concern this plan.
     """
     place, today = prepared.place, max(prepared.wanted.today, prepared.plan.prepared)
     plans = place.library.documents
     patients = [each for each in drafted.made if not plans[each.document.kind].in_clinics_language]
-    used = {**printed_in(patients).used, **tables(place.library, place.clinic)}
-    others = {file: m for file, m in drafted.printed.used.items() if file not in used}
+    whole = {module.file: module for _, module in place.library.modules()}
+    used = {file: whole[file] for file in printed_in(patients).used}
+    used |= tables(place.library, place.clinic)
+    others = {file: whole[file] for file in drafted.printed.used if file not in used}
     found = states_of(place, used, prepared.catalogue, approvals=prepared.approvals, today=today)
     return states_of(place, others, prepared.own, approvals=prepared.approvals, today=today) | found
 
