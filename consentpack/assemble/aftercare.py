@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from math import ceil
+
 from consentpack.assemble.context import Context, cell
 from consentpack.model import Warning
 from consentpack.tree import (
     Body,
+    Cell,
     Facts,
     Field,
     Fields,
     Items,
     Node,
     Paragraph,
+    Pictograph,
     Run,
     Table,
+    paragraphs,
+    text_of,
 )
 
 
@@ -45,7 +52,29 @@ def emergency_signs(ctx: Context) -> list[Node]:
     number = ctx.clinic.emergency_number
     columns = (ctx.say("Ring {number} now if you see this", number=number), ctx.say("Do this too"))
     summary = ctx.say("Emergency signs, and what to do at once.")
-    return [Table(columns, rows, (62, 38), summary, urgent=True)] if rows else []
+    return [Table(columns, rows, _shares(rows), summary, urgent=True)] if rows else []
+
+
+_LINE, _EDGE = 105, 6
+"""Letters in a line as wide as the page, and what the point and the edges of a cell take of it: as measured
+in a page as it is printed. What matters is how the two columns compare."""
+
+
+def _shares(rows: Sequence[tuple[Cell, ...]]) -> tuple[int, int]:
+    """The widths, in hundredths, that make the table shortest: all of it has to stand on page one."""
+    return min(
+        ((share, 100 - share) for share in range(80, 54, -1)),  # of two that are alike, more for the signs
+        key=lambda shares: sum(
+            max(_lines(each, share) for each, share in zip(row, shares, strict=True)) for row in rows
+        ),
+    )
+
+
+def _lines(cell: Cell, share: int) -> int:
+    """How many lines a cell takes, about."""
+    held = _LINE * share / 100 - _EDGE
+    contents = (content for content in cell.content if not isinstance(content, Pictograph))
+    return sum(ceil(len(text_of(p.runs)) / held) for content in contents for p in paragraphs(content))
 
 
 def at_once_signs(ctx: Context) -> list[Node]:

@@ -76,7 +76,7 @@ def test_on_a_phone_cells_stand_below_each_other_each_under_its_columns_name(bro
     label = "getComputedStyle(document.querySelectorAll('tbody tr > *')[1], '::before').content"
     beside = "new Set([...document.querySelectorAll('tbody tr')[0].children].map(c => c.offsetTop)).size"
     browser.show(files["p-101", "aftercare"], width=PHONE)
-    assert (browser.ask(label), browser.ask(beside)) == ('"Do this at once"', 2)
+    assert (browser.ask(label), browser.ask(beside)) == ('"Do this too"', 2)
     browser.show(files["p-101", "aftercare"], width=SCREEN)
     assert (browser.ask(label), browser.ask(beside)) == ("none", 1)
 
@@ -126,4 +126,4 @@ def test_all_emergency_signs_are_printed_on_page_one(browser, files, packs, tmp_
     table = next(d for d in packs[plan].documents if d.kind == "aftercare").lead[0]
     for row in table.rows:
         assert row[0].content[0].runs[0].text.split()[0] in first
-    assert "Get help now" in first and "Get help now" not in second
+    assert "Ring 999 now" in first and "Ring 999 now if you see this" not in second
