@@ -76,7 +76,7 @@ TESTS: dict[str, tuple[str, ...]] = {
     "rates/funnel.py": (*_BORDERS, "unit/test_funnel.py", "unit/test_survey.py"),
     "rates/intervals.py": ("unit/test_intervals.py",),
     "rates/ladder.py": _RATES,
-    "rates/published.py": ("unit/test_published.py", *_RATES),
+    "rates/published.py": ("unit/test_borders_fits.py", "unit/test_published.py", *_RATES),
     "rates/reliability.py": (
         *_BORDERS,
         "unit/test_reliability.py",
