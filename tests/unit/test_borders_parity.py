@@ -9,7 +9,6 @@ import pytest
 
 from consentpack.translate.languages import Language
 from consentpack.translate.parity import (
-    SHORT,
     Pair,
     braces,
     left_over,
@@ -116,12 +115,16 @@ def test_no_translation_begins_like_a_list_or_a_heading(begin):
 
 def test_the_length_is_compared_from_40_letters_on_and_both_limits_are_right():
     half = Language("xx", shortest=0.5, longest=2.0)
-    assert of(length, "a" * (SHORT - 1), "b", half) == ""
-    assert of(length, "a" * SHORT, "b", half).startswith("it has 0.0 times the letters")
-    assert of(length, "a" * SHORT, "b" * (SHORT // 2), half) == ""
-    assert of(length, "a" * SHORT, "b" * (SHORT * 2), half) == ""
-    assert of(length, "a" * SHORT, "b" * (SHORT // 2 - 1), half)
-    assert of(length, "a" * SHORT, "b" * (SHORT * 2 + 1), half)
+    assert of(length, "a" * 39, "b", half) == ""
+    assert of(length, "a" * 40, "b", half).startswith("it has 0.0 times the letters")
+    assert of(length, "a" * 40, "b" * 20, half) == of(length, "a" * 40, "b" * 80, half) == ""
+    assert of(length, "a" * 40, "b" * 19, half) == (
+        "it has 0.5 times the letters of the original; usual are 0.5 to 2.0"
+    )
+    assert of(length, "a" * 40, "b" * 81, half)
+    filled_in = "{{ clinic.phone }}"  # says nothing of the length
+    assert of(length, "a" * 39 + filled_in, "b", half) == ""
+    assert of(length, "a" * 40, "b" * 19 + filled_in, half)
 
 
 @pytest.mark.parametrize(
