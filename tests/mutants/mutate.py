@@ -96,7 +96,12 @@ TESTS: dict[str, tuple[str, ...]] = {
     "register/queries.py": ("unit/test_borders_queries.py", "unit/test_queries.py"),
     "register/rows.py": ("unit/test_borders_register.py", "unit/test_rows.py", *_REGISTER),
     "register/cells.py": ("unit/test_borders_register.py", "unit/test_cells.py", "unit/test_rows.py"),
-    "register/store.py": ("unit/test_queries.py", "register/test_importing.py", "register/test_entry.py"),
+    "register/store.py": (
+        "unit/test_borders_queries.py",
+        "unit/test_queries.py",
+        "register/test_importing.py",
+        "register/test_entry.py",
+    ),
     "fill.py": ("unit/test_borders_words.py", "unit/test_fill.py"),
     "translate/parity.py": ("unit/test_borders_parity.py", "unit/test_parity.py"),
     "readability/counts.py": ("unit/test_readability_counts.py", *_FORMULAS),

@@ -53,6 +53,7 @@ def test_a_single_brace_of_either_kind_is_found(target, found):
 
 def test_numbers_are_compared_as_often_as_they_stand_and_in_any_digits():
     assert of(numbers, "2 and 2", "2") == "its numbers are 2, those of the original 2, 2"
+    assert of(numbers, "9 to 10, or 3", "8") == "its numbers are 8, those of the original 10, 3, 9"
     assert of(numbers, "2 days", "many days") == "its numbers are none, those of the original 2"
     assert of(numbers, "12 days", "١٢ days") == ""
     assert of(numbers, "1,000 of 1.5", "1 000 of 1,5") == ""
