@@ -11,8 +11,9 @@ from consentpack.model import HardWord, Measured, ReadingRules, ReadingTarget, S
 from consentpack.readability import formulas, syllables
 from consentpack.readability.counts import Counts, familiar, sentence_counts, spoken_number
 from consentpack.readability.explain import check, described
-from consentpack.readability.measures import MEASURES, measures_for
+from consentpack.readability.measures import MEASURES, measure, measures_for
 from consentpack.readability.plain_terms import PlainTerms
+from consentpack.readability.prepare import prepare, words_of
 from consentpack.readability.scoring import (
     Scorer,
     _spread,
@@ -20,6 +21,8 @@ from consentpack.readability.scoring import (
 )  # fmt: skip
 from consentpack.readability.syllables import Syllables, vowel_groups
 from consentpack.readability.targets import target_for
+from consentpack.readability.textstats_own import textstat_value
+from consentpack.readability.vowels import nuclei
 
 # --- formulas -------------------------------------------------------------------------------------
 
@@ -37,7 +40,20 @@ def test_dale_chall_adds_its_constant_over_five_percent_and_not_at_it():
 
 @pytest.mark.parametrize(
     ("raw", "grade"),
-    [(4.9, 4), (5.0, 5.5), (6.0, 7.5), (7.0, 9.5), (8.0, 11.5), (9.0, 14), (9.9, 14), (10.0, 16)],
+    [
+        (4.9, 4),
+        (5.0, 5.5),
+        (5.9, 5.5),
+        (6.0, 7.5),
+        (6.9, 7.5),
+        (7.0, 9.5),
+        (7.9, 9.5),
+        (8.0, 11.5),
+        (8.9, 11.5),
+        (9.0, 14),
+        (9.9, 14),
+        (10.0, 16),
+    ],
 )
 def test_a_dale_chall_band_begins_at_its_number(monkeypatch, raw, grade):
     """Dale and Chall's table: 4.9 and below is grade 4 and below, 5.0 to 5.9 is grades 5 and 6, and so on."""
@@ -102,7 +118,8 @@ def test_regular_forms_of_listed_words_are_familiar_and_one_letter_is_no_stem(lo
 @pytest.mark.parametrize(
     ("digits", "n"),
     [
-        ("0", 2), ("7", 2), ("11", 3), ("17", 3), ("19", 2), ("20", 2), ("21", 3), ("70", 3), ("77", 5),
+        ("0", 2), ("1", 1), ("7", 2), ("10", 1), ("11", 3), ("12", 1), ("13", 2), ("17", 3),
+        ("19", 2), ("20", 2), ("21", 3), ("70", 3), ("77", 5),
         ("99", 3), ("100", 3), ("101", 5), ("120", 6), ("999", 7), ("1000", 3), ("1001", 4), ("20000", 4),
         ("100000", 5), ("1234567", 8),
     ],
@@ -177,6 +194,9 @@ def test_thirty_words_have_a_grade_and_fewer_have_none():
     assert thirty.measures[0].value is not None and fewer.measures[0].value is None
     assert fewer.measures[0].why_not == "it needs 30 words; there are 29"
     assert thirty.measures[0].why_not == ""
+    assert (fewer.measures[0].as_grade, fewer.measures[0].textstat) == (None, None)
+    assert thirty.measures[0].as_grade == thirty.measures[0].value
+    assert (thirty.measure, thirty.measures[0].id) == ("Flesch-Kincaid grade", "flesch-kincaid")
 
 
 def test_a_document_with_nothing_before_its_sections_has_no_opening():
@@ -213,6 +233,30 @@ def test_measures_disagree_when_they_are_more_than_five_grades_apart(measures, w
     assert bool(_spread(measures)) is warned
 
 
+def test_a_measure_that_speaks_in_no_grade_disagrees_with_none():
+    ease = Measured("szigriszt", "INFLESZ", 65.0, "", None, None)
+    assert _spread((*graded(fog=9.0), ease)) == () == _spread((ease, ease)) == _spread(())
+    assert _spread((*graded(fog=9.0, ari=3.0), ease)) != ()
+
+
+def test_a_section_of_thirty_words_has_the_harder_of_the_two_counts():
+    """textstat takes 'No.' for no sentence, so its grade is the higher one."""
+    found = of(f"No. {words(29)}")
+    assert found.textstat > found.corrected
+    assert found.sections[0].grade == found.grade == found.textstat
+
+
+def test_another_language_is_scored_by_its_own_measure_alone():
+    hard = "Anestesiología contraindicada. " * 20
+    found = of(hard, language="es")
+    assert found.grade == found.sections[0].grade == SCORER.grade(hard, "es") == found.measures[0].value
+    assert found.grade < 0  # high is easy there; an English grade would be above it
+    assert (found.textstat, found.corrected, found.plain_terms) == (None, None, None)
+    assert {(m.as_grade, m.textstat) for m in found.measures} == {(None, None)}
+    assert SCORER.worst_sentences(document(("All", (para(words(9)),)), language="es"))[0].hard == ()
+    assert of(hard, language="ar").target is None
+
+
 def test_the_words_of_a_disagreement_name_both_ends():
     (said,) = _spread(graded(fog=3.0, ari=10.0, flesch=5.0))
     assert said == ("the measures are 7 grades apart (fog says grade 3, ari 10); let a person read it.")
@@ -224,6 +268,80 @@ def test_a_measure_needs_its_fewest_sentences_and_a_word():
     assert smog.of(Counts(sentences=30, words=100)) is not None
     assert smog.of(Counts(sentences=30)) is None
     assert measures_for("xx") == ()
+
+
+@pytest.mark.parametrize("one", MEASURES, ids=lambda one: f"{one.id}-{one.language}")
+def test_every_measure_needs_a_sentence_and_a_word_and_is_found_by_its_name(one):
+    assert one.of(Counts(words=5)) is None and one.of(Counts(sentences=1)) is None
+    whole = Counts(sentences=30, words=300, syllables=450, textstat_syllables=450, letters=1500)
+    assert one.of(whole) == one.formula(whole)
+    assert (one.of(Counts(sentences=1, words=9, syllables=9)) is None) is (one.id == "smog")
+    assert measure(one.id).id == one.id and one in measures_for(one.language)
+
+
+def test_textstat_has_no_number_of_nothing_and_none_for_other_languages():
+    assert textstat_value("smog", "") is None
+    assert textstat_value("szigriszt", "La sal.") is None
+    assert textstat_value("ari", "The cat sat.") is not None
+
+
+@pytest.mark.parametrize(
+    ("word", "n"),
+    [
+        ("WHZ", 5), ("MRI", 3), ("MRIs", 3), ("W", 3), ("5aside", 1), ("7", 1),
+        ("zzyzxian", 3), ("haemolytic", 4),  # textstat's points; groups of vowels: the larger of the two
+        ("'cat'", 1), ("cat's", 1), ("cats'", 1),
+    ],
+)  # fmt: skip
+def test_what_nobody_looked_up_is_spelt_out_or_guessed_by_the_larger_guess(word, n):
+    assert Syllables({}).of(word).corrected == n
+
+
+@pytest.mark.parametrize(
+    ("word", "sure"),
+    [("xofu", True), ("xofus", True), ("cat", True), ("cats", True), ("MRI", True), ("5x", True),
+     ("zzyzxian", False), ("xa'", False)],
+)  # fmt: skip
+def test_a_count_is_looked_up_or_spelt_out_and_else_a_guess(word, sure):
+    assert Syllables({"xofu": 3}).checked(word) is sure
+
+
+@pytest.mark.parametrize(
+    ("word", "language", "n"),
+    [
+        ("lune", "fr", 1), ("hm", "es", 1), ("word", "ar", 1), ("historia", "es", 3), ("história", "pt", 3),
+        ("vida", "pt", 2), ("energia", "pt", 4), ("géant", "fr", 2), ("poésie", "fr", 3), ("siedem", "pl", 2),
+    ],
+)  # fmt: skip
+def test_vowels_that_sound_together_are_one_syllable(word, language, n):
+    """Counted by ear by the rules of each language; common practice, no source."""
+    assert nuclei(word, language) == n
+
+
+@pytest.mark.parametrize(
+    ("text", "scored"),
+    [
+        ("Use soap etc.", "Use soap and so on."),
+        ("Come at 8 a.m.", "Come at 8 am."),
+        ("Etc.", "Etc."),
+        ("etc.", "and so on."),
+        ("Stop.", "Stop."),
+        ("Stop", "Stop."),
+        ("Ask Dr. Ambrose", "Ask Doctor Ambrose."),
+        ("Rest for 10 min. Then go", "Rest for 10 minutes. Then go."),
+    ],
+)
+def test_an_abbreviation_is_read_aloud_and_ends_a_sentence_where_one_begins(text, scored):
+    assert prepare(text) == scored
+
+
+def test_units_and_abbreviations_are_english():
+    assert prepare("Toma 5 mg etc.", "es") == "Toma 5 mg etc."
+    assert prepare("Take 5 mg.") == "Take 5 milligrams."
+
+
+def test_a_mark_that_stands_alone_is_no_word():
+    assert words_of("Yes “no” ¿qué? ... 7 don't !") == ["Yes", "no", "qué", "7", "don't"]
 
 
 def test_the_lexicon_goes_before_the_dictionary():
@@ -312,14 +430,19 @@ def test_four_hard_words_are_named_beside_a_sentence():
 
 # --- plain terms ----------------------------------------------------------------------------------
 
-TERMS = (Term("skin graft", "moved skin", ""), Term("graft", "patch", ""), Term("Oedema", "swelling", ""))
+TERMS = (
+    Term("skin graft", "moved skin", ""), Term("graft", "patch", ""), Term("Oedema", "swelling", ""),
+    Term("skin graft loss", "loss of it", ""),
+)  # fmt: skip
 
 
 @pytest.mark.parametrize(
     ("text", "plain"),
     [
         ("A skin  graft and a graft.", "A moved skin and a patch."),  # the longest first
+        ("Skin graft loss.", "Loss of it."),
         ("Skin grafts heal.", "Moved skin heal."),
+        ("Grafts heal.", "Patch heal."),
         ("GRAFT", "Patch"),
         ("oedema", "swelling"),
         ("The skin.", "The skin."),
