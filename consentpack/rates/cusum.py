@@ -93,14 +93,14 @@ def signals(
     After a signal the sum begins again at zero, so that a lasting change signals again.
     """
     found, limit = weights(baseline, odds_ratio), limit_for(baseline, odds_ratio, length)
-    total, since, events, count = 0.0, None, 0, 0
+    total = 0.0
     crossed: list[Signal] = []
     for day, seen in series:
         if total == 0:
             since, events, count = day, 0, 0
         total = max(0.0, total + (found.seen if seen else found.not_seen))
         events, count = events + seen, count + 1
-        if total >= limit and since is not None:
+        if total >= limit:
             crossed.append(Signal(day, since, events, count, baseline * count))
             total = 0.0
     return crossed

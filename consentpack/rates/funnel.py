@@ -26,7 +26,7 @@ class Place:
 def limits(target: float, n: int, share: float) -> tuple[float, float]:
     """Limits of a proportion around a target for a group of n, by interpolated exact binomial.
 
-    Spiegelhalter 2005 (Stat Med 24:1185), appendix (rule from memory); clipped to 0 and 1. Raises
+    Spiegelhalter 2005 (Stat Med 24:1185), appendix (rule from memory); never below 0. Raises
     ValueError unless n >= 1.
     """
     check_counts(0, n)
@@ -44,7 +44,7 @@ def _limit(target: float, n: int, p: float) -> float:
         r -= 1
     before = float(bdtr(r - 1, n, target)) if r else 0.0
     share = (float(bdtr(r, n, target)) - p) / (float(bdtr(r, n, target)) - before)
-    return min(1.0, max(0.0, (r - share) / n))
+    return max(0.0, (r - share) / n)
 
 
 def place(group: str, events: int, n: int, target: float) -> Place:
@@ -54,7 +54,7 @@ def place(group: str, events: int, n: int, target: float) -> Place:
     check_counts(events, n)
     if n < FEWEST:
         return Place(group, events, n, "too few")
-    above = 1.0 if events == 0 else float(bdtrc(events - 1, n, target))
+    above = float(bdtrc(events - 1, n, target))
     below = float(bdtr(events, n, target))
     for share in (ALARM, ALERT):
         tail = (1 - share) / 2

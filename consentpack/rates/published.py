@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 
-from consentpack.model import Counts, Interval, PublishedRate, Rate, Rejected, Told
+from consentpack.model import Counts, PublishedRate, Rate, Rejected, Told
 from consentpack.rates.exact_test import LEVEL, greater
 from consentpack.rates.fits import Asked, misleading, unfit
 from consentpack.rates.intervals import wilson
@@ -68,7 +68,7 @@ def _why_not(rate: PublishedRate, sentence: Asked) -> str:
     """Why a figure that was read in its source is no rate for patients; '' when it is one."""
     if why := unfit(rate, sentence):
         return why
-    if rate.n is None or rate.events is None or not rate.n:
+    if not rate.n or rate.events is None:
         return "no count is printed that fits it"
     return reliable(rate.events, rate.n).why
 
@@ -117,13 +117,12 @@ def _as_told(found: PublishedRate) -> Told:
 
 
 def _as_rate(found: PublishedRate) -> Rate:
-    events, n = found.events or 0, found.n or 0
-    interval: Interval = wilson(events, n)
+    assert found.events is not None and found.n  # else it would not be quotable
     return Rate(
         outcome=found.outcome,
-        events=events,
-        n=n,
-        interval=interval,
+        events=found.events,
+        n=found.n,
+        interval=wilson(found.events, found.n),
         level="published",
         unit=found.unit,
         who=found.population,

@@ -39,7 +39,7 @@ def reliable(events: int, n: int) -> Verdict:
         return Verdict(True)
     if width >= WIDE_WIDTH:
         return Verdict(False, f"{events} of {n} leaves the true figure too open (±{width / 2:.0%})")
-    if p == 0 or width > RELATIVE_WIDTH * p:
+    if width > RELATIVE_WIDTH * p:
         return Verdict(False, f"{events} of {n} leaves the true figure too open for so few events")
     return Verdict(True)
 

@@ -21,13 +21,13 @@ class PlainTerms:
         self._plain = {_key(term.clinical): term.plain for term in terms}
         longest_first = sorted(self._plain, key=len, reverse=True)
         words = "|".join(re.escape(word).replace(r"\ ", r"\s+") for word in longest_first)
-        self._pattern = re.compile(rf"\b({words})s?\b", re.IGNORECASE) if words else None
+        self._pattern = re.compile(rf"\b({words})s?\b", re.IGNORECASE)
         firsts = {word.split()[0] for word in self._plain}
         self._firsts = firsts | {f"{word}s" for word in firsts}
 
     def in_(self, text: str) -> str:
         """The text with plain forms; the text itself when it has no such term."""
-        if self._pattern is None or self._firsts.isdisjoint(_WORD.findall(text.lower())):
+        if self._firsts.isdisjoint(_WORD.findall(text.lower())):
             return text  # most sentences have none, and the whole pattern is slow to try
         return self._pattern.sub(lambda found: _like(found.group(), self._plain[_key(found.group(1))]), text)
 

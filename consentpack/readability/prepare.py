@@ -123,7 +123,7 @@ def _read_aloud(text: str) -> str:
 def _spoken(found: re.Match[str]) -> str:
     """An abbreviation as it is read; its stop stays where a new sentence begins after it."""
     written, after = found.group(1), found.group(2) or ""
-    stop = "." if written in _ENDS_A_SENTENCE and (after or found.end() == len(found.string)) else ""
+    stop = "." if written in _ENDS_A_SENTENCE and after else ""
     return f"{ABBREVIATIONS[written]}{stop}{after}"
 
 

@@ -171,7 +171,7 @@ class Scorer:
         return Sentence(
             piece.text,
             piece.source,
-            piece.counts.words / 1.0 if value is None else value,
+            float(piece.counts.words) if value is None else value,
             piece.counts.words,
             self.hard_words(piece.text) if root(language) == "en" else (),
         )

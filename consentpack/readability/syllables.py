@@ -20,7 +20,7 @@ _HIATUS = re.compile(r"i[aou](?!us$|n$|ns$|l$)|eo|ua|io(?!n)|[aeiou]ing$|[^c]ie(
 _SPELT_OUT = re.compile(r"[A-Z][A-Z0-9]{1,5}s?$")
 _UNSAID = re.compile(r"(?<![aeol])e$|[aeiou]le$|[^tdaeiou]ed$|[ao]es$|[dklmnprtv]es$")
 """A last e that is not said: 'make', 'moved', 'takes', but not in 'table', 'three' or 'needed'."""
-_PLURAL = (("'s", 0), ("s'", 0), ("s", 0))
+_PLURAL = ("'s", "s'", "s")
 _CACHED = 8192
 """Single words remembered; the library has about half as many different ones."""
 
@@ -57,7 +57,7 @@ class Syllables:
             return known
         for form in _forms(low)[1:]:
             if (known := in_dictionary(form)) is not None:
-                return known + _sounded_ending(form, low)
+                return known + _sounded_ending(form)
         if _SPELT_OUT.match(word):
             return _letters(word.rstrip("s"))
         if low[:1].isdigit():
@@ -74,12 +74,12 @@ class Syllables:
 
 def _forms(low: str) -> list[str]:
     """The word itself, then without a possessive or plural ending."""
-    return [low, *(low[: -len(end)] for end, _ in _PLURAL if low.endswith(end) and len(low) > 3)]
+    return [low, *(low[: -len(end)] for end in _PLURAL if low.endswith(end) and len(low) > 3)]
 
 
-def _sounded_ending(form: str, low: str) -> int:
-    """1 where a plural is said as a syllable of its own ('abscesses'), else 0."""
-    return int(low != form and form.endswith(("s", "x", "z", "ch", "sh", "ce", "ge", "se", "ze")))
+def _sounded_ending(form: str) -> int:
+    """1 where the plural of a form is said as a syllable of its own ('abscesses'), else 0."""
+    return int(form.endswith(("s", "x", "z", "ch", "sh", "ce", "ge", "se", "ze")))
 
 
 def _letters(word: str) -> int:

@@ -243,7 +243,7 @@ def due(
     found = []
     for id, used in combinations(connection).items():
         wanted = [name for name in outcomes_of(used) if name in watch_days]
-        query = select(table).where(table.c.combination_id == id).order_by(table.c.day, table.c.id)
+        query = select(table).where(table.c.combination_id == id)
         for row in connection.execute(query).mappings():
             late = tuple(
                 name

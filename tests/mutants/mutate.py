@@ -72,10 +72,11 @@ TESTS: dict[str, tuple[str, ...]] = {
         "unit/test_cusum.py",
     ),
     "rates/exact_test.py": (*_BORDERS, "unit/test_exact_test.py", "unit/test_published.py"),
+    "rates/fits.py": ("unit/test_borders_fits.py", "unit/test_fits.py"),
     "rates/funnel.py": (*_BORDERS, "unit/test_funnel.py", "unit/test_survey.py"),
     "rates/intervals.py": ("unit/test_intervals.py",),
     "rates/ladder.py": _RATES,
-    "rates/published.py": ("unit/test_published.py", *_RATES),
+    "rates/published.py": ("unit/test_borders_fits.py", "unit/test_published.py", *_RATES),
     "rates/reliability.py": (
         *_BORDERS,
         "unit/test_reliability.py",
@@ -88,18 +89,27 @@ TESTS: dict[str, tuple[str, ...]] = {
     "rates/together.py": (*_BORDERS, "unit/test_together.py", "unit/test_ladder.py"),
     "wording.py": ("unit/test_borders_words.py", "unit/test_wording.py"),
     "match.py": ("unit/test_borders_match.py", "unit/test_match.py"),
+    "conditions.py": ("unit/test_borders_conditions.py", "unit/test_conditions.py"),
+    "relevance.py": ("unit/test_borders_conditions.py", "unit/test_relevance.py"),
+    "suitability.py": ("unit/test_borders_conditions.py", "unit/test_suitability.py"),
     "approvals.py": ("unit/test_borders_approvals.py", "unit/test_approvals.py"),
     "register/queries.py": ("unit/test_borders_queries.py", "unit/test_queries.py"),
-    "register/rows.py": ("unit/test_rows.py", *_REGISTER),
-    "register/cells.py": ("unit/test_cells.py", "unit/test_rows.py"),
-    "register/store.py": ("unit/test_queries.py", "register/test_importing.py", "register/test_entry.py"),
+    "register/rows.py": ("unit/test_borders_register.py", "unit/test_rows.py", *_REGISTER),
+    "register/cells.py": ("unit/test_borders_register.py", "unit/test_cells.py", "unit/test_rows.py"),
+    "register/store.py": (
+        "unit/test_borders_queries.py",
+        "unit/test_queries.py",
+        "register/test_importing.py",
+        "register/test_entry.py",
+    ),
     "fill.py": ("unit/test_borders_words.py", "unit/test_fill.py"),
     "translate/parity.py": ("unit/test_borders_parity.py", "unit/test_parity.py"),
     "readability/counts.py": ("unit/test_readability_counts.py", *_FORMULAS),
-    "readability/explain.py": ("unit/test_readability.py",),
+    "readability/explain.py": ("unit/test_borders_reading.py", "unit/test_readability.py"),
     "readability/formulas.py": (*_FORMULAS, "unit/test_readability_counts.py"),
+    "readability/hyphens.py": ("unit/test_hyphens.py",),
     "readability/measures.py": ("unit/test_readability.py", *_FORMULAS),
-    "readability/plain_terms.py": ("unit/test_readability_counts.py", "unit/test_readability.py"),
+    "readability/plain_terms.py": ("unit/test_borders_reading.py", "unit/test_readability.py"),
     "readability/prepare.py": _READING,
     "readability/scoring.py": _READING,
     "readability/syllables.py": (
@@ -107,7 +117,7 @@ TESTS: dict[str, tuple[str, ...]] = {
         "unit/test_readability_counts.py",
         "unit/test_textstat_traps.py",
     ),
-    "readability/targets.py": ("unit/test_readability.py",),
+    "readability/targets.py": ("unit/test_borders_reading.py", "unit/test_readability.py"),
     "readability/textstats_own.py": ("unit/test_textstat_traps.py", "unit/test_readability.py"),
     "readability/vowels.py": ("unit/test_readability_counts.py", *_FORMULAS),
 }
@@ -224,9 +234,12 @@ def _run(job: Job, tree: Path, most: float) -> None:
         name = ".".join(("consentpack", *Path(job.module).with_suffix("").parts))
         text = job.change.made(path.read_text(encoding="utf-8"))
         sys.meta_path.insert(0, _Changed(name, path, text))
-    files = [f"tests/{each}" for each in TESTS[job.module] if (tree / "tests" / each).is_file()]
-    found = pytest.main([*PYTEST, *files])
-    os._exit({0: 0, 1: 1, 2: 1}.get(found, BROKEN))  # 2: the tests could not even be imported
+    found = 0
+    for each in TESTS[job.module]:  # one by one: collecting all of them takes longer than the first failure
+        if not found and (tree / "tests" / each).is_file():
+            # 2: the tests could not even be imported; 5: every test of the file was left out
+            found = {0: 0, 5: 0, 1: 1, 2: 1}.get(pytest.main([*PYTEST, f"tests/{each}"]), BROKEN)
+    os._exit(found)
 
 
 def runs(jobs: Iterable[Job], tree: Path, *, processes: int, most: dict[str, float]) -> Iterator[Job]:

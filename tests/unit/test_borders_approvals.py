@@ -10,14 +10,18 @@ from test_approvals import APPROVAL, FILE, ITCH, MODULE, TODAY, in_spanish, sign
 from test_together import CLINIC, LIBRARY
 
 from consentpack.approvals import (
-    WARN_DAYS,
+    APPROVALS_FILE,
+    PHRASES,
+    TRANSLATORS,
     added,
+    approvals_in,
     digest_in,
     ending,
     holding,
     load_approvals,
     not_approved,
     phrases_of,
+    read_approvals,
     states,
     tables,
 )
@@ -123,7 +127,7 @@ def test_a_table_is_in_date_as_long_as_its_approval_is():
 
 
 def test_those_that_end_are_named_the_first_to_end_first():
-    ends = [TODAY + timedelta(days=n) for n in (WARN_DAYS, 3, WARN_DAYS + 1)]
+    ends = [TODAY + timedelta(days=n) for n in (60, 3, 61)]
     given = [ApprovalState(str(n), "1", "approved", until=day) for n, day in enumerate(ends)]
     assert [each.module for each in ending(given, today=TODAY)] == ["1", "0"]
 
@@ -174,3 +178,68 @@ def test_every_state_names_its_module_its_version_and_the_last_approval(given, w
 def test_the_order_of_settings_makes_no_other_table():
     turned = replace(LIBRARY, settings=dict(reversed(LIBRARY.settings.items())))
     assert tables(turned, CLINIC) == tables(LIBRARY, CLINIC)
+
+
+def test_who_approved_long_ago_still_counts_where_the_last_is_in_date():
+    """Of two who must have approved, it is two whose approvals hold today."""
+    over = replace(APPROVAL, by="Dr Second", until=TODAY - timedelta(days=1))
+    found = states({FILE: MODULE}, [over, APPROVAL], language="en-GB", today=TODAY, persons=2)[FILE]
+    assert found.state == "needs another person"
+    third = replace(APPROVAL, by="Dr Third", until=TODAY)  # its last day is one of its days
+    assert until(third, APPROVAL, persons=2) == TODAY
+
+
+def test_a_translation_is_approved_by_two_people():
+    """A translator and a reviser: ISO 17100 (second hand)."""
+    assert TRANSLATORS == 2
+    assert not_approved({"a": ApprovalState("a", "1", "needs another person")}) == [
+        "1 module approved by one person; a translation needs two"
+    ]
+
+
+def test_a_table_stands_in_as_a_module_that_never_has_to_be_looked_at_again():
+    for file, table in tables(LIBRARY, CLINIC).items():
+        assert (table.file, table.id, table.version) == (file, file.removeprefix("tables/"), "-")
+        assert (table.reviewed, table.review_by) == (date.min, date.max)
+        assert (table.title_line, dict(table.sections)) == (0, {})
+        assert len(table.digest) == 64
+    assert [table.title for table in tables(LIBRARY, CLINIC).values()] == ["Care settings", "Published rates"]
+    assert phrases_of(spanish()).file == PHRASES
+
+
+def test_the_words_of_a_translation_outside_its_modules_have_their_own_digest():
+    assert phrases_of(spanish()).digest == phrases_of(spanish()).digest
+    assert digest_in(ITCH, spanish("Comezón")) != digest_in(ITCH, spanish())
+
+
+def test_a_file_that_cannot_be_read_is_told_and_one_that_is_not_there_is_none(tmp_path):
+    assert read_approvals(tmp_path) is None and load_approvals(tmp_path) == ()
+    (tmp_path / APPROVALS_FILE).mkdir()
+    with pytest.raises(ClinicError, match="the file cannot be read"):
+        load_approvals(tmp_path)
+
+
+def test_a_file_is_utf_8_with_or_without_its_mark():
+    written = added([APPROVAL])
+    assert approvals_in(written.encode("utf-8-sig")) == approvals_in(written.encode()) == (APPROVAL,)
+    assert approvals_in(b"") == ()
+    with pytest.raises(ClinicError, match="not UTF-8 text"):
+        approvals_in("by = 'Ünsal'".encode("latin-1"))
+
+
+@pytest.mark.parametrize(
+    "text", ["approval = 3", "approval = [1]", "approval = [{}, 1]", 'approval = "a"', "[approval]"]
+)
+def test_what_is_no_list_of_approvals_is_refused(text):
+    with pytest.raises(ClinicError, match="in double brackets"):
+        approvals_in(text.encode())
+
+
+def test_every_missing_key_and_every_other_table_is_named_and_a_grade_is_no_must():
+    with pytest.raises(ClinicError) as caught:
+        approvals_in(b"[[approval]]\n[[other]]\n")
+    said = str(caught.value)
+    assert "approvals.toml: there is no table 'other'; entries are [[approval]]s." in said
+    assert [key for key in ("module", "language", "digest", "by", "role", "day", "until")
+            if f"approval 1: the key '{key}' is missing" not in said] == []  # fmt: skip
+    assert "grade" not in said

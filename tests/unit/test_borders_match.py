@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
 from test_match import DAY, LIBRARY, PLAN, ids, matched, with_times
 
 from consentpack.library.schema import REMOVES_TISSUE
 from consentpack.match import match
-from consentpack.model import CareSetting, Done, Wait
+from consentpack.model import CareSetting, Done, Match, Wait, WaitRule
 
 
 def test_what_is_gained_by_a_technique_that_may_become_necessary_is_named_as_such():
@@ -93,3 +94,86 @@ def test_a_newer_technique_without_an_established_one_offers_none():
     points = replace(LIBRARY.techniques["points"], established_alternative="")
     library = replace(LIBRARY, techniques={**LIBRARY.techniques, "points": points})
     assert match(replace(PLAN, planned=("points",)), library).established == ()
+
+
+@pytest.mark.parametrize(
+    ("usual", "same"),
+    [
+        ((1, "hours"), (60, "minutes")),
+        ((1, "days"), (24, "hours")),
+        ((1, "weeks"), (7, "days")),
+        ((2, "months"), (60, "days")),  # a month of the aftercare is 30 days
+        ((3, "weeks"), (21, "days")),
+    ],
+)
+def test_a_time_is_longer_from_one_more_of_its_own_unit(usual, same):
+    def waits(number: int):
+        times = {"shade": usual, "shade-peel": (number, same[1]), "shade-laser": (1, "minutes")}
+        settings = {name: CareSetting(name, n, unit, 1, 9999, "") for name, (n, unit) in times.items()}
+        return match(replace(PLAN, planned=("blunt",)), replace(with_times(), settings=settings)).waits
+
+    assert [waits(same[0] + more) for more in (-1, 0, 1)] == [(), (), (Wait("shade", "shade-peel", "blunt"),)]
+
+
+def test_a_time_may_be_longer_by_a_rule_and_only_where_its_condition_holds():
+    rule = WaitRule("of-thinners", "factor:thinners", "shade", "shade-laser", "invented")
+    library = replace(with_times(), waits={rule.id: rule})
+    assert match(replace(PLAN, planned=("points",)), library).waits == ()
+    found = match(replace(PLAN, planned=("points",), factors=("thinners",)), library).waits
+    assert found == (Wait("shade", "shade-laser", "of-thinners"),)
+    for_done = WaitRule("of-sharp", "technique:sharp", "shade", "shade-peel", "invented")
+    library = replace(with_times(), waits={for_done.id: for_done})
+    plan = replace(PLAN, planned=("points",), done=Done(("points",), DAY), may_become_necessary=("sharp",))
+    assert match(plan, library).waits == ()  # it was not done
+
+
+def test_longer_times_are_named_in_the_order_of_their_settings():
+    times = {"shade": 1, "bath": 1, "longer": 2}
+    settings = {name: CareSetting(name, n, "weeks", 1, 99, "") for name, n in times.items()}
+    blunt = replace(LIBRARY.techniques["blunt"], waits={"shade": "longer", "bath": "longer"})
+    library = replace(LIBRARY, settings=settings, techniques={**LIBRARY.techniques, "blunt": blunt})
+    assert [wait.setting for wait in match(PLAN, library).waits] == ["bath", "shade"]
+
+
+def test_where_a_plan_names_no_indication_no_choice_is_held_back():
+    assert "cutting" in ids(match(replace(PLAN, indication=""), with_times()).options)
+
+
+def test_why_each_module_is_there_is_said():
+    plan = replace(PLAN, planned=("blunt", "numbing"), may_become_necessary=("points", "sharp"))
+    found = match(replace(plan, factors=("thinners",)), LIBRARY)
+    assert found.techniques == (Match("blunt", "planned", ("blunt",)),)
+    assert found.anaesthetics == (Match("numbing", "planned anaesthetic", ("numbing",)),)
+    assert [m.why for m in found.may_become_necessary] == ["may become necessary"] * 2
+    assert [(m.id, m.why) for m in found.newer] == [
+        ("points", "a newer technique: it must be named as newer")
+    ]
+    assert found.factors == (Match("thinners", "named in the plan"),)
+    assert found.risks[0] == Match("bruise", "listed by blunt, points, sharp", ("blunt", "points", "sharp"))
+    assert found.options[:2] == (
+        Match("nothing", "doing nothing is always a choice"),
+        Match("laser", "listed by blunt, sharp", ("blunt", "sharp")),
+    )
+    assert {m.id: m.why for m in found.aftercare} == {
+        "bite": "listed by numbing", "press": "listed by blunt, thinners", "sun": "listed by blunt",
+    }  # fmt: skip
+    assert [(m.id, m.techniques) for m in found.warnings] == [
+        ("faint", ("blunt", "thinners")), ("lump", ("blunt",)),
+    ]  # fmt: skip
+
+
+def test_a_risk_that_only_what_may_become_necessary_brings_is_marked_and_stays_in_its_group():
+    found = matched(planned=("blunt",), may_become_necessary=("sharp",))
+    assert [(m.id, m.only_if_needed) for m in found.risks] == [
+        ("bruise", False), ("sore", False), ("pocket", True), ("nerve", False), ("blindness", True),
+    ]  # fmt: skip
+
+
+def test_whoever_looks_after_themselves_sees_the_library_of_what_was_done():
+    sharp = replace(LIBRARY.techniques["sharp"], aftercare=("sun",), warnings=("lump",), risks=("sore",))
+    later = replace(LIBRARY, techniques={**LIBRARY.techniques, "sharp": sharp})
+    found = match(replace(PLAN, planned=("sharp",)), LIBRARY, afterwards=later)
+    assert (ids(found.aftercare), ids(found.warnings)) == (["sun"], ["lump"])
+    assert ids(found.diary)[0] == "sore"
+    assert ids(found.risks) == ["bruise", "pocket", "blindness"]  # what was agreed to
+    assert ids(match(replace(PLAN, planned=("sharp",)), LIBRARY).aftercare) == ["press"]

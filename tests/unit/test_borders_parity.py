@@ -9,7 +9,6 @@ import pytest
 
 from consentpack.translate.languages import Language
 from consentpack.translate.parity import (
-    SHORT,
     Pair,
     braces,
     left_over,
@@ -54,6 +53,7 @@ def test_a_single_brace_of_either_kind_is_found(target, found):
 
 def test_numbers_are_compared_as_often_as_they_stand_and_in_any_digits():
     assert of(numbers, "2 and 2", "2") == "its numbers are 2, those of the original 2, 2"
+    assert of(numbers, "9 to 10, or 3", "8") == "its numbers are 8, those of the original 10, 3, 9"
     assert of(numbers, "2 days", "many days") == "its numbers are none, those of the original 2"
     assert of(numbers, "12 days", "١٢ days") == ""
     assert of(numbers, "1,000 of 1.5", "1 000 of 1,5") == ""
@@ -116,12 +116,16 @@ def test_no_translation_begins_like_a_list_or_a_heading(begin):
 
 def test_the_length_is_compared_from_40_letters_on_and_both_limits_are_right():
     half = Language("xx", shortest=0.5, longest=2.0)
-    assert of(length, "a" * (SHORT - 1), "b", half) == ""
-    assert of(length, "a" * SHORT, "b", half).startswith("it has 0.0 times the letters")
-    assert of(length, "a" * SHORT, "b" * (SHORT // 2), half) == ""
-    assert of(length, "a" * SHORT, "b" * (SHORT * 2), half) == ""
-    assert of(length, "a" * SHORT, "b" * (SHORT // 2 - 1), half)
-    assert of(length, "a" * SHORT, "b" * (SHORT * 2 + 1), half)
+    assert of(length, "a" * 39, "b", half) == ""
+    assert of(length, "a" * 40, "b", half).startswith("it has 0.0 times the letters")
+    assert of(length, "a" * 40, "b" * 20, half) == of(length, "a" * 40, "b" * 80, half) == ""
+    assert of(length, "a" * 40, "b" * 19, half) == (
+        "it has 0.5 times the letters of the original; usual are 0.5 to 2.0"
+    )
+    assert of(length, "a" * 40, "b" * 81, half)
+    filled_in = "{{ clinic.phone }}"  # says nothing of the length
+    assert of(length, "a" * 39 + filled_in, "b", half) == ""
+    assert of(length, "a" * 40, "b" * 19 + filled_in, half)
 
 
 @pytest.mark.parametrize(

@@ -16,11 +16,12 @@ from consentpack.library import Library
 from consentpack.match import match
 from consentpack.model import Counts, PublishedRate, WatchRules
 from consentpack.rates import answer_all, compare_newer, cusum
-from consentpack.rates.compare import Comparing, difference, verdict
-from consentpack.rates.counting import alone, window_of, without
-from consentpack.rates.cusum import signals, weights
-from consentpack.rates.exact_test import greater
-from consentpack.rates.funnel import FEWEST
+from consentpack.rates.beside import pairs
+from consentpack.rates.compare import Comparing, difference, ratio, verdict
+from consentpack.rates.counting import Counting, alone, window_of, without
+from consentpack.rates.cusum import limit_for, signals, weights
+from consentpack.rates.exact_test import differ, greater
+from consentpack.rates.funnel import FEWEST, Place, limits, place
 from consentpack.rates.reliability import followed_up, loss_warns
 from consentpack.rates.sessions import at_least_once
 from consentpack.rates.survey import funnels, outcomes_of, watch
@@ -100,6 +101,27 @@ def test_there_is_something_to_compare_only_when_both_were_watched(a, b, both):
     assert Comparing("a", "b", "x", counted(0, a), counted(0, b)).watched is both
 
 
+@pytest.mark.parametrize(("n", "said"), [(280, "cannot tell"), (290, "agrees"), (340, "agrees")])
+def test_agreeing_begins_at_5_in_100(n, said):
+    """One in ten twice; statsmodels ('newcomb') has the upper ends 5.05, 4.96 and 4.57 in 100."""
+    assert verdict(n // 10, n, n // 10, n) == said
+
+
+def test_a_ratio_by_hand():
+    """Katz 1978: ln 2 plus or minus 1.96 times the root of 1/20 - 1/100 + 1/10 - 1/100, which is 0.3606."""
+    found = ratio(20, 100, 10, 100)
+    assert found is not None
+    assert found[0] == pytest.approx(2)
+    assert (found[1].low, found[1].high) == (pytest.approx(0.9866, abs=5e-4), pytest.approx(4.0545, abs=2e-3))
+
+
+def test_a_chance_is_never_over_1_although_its_parts_are_rounded():
+    """Summed up in floating point the chances of these tables come to 1.0000000000001228."""
+    assert greater(0, 36, 34, 34) <= 1 >= differ(26, 36, 34, 34)
+    for counts in ((0, 1, 1, 1), (26, 36, 34, 34), (0, 36, 34, 34), (18, 36, 17, 34)):
+        assert greater(*counts) <= 1 and differ(*counts) <= 1
+
+
 def test_the_exact_chance_counts_tables_at_both_ends():
     """5 of 6 beside 1 of 2: with six events, no fewer than four can be in the first group."""
     assert greater(4, 6, 2, 2) == pytest.approx(1)
@@ -152,6 +174,74 @@ def test_without_an_audit_no_newer_technique_is_compared():
     assert compare_newer(plan, library, CLINIC, match(plan, library), None) == ()
 
 
+def seen_in(made: Mapping[Comparison, tuple[int, int]]):
+    def audit(comparison: Comparison, window: Window, watch_days: Mapping[str, int]) -> Tally:
+        events, n = made.get(comparison, (0, 0))
+        return Tally(n, DAY, DAY, dict.fromkeys(watch_days, counted(events, n)))
+
+    return audit
+
+
+@pytest.mark.parametrize(("fan", "cannula"), [((50, 100), (2, 9)), ((2, 9), (50, 100)), ((50, 100), (0, 0))])
+def test_a_newer_technique_is_not_compared_where_one_of_the_two_figures_may_not_be_quoted(fan, cannula):
+    library, plan = newer_library(), replace(PLAN, planned=(FAN,))
+    audit = seen_in({without(FAN, CANNULA): fan, without(CANNULA, FAN): cannula})
+    assert compare_newer(plan, library, CLINIC, match(plan, library), audit) == ()
+
+
+@pytest.mark.parametrize(("a", "b"), [((1, 2), (0, 0)), ((0, 0), (1, 2)), ((0, 0), (0, 0))])
+def test_where_nothing_was_watched_of_one_of_two_neither_has_a_rate(a, b):
+    audit = seen_in({without("a", "b"): a, without("b", "a"): b})
+    (found,) = pairs("a", "b", {"x": 14}, audit, Window(DAY, DAY))
+    assert found.rates is None
+    assert (found.first, found.second, found.outcome) == ("a", "b", "x")
+    assert (found.first_counts, found.second_counts) == (counted(*a), counted(*b))
+
+
+def test_two_that_were_watched_have_their_rates_with_the_time_they_were_watched_for():
+    audit = seen_in({without("a", "b"): (1, 2), without("b", "a"): (2, 2)})
+    first, second = pairs("a", "b", {"x": 14, "y": 180}, audit, Window(DAY, DAY))
+    assert first.rates is not None and second.rates is not None
+    assert [(r.events, r.n, r.level, r.follow_up) for r in first.rates] == [
+        (1, 2, "lead-technique", "14 days"), (2, 2, "lead-technique", "14 days"),
+    ]  # fmt: skip
+    assert {rate.follow_up for rate in second.rates} == {"180 days"}
+
+
+def test_a_comparison_is_a_value_however_its_groups_are_written():
+    """What is counted already is found by its comparison."""
+    assert hash(without("a", "b")) == hash(without("a", "b")) and hash(alone("a")) == hash(alone("a"))
+    groups = {"right cheek": "cheeks", "chin": "chin", "left cheek": "cheeks"}
+    clinic = replace(
+        CLINIC, site_groups=groups, stratum_groups={"skin_type": {"IV": "b", "III": "a", "II": "a"}}
+    )
+    plan = replace(PLAN, planned=(CANNULA,), strata={"skin_type": "III"})
+    (bruise,) = [each for each in match(plan, LIBRARY).risks if each.id == "bruising"]
+
+    def closest(plan) -> Comparison:
+        return Counting(plan, LIBRARY, clinic, None, {}).comparisons(bruise)[0][1]
+
+    assert closest(plan).sites == ("left cheek", "right cheek")
+    assert closest(plan).strata == (("skin_type", ("II", "III")),)
+    assert closest(replace(plan, strata={"skin_type": "V"})).strata == (("skin_type", ("V",)),)
+    assert closest(replace(plan, strata={"skin_type": ""})).strata == ()
+    assert closest(replace(plan, site="lip")).sites == ("lip",)
+
+
+def test_a_stratum_the_field_no_longer_has_is_named_by_its_id():
+    plan = replace(PLAN, planned=(CANNULA,))
+
+    def audit(comparison: Comparison, window: Window, watch_days: Mapping[str, int]) -> Tally:
+        counts = dict.fromkeys(watch_days, counted(40, 100))
+        return Tally(100, DAY, DAY, counts, ("skin_type", "an-old-one"))
+
+    answer = answer_all(plan, LIBRARY, CLINIC, match(plan, LIBRARY), audit)["bruising"]
+    assert answer.without == (
+        "compared without skin type: the register holds none",
+        "compared without an-old-one: the register holds none",
+    )
+
+
 # --- the ladder -----------------------------------------------------------------------------------
 
 
@@ -178,6 +268,21 @@ def test_every_comparison_is_counted_in_one_pass_for_all_its_outcomes():
     together = Comparison(only(CANNULA, FAN), frozenset(LIBRARY.treating))
     assert times[together] <= 2  # what FAN brings is asked by a rung and for what may become necessary
     assert max(times.values()) <= 2
+
+
+def test_an_outcome_is_counted_only_in_comparisons_of_techniques_that_bring_it():
+    numbing = set(LIBRARY.anaesthetics)
+    for comparison, outcomes in asked_of(replace(PLAN, planned=(CANNULA, "local-infiltration")), {}):
+        (lead,) = comparison.techniques
+        mine = set(outcomes_of(LIBRARY.techniques[lead]))
+        assert set(outcomes) <= mine, (lead, set(outcomes) - mine)
+        assert comparison.scope in ({lead}, numbing, set(LIBRARY.treating))
+
+
+def test_without_an_audit_what_may_become_necessary_breaks_nothing():
+    answer = answer_all(MAYBE, LIBRARY, CLINIC, match(MAYBE, LIBRARY), None)["bruising"]
+    assert (answer.if_needed, answer.without) == ((), ())
+    assert answer.rejected[0].why == "this clinic keeps no audit"
 
 
 def test_the_figure_with_both_together_goes_before_that_of_the_added_technique_alone():
@@ -266,3 +371,62 @@ def test_what_is_watched_begins_on_the_day_after_the_baseline():
     assert found and not left and {each.since for each in found} == {0}
     assert {w.last for w in windows} == {DAY, today}
     assert {w.first for w in windows if w.last == today} == {DAY + timedelta(days=1)}
+    assert {w.first for w in windows if w.last == DAY} == {date(1900, 1, 1)}  # before every register
+
+
+def test_a_limit_is_found_in_halves_so_that_alike_baselines_share_it_to_the_last_digit():
+    """The search goes from whole limits by halves to under 0.005: 1/256; under 1 it begins at 0.01."""
+    for baseline, length in ((0.1, 1000), (0.05, 1000), (0.3, 100)):
+        limit = limit_for(baseline, 2, length)
+        assert limit > 1 and (limit * 256).is_integer()
+    low = (limit_for(0.9, 2, 10) - 0.01) / 0.99 * 256
+    assert low == pytest.approx(round(low), abs=1e-9) and low == pytest.approx(78)
+
+
+# --- a funnel -------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("n", "share", "low", "high"),
+    [
+        # two treatments at one in two: none, one and two are seen in 1, 2 and 1 of 4
+        (2, 0.8, 0.0, 0.8),  # 90% is reached within the third quarter: 2 less 0.1 of 0.25
+        (2, 0.0, 0.25, 0.25),  # one half is the middle of the second: 1 less 0.25 of 0.5
+        (2, 0.5, 0.0, 0.5),  # one and three quarters are reached exactly
+        # four at one in two: 1, 4, 6, 4 and 1 of 16
+        (4, 0.5, 0.1875, 0.5625),
+        (4, 0.25, (2 - 5 / 6) / 4, (2 - 1 / 6) / 4),  # 6 and 10 of 16 both lie in the third
+    ],
+)
+def test_a_limit_lies_between_two_counts_as_far_as_the_chance_does(n, share, low, high, monkeypatch):
+    """By hand: the smallest count that reaches the chance, less the part of its own that is too much."""
+    assert limits(0.5, n, share) == (pytest.approx(low), pytest.approx(high))
+    for start in (0.0, 1.0, float(n)):  # wherever the search begins
+        monkeypatch.setattr("scipy.special.bdtrik", lambda *_, start=start: start)
+        assert limits(0.5, n, share) == (pytest.approx(low), pytest.approx(high))
+
+
+def test_limits_of_nobody_are_refused_with_their_count():
+    with pytest.raises(ValueError, match="0 of 0 is no proportion"):
+        limits(0.5, 0, 0.95)
+
+
+@pytest.mark.parametrize(
+    ("events", "n", "state"),
+    [  # tails beside 10 in 100 by scipy.stats.binom
+        (1, 100, "below 99.8%"),  # .0003
+        (2, 100, "below 95%"),  # .0019
+        (4, 100, "below 95%"),  # .0237
+        (5, 100, "inside"),  # .0576
+        (16, 100, "inside"),  # .0399
+        (17, 100, "above 95%"),  # .0206
+        (20, 100, "above 95%"),  # .0020
+        (21, 100, "above 99.8%"),  # .0008
+        (0, 10, "inside"),
+        (10, 10, "above 99.8%"),
+        (9, 9, "too few"),
+        (0, 9, "too few"),
+    ],
+)
+def test_where_a_group_stands_is_said_with_its_own_counts(events, n, state):
+    assert place("A", events, n, 0.1) == Place("A", events, n, state)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 import pytest
 from test_wording import WORDS, own_rate, rate
@@ -10,7 +11,7 @@ from test_wording import WORDS, own_rate, rate
 from consentpack import shipped
 from consentpack.fill import Filler, NotAPlaceholder, placeholders
 from consentpack.library import load_library
-from consentpack.model import Bounds, Counts, Interval
+from consentpack.model import Bounds, Counts, Interval, Told
 from consentpack.wording import in_sentence, percent, percent_range, range_of, rare_out_of
 
 
@@ -119,6 +120,63 @@ def test_empty_sentences_leave_no_gap():
 def test_an_own_figure_is_so_far_and_a_study_is_over():
     assert WORDS.headline(own_rate(5, 5)) == "All of 5 treatments so far"
     assert WORDS.headline(rate(5, 5)) == "All of 5 treatments"
+
+
+# --- what a study saw -----------------------------------------------------------------------------
+
+TOLD = Told("people", "", "", "", None, "", 25.0, 5, 20, few=True)
+NO_COUNT = "It does not say how many, so the true number may not be near that."
+
+
+def test_a_study_with_its_count_is_told_by_its_count():
+    seen = "A study saw it in 5 of 20 people."
+    assert WORDS.told(TOLD) == f"{seen} That is too few to be sure."
+    assert WORDS.told(replace(TOLD, few=False)) == seen
+    assert WORDS.told(replace(TOLD, events=1, n=1_000)).startswith("A study saw it in 1 of 1,000 people.")
+
+
+@pytest.mark.parametrize("half", [{"events": None}, {"n": None}, {"events": None, "n": None}])
+def test_a_study_without_its_whole_count_is_told_in_every_hundred(half):
+    assert WORDS.told(replace(TOLD, **half)) == f"A study saw it in about 25 in every 100 people. {NO_COUNT}"
+
+
+@pytest.mark.parametrize(
+    ("percent_", "words"),
+    [
+        (0.499, "fewer than 1"), (0.5, "about 1"), (1.499, "about 1"), (1.5, "about 2"), (44.0, "about 44"),
+        (98.5, "about 99"), (99.6, "about 99"), (100.0, "about 100"),
+    ],
+)  # fmt: skip
+def test_a_printed_percentage_is_rounded_half_up_and_never_to_none_or_all(percent_, words):
+    found = WORDS.told(replace(TOLD, events=None, n=None, percent=percent_))
+    assert found == f"A study saw it in {words} in every 100 people. {NO_COUNT}"
+
+
+def test_for_how_long_a_study_looked_is_said_or_that_it_is_not_known():
+    assert WORDS.watched_in_study(None) == "The study does not say for how long."
+    assert WORDS.watched_in_study(0) == "They were watched on the day."
+    assert WORDS.watched_in_study(1) == "They were watched for 1 day."
+    assert WORDS.watched_in_study(30) == "They were watched for 30 days."
+
+
+def test_lists_numbers_and_days_are_said_as_the_language_has_them():
+    assert WORDS.listed(["a", "b", "c"]) == "a, b and c"
+    assert WORDS.either(["a", "b", "c"]) == "a, b or c"
+    assert WORDS.number(12_345) == "12,345"
+    assert WORDS.day(date(2026, 3, 2)) == "2 March 2026"
+
+
+def test_both_frames_of_what_is_rare_and_of_what_nearly_all_have():
+    assert WORDS.headline(rate(1, 10_000)) == (
+        "Fewer than 1 in every 100 treatments (about 1 in every 10,000)"
+    )
+    assert WORDS.headline(rate(1, 499)) == "Fewer than 1 in every 100 treatments"
+    assert WORDS.headline(rate(1, 100_000)).endswith("(fewer than 1 in every 10,000)")
+    assert WORDS.other_frame(rate(1, 10_000)) == "More than 99 in every 100 did not have it."
+    assert WORDS.headline(rate(9_999, 10_000)) == "More than 99 in every 100 treatments"
+    assert WORDS.other_frame(rate(9_999, 10_000)) == "Fewer than 1 in every 100 did not have it."
+    assert WORDS.other_frame(rate(1, 100)) == "About 99 in every 100 did not have it."
+    assert WORDS.other_frame(rate(0, 100)) == WORDS.other_frame(rate(100, 100)) == ""
 
 
 # --- braces ---------------------------------------------------------------------------------------

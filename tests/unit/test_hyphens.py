@@ -69,3 +69,33 @@ def test_a_file_in_another_encoding_is_left_to_pyphen(first, tmp_path, monkeypat
     monkeypatch.setitem(pyphen.LANGUAGES, hyphens.LANGUAGE, path)
     hyphens.hand_over()
     assert not pyphen.hdcache
+
+
+def test_an_empty_line_and_a_remark_are_no_pattern():
+    patterns = hyphens.patterns_of("% a remark\n\nLEFTHYPHENMIN 2\n.a2ch4\n")
+    assert list(patterns) == [".ach"]
+
+
+def test_what_has_no_pattern_is_what_was_asked_for_instead():
+    patterns = hyphens.patterns_of(".a2ch4")
+    assert patterns.get("zz", (0, ())) == (0, ())
+    assert hyphens.meaning("a1b") == (1, (1,))
+    assert hyphens.meaning("1ab0c3") == (0, (1, 0, 0, 3))
+    assert hyphens.meaning("a0b") is None
+
+
+def test_where_there_is_no_english_dictionary_nothing_is_handed_over(monkeypatch):
+    monkeypatch.setattr(pyphen, "hdcache", {})
+    monkeypatch.delitem(pyphen.LANGUAGES, hyphens.LANGUAGE)
+    hyphens.hand_over()
+    assert not pyphen.hdcache
+
+
+def test_the_first_line_names_the_encoding_however_it_is_written(tmp_path, monkeypatch):
+    path = tmp_path / "hyph_en_US.dic"
+    path.write_text(" utf-8 \n.a2ch4\na1b\n", encoding="utf-8")
+    monkeypatch.setattr(pyphen, "hdcache", {})
+    monkeypatch.setitem(pyphen.LANGUAGES, hyphens.LANGUAGE, path)
+    hyphens.hand_over()
+    assert list(pyphen.hdcache[path].patterns) == [".ach", "ab"]
+    assert pyphen.hdcache[path].maxlen == len(".ach")

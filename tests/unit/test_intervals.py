@@ -10,6 +10,7 @@ from scipy.special import betaincinv
 from scipy.stats import binom, binomtest
 from statsmodels.stats.proportion import proportion_confint
 
+from consentpack.rates import intervals
 from consentpack.rates.intervals import exact, wilson
 
 # Newcombe RG. Stat Med 1998;17:857-872, Table I: events, n, lower, upper, printed to four decimals.
@@ -157,7 +158,7 @@ def test_more_treatments_with_the_same_share_make_the_interval_narrower(interval
     assert interval(events * times, n * times).width < interval(events, n).width
 
 
-@pytest.mark.parametrize("n", [1, 20, 30, 1000])
+@pytest.mark.parametrize("n", [1, 9, 20, 30, 1000])  # of 9 the formula gives neither end exactly
 @pytest.mark.parametrize("interval", [wilson, exact])
 def test_none_and_all_touch_their_end_exactly(interval, n):
     assert interval(0, n).low == 0.0
@@ -171,6 +172,15 @@ def test_none_and_all_touch_their_end_exactly(interval, n):
 def test_what_is_no_proportion_is_an_error_and_not_0_percent(interval, events, n):
     with pytest.raises(ValueError, match=f"{events} of {n} is no proportion"):
         interval(events, n)
+
+
+@pytest.mark.parametrize("counts", [(10, 100), (3, 150)])
+def test_an_exact_interval_is_found_in_a_few_steps_for_each_end(counts, monkeypatch):
+    """Halving alone takes some forty for each end; a rate sheet makes thousands of intervals."""
+    steps, share = [], intervals._beta_share
+    monkeypatch.setattr(intervals, "_beta_share", lambda *asked: steps.append(asked) or share(*asked))
+    exact.__wrapped__(*counts)
+    assert 2 <= len(steps) <= 12
 
 
 @given(st.integers(1, 1_000_000).flatmap(lambda n: st.tuples(st.integers(0, n), st.just(n))))
