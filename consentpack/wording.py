@@ -17,7 +17,7 @@ from babel.lists import format_list
 from babel.numbers import format_decimal
 
 from consentpack.catalogues import N_, Catalogue
-from consentpack.model import Bounds, Counts, Rate, Told
+from consentpack.model import Bounds, Counts, Rate, Seen, Told
 from consentpack.signs import signs_of
 
 OUT_OF = 100
@@ -50,7 +50,7 @@ def natural(events: int, n: int, out_of: int = OUT_OF) -> Natural:
     return Natural(number, out_of - number, out_of, below, above)
 
 
-def range_of(rate: Rate, out_of: int = OUT_OF) -> tuple[int, int]:
+def range_of(rate: Rate | Seen, out_of: int = OUT_OF) -> tuple[int, int]:
     """The interval of a rate in whole numbers, rounded outwards so that it never looks narrower."""
     # a float a hair above a whole number must not be rounded up to the next one
     low = math.floor(round(rate.interval.low * out_of, 9))
@@ -232,6 +232,42 @@ class Words:
         if low == 0:
             return say("The true number may be from fewer than 1 to {high}.", **values)
         return say("The true number may be from {low} to {high}.", **values)
+
+    def seen(self, seen: Seen) -> str:
+        """Own counts as they are: 'We saw it in 8 of 234 treatments'."""
+        say, total = self.catalogue.phrase, self.counted(seen.n)
+        if seen.events == 0:
+            return say("None in {total} so far", total=total)
+        if seen.events == seen.n:
+            return say("All of {total} so far", total=total)
+        return say("We saw it in {number} of {total}", number=self.number(seen.events), total=total)
+
+    def around_seen(self, seen: Seen) -> str:
+        """How many nobody looked at, and how far the true number may lie, in no words of a hard limit."""
+        unknown = ""
+        if seen.unknown:
+            unknown = self.catalogue.phrases(
+                "We do not know about {number} more treatment.",
+                "We do not know about {number} more treatments.",
+                seen.unknown,
+            )
+        return self.sentences(unknown, self._if_many_more(seen))
+
+    def _if_many_more(self, seen: Seen) -> str:
+        say = self.catalogue.phrase
+        low, high = range_of(seen)
+        values = {"low": self.number(low), "high": self.number(high), "of": self.number(OUT_OF)}
+        if seen.events == 0 and not low:
+            return say("The true number could be up to about {high} in every {of}.", **values)
+        if seen.events == seen.n and high == OUT_OF:
+            return say("The true number could be as low as {low} in every {of}.", **values)
+        if low == 0:
+            message = N_(
+                "If we counted many more, it would most likely be from fewer than 1 to {high} in every {of}."
+            )
+            return say(message, **values)
+        message = N_("If we counted many more, it would most likely be from {low} to {high} in every {of}.")
+        return say(message, **values)
 
     def together(self, bounds: Bounds) -> str:
         """What may be said of steps together, when each has only a figure of its own."""

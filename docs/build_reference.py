@@ -238,7 +238,14 @@ def figures() -> str:
         "6. **Worse than published**: when the clinic's own figure is too thin to quote but Fisher's "
         "exact test (one-sided, 5%) finds it worse than the published one, clinician and patient are "
         "told. A quoted own figure that differs from the published one is named in the record.\n"
-        "7. **Shown** as a whole number in every 100, with the other side, Wilson's 95% interval "
+        "7. **Too open for a share** (rule 3 or 4) and no published figure: the counts are told, *we saw it "
+        "in 8 of 234 treatments*, of the closest own group with enough that were followed up, else of the "
+        "widest; the range is Wilson's 95% interval, and where over "
+        f"{r.LOSS_BLOCKS}% were lost it holds the worst case (Horowitz and Manski 2000 [M]). *No reliable "
+        "figure* is left for what nobody has counted. A harm that none had is counted in every wider own "
+        "group in which the exact test (one-sided, 5%) does not find the others worse, and the form says "
+        "so; a gain never is.\n"
+        "8. **Shown** as a whole number in every 100, with the other side, Wilson's 95% interval "
         "rounded outwards, the number of sessions and the watching time.\n"
     )
 

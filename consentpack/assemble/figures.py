@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from consentpack.assemble.context import Context, cell
-from consentpack.model import IfNeeded, Rate, RateAnswer, Told
+from consentpack.model import IfNeeded, Rate, RateAnswer, Seen, Told
 from consentpack.tree import PHRASED, STUDIED, Cell, Paragraph, Pictograph, Run
 from consentpack.wording import OUT_OF, in_sentence, natural
 
@@ -14,7 +14,7 @@ larger grids change how people see a risk (IMI-PROTECT, on icon arrays): words a
 
 def figure_cell(ctx: Context, *ids: str) -> Cell:
     """What is known of an outcome, and of others that are told in its row, each under its own name."""
-    known = [id for id in ids if ctx.rates[id].rate or ctx.rates[id].told]
+    known = [id for id in ids if ctx.rates[id].rate or ctx.rates[id].seen or ctx.rates[id].told]
     if not known:
         unknown = ctx.para("We do not have a reliable figure.", strong=True)
         harm = ids[0] in ctx.library.risks
@@ -23,18 +23,48 @@ def figure_cell(ctx: Context, *ids: str) -> Cell:
     for id in known:
         if len(ids) > 1:
             found.append(Paragraph(ctx.title(ctx.library.outcome(id), strong=True)))
-        found += _told(ctx, told) if (told := ctx.rates[id].told) else _figure(ctx, id, ctx.rates[id])
+        found += _figure(ctx, id, ctx.rates[id]) if ctx.rates[id].rate else _counts(ctx, ctx.rates[id])
     return cell(*found)
+
+
+def _counts(ctx: Context, answer: RateAnswer) -> list[Paragraph]:
+    """What is told where no share may be quoted: what we saw, and what a study saw."""
+    found = _seen(ctx, answer, answer.seen) if answer.seen else []
+    if answer.beside:
+        found.append(_elsewhere(ctx, answer.beside))
+    if answer.told and not answer.seen:
+        found.append(ctx.para("We do not have a reliable figure.", strong=True))
+    return found + (_told(ctx, answer.told) if answer.told else [])
+
+
+def _seen(ctx: Context, answer: RateAnswer, seen: Seen) -> list[Paragraph]:
+    """Own counts as they are, how far the true number may lie, and where they are from."""
+    words = ctx.words
+    said = [
+        Paragraph((Run(words.sentence(words.seen(seen)), strong=True),), PHRASED),
+        Paragraph((Run(words.around_seen(seen)),), PHRASED),
+        Paragraph((Run(_origin(ctx, answer, seen)),), PHRASED),
+    ]
+    return [*said, *_none_had(ctx, answer, seen.events)]
+
+
+def _none_had(ctx: Context, answer: RateAnswer, events: int) -> list[Paragraph]:
+    """What a count of none does not say of a harm; and that more were counted than the closest."""
+    if answer.outcome not in ctx.library.risks:
+        return []
+    none = []
+    if answer.pooled:
+        none.append(ctx.say("None was seen in those most like yours, so we counted more of our treatments."))
+    if not events:
+        none.append(ctx.say("That does not mean it cannot happen."))
+        none.append(ctx.say("It may be too rare for one clinic to see."))
+    return [Paragraph((Run(ctx.words.sentences(*none)),), PHRASED)] if none else []
 
 
 def _told(ctx: Context, told: Told) -> list[Paragraph]:
     """A harm that a study saw, which is no rate: what was seen, in whom, and over what time."""
     from_study = _study(ctx, told.who, told.watched_days)
-    return [
-        ctx.para("We do not have a reliable figure.", strong=True),
-        Paragraph((Run(ctx.words.told(told)),)),
-        Paragraph((Run(from_study),)),
-    ]
+    return [Paragraph((Run(ctx.words.told(told)),)), Paragraph((Run(from_study),))]
 
 
 def _study(ctx: Context, who: str, watched_days: int | None) -> str:
@@ -55,8 +85,10 @@ def _figure(ctx: Context, id: str, answer: RateAnswer) -> list[Paragraph | Picto
         Paragraph((Run(words.sentence(words.headline(rate)), strong=True),), source),
         *pictographs(ctx, rate),
         Paragraph((Run(around),), source),
-        Paragraph((Run(_origin(ctx, answer)),), source),
+        Paragraph((Run(_origin(ctx, answer, rate)),), source),
     ]
+    if rate.level != "published":
+        paragraphs += _none_had(ctx, answer, rate.events)
     if answer.beside and rate.events == 0:
         # none here says little about a harm that is seen in one of thousands
         paragraphs.append(_elsewhere(ctx, answer.beside))
@@ -143,11 +175,10 @@ def _if_needed(ctx: Context, needed: IfNeeded) -> Paragraph:
     )
 
 
-def _origin(ctx: Context, answer: RateAnswer) -> str:
+def _origin(ctx: Context, answer: RateAnswer, rate: Rate | Seen) -> str:
     """Whose figure it is, in whom, and over what time."""
-    rate, say = answer.rate, ctx.say
-    assert rate is not None
-    if rate.level == "published":
+    say = ctx.say
+    if isinstance(rate, Rate) and rate.level == "published":
         return _study(ctx, rate.who, rate.watched_days)
     values = {
         "total": ctx.words.counted(rate.n),

@@ -80,6 +80,7 @@ def record_notes(ctx: Context, judged: Judgement) -> list[Node]:
     notes = [
         *_suitability_notes(ctx),
         *_worse_notes(ctx),
+        *_counts_notes(ctx),
         *_beside_notes(ctx),
         *_warning_notes(ctx),
         *_memory_notes(ctx),
@@ -143,6 +144,19 @@ def _worse_notes(ctx: Context) -> Iterable[str]:
                 events=worse.counts.events,
                 n=worse.counts.watched,
                 published=percent(answer.rate),
+            )
+
+
+def _counts_notes(ctx: Context) -> Iterable[str]:
+    """Outcomes whose counts the patient reads, because they are too open for a share."""
+    for answer in ctx.rates.values():
+        if answer.seen:
+            yield ctx.say(
+                "{outcome}: the patient reads your count, {events} of {n}, and no share of 100: {why}.",
+                outcome=ctx.library.outcome(answer.outcome).title,
+                events=answer.seen.events,
+                n=answer.seen.n,
+                why=answer.seen.why,
             )
 
 

@@ -47,6 +47,7 @@ from consentpack.model.figures import (
     Rate,
     RateAnswer,
     Rejected,
+    Seen,
     Told,
     Verdict,
 )
@@ -116,6 +117,7 @@ __all__ = [
     "Risk",
     "Score",
     "SectionScore",
+    "Seen",
     "Sentence",
     "Spoken",
     "Status",

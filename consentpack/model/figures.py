@@ -123,6 +123,36 @@ class Rejected:
 
 
 @dataclass(frozen=True)
+class Seen:
+    """Own counts that are told as counts, where a share of 100 would say more than they can carry."""
+
+    outcome: str
+    level: Level
+    counts: Counts
+    interval: Interval
+    """How far the true share may lie; where too many were lost, as if none or all of the lost had it."""
+    why: str
+    """Why no share is quoted, for the clinician."""
+    first: date
+    last: date
+    """Period of the treatments."""
+    unknown: int = 0
+    """Treatments that nobody watched long enough, where they are so many that patients are told."""
+
+    def __post_init__(self) -> None:
+        if not self.counts.watched:
+            raise ValueError("nothing was watched, so nothing can be told")
+
+    @property
+    def events(self) -> int:
+        return self.counts.events
+
+    @property
+    def n(self) -> int:
+        return self.counts.watched
+
+
+@dataclass(frozen=True)
 class Told:
     """A harm a study saw that is no reliable rate: it is told as what was seen, and never as a rate.
 
@@ -185,12 +215,16 @@ class RateAnswer:
     technique: str
     """The planned technique the figure is for (the first that carries the outcome)."""
     rate: Rate | None
-    """None: we do not have a reliable figure."""
+    """None: no figure may be quoted as so many in every 100."""
     rejected: tuple[Rejected, ...] = ()
     beside: Rate | None = None
     """The published figure beside an own one."""
     verdict: Verdict | None = None
     """How the own figure stands to the published one beside it."""
+    seen: Seen | None = None
+    """Without a rate: what the clinic has counted. Without this too, and `told`, nothing is known."""
+    pooled: bool = False
+    """Whether more treatments than the closest that are enough were counted, because none was seen there."""
     told: Told | None = None
     """Without a rate: a harm that a study saw in too few, or told without its count."""
     own_worse: Rejected | None = None

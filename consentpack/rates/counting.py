@@ -51,12 +51,19 @@ class Counting:
 
     def figure(self, outcome: str, level: Level, comparison: Comparison) -> Rate | Rejected:
         """The figure of a comparison, or why it may not be quoted."""
-        self.count(comparison, (outcome,))
-        tally, counts = self._known[comparison, outcome]
+        tally, counts = self.known(outcome, comparison)
         verdict = quotable(counts)
         if not verdict.ok:
             return Rejected(level, verdict.why, counts)
         return own_rate(tally, outcome, level, days=self.watch_days[outcome])
+
+    def known(self, outcome: str, comparison: Comparison) -> tuple[Tally, Counts]:
+        """The tally of a comparison and an outcome's counts in it; counted now if they were not yet."""
+        self.count(comparison, (outcome,))
+        return self._known[comparison, outcome]
+
+    def counts(self, outcome: str, comparison: Comparison) -> Counts:
+        return self.known(outcome, comparison)[1]
 
     def without(self, match: Match) -> tuple[str, ...]:
         """What the closest comparison was made without, as notes for the record."""

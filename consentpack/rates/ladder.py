@@ -1,8 +1,8 @@
 """The ladder of comparisons: the closest reliable figure is the one that is quoted.
 
 Same techniques together at the same site and in the same strata; same techniques together; the leading
-technique in any combination; a published figure; none. Each rung that is passed over leaves its
-reason.
+technique in any combination; a published figure; what was counted, told as counts; none. Each
+rung that is passed over leaves its reason. A harm that nobody had is looked for in wider groups.
 """
 
 from __future__ import annotations
@@ -11,13 +11,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from consentpack.library import Library
-from consentpack.model import Clinic, Match, Matches, Plan, Rate, RateAnswer, Rejected
+from consentpack.model import Clinic, Match, Matches, Plan, Rate, RateAnswer, Rejected, Seen
 from consentpack.rates.compare import verdict
+from consentpack.rates.counted import seen, told_at, wider_than_none
 from consentpack.rates.counting import OWN_RUNGS, AuditSource, Counting
 from consentpack.rates.fits import asked
 from consentpack.rates.published import is_worse, published_rate, told, withheld
 from consentpack.rates.reliability import followed_up
 from consentpack.rates.together import bounds_for, if_needed, if_needed_comparisons
+from consentpack.register import Comparison
 
 
 def answer_all(
@@ -31,6 +33,7 @@ def answer_all(
     watch_days = {match.id: library.outcome(match.id).watch_days for match in wanted}
     counting = Counting(plan, library, clinic, audit, watch_days)
     own, rejected = _climb(counting, wanted)
+    _count_wider(counting, [match for match in wanted if _none_had(library, own.get(match.id))])
     for id in plan.may_become_necessary if audit else ():
         brought = [match.id for match in wanted if id in match.techniques]
         for _, comparison in if_needed_comparisons(counting, id):
@@ -71,14 +74,49 @@ def _answer(counting: Counting, match: Match, own: Rate | None, rejected: list[R
     rates = counting.library.published
     printed = published_rate(rates, sentence, **fitting)
     passed_over = (*rejected, *withheld(rates, sentence, **fitting))
+    if own and (wide := _pooled(counting, match, own)):
+        own, wider = wide
+        if own is None:
+            return RateAnswer(
+                match.id, match.techniques[0], None, passed_over, printed, seen=wider, pooled=True
+            )
+        return replace(_own_answer(counting, match, own, printed, passed_over), pooled=True)
     if own:
         return _own_answer(counting, match, own, printed, passed_over)
     if printed:
         worse = _worse(rejected, printed, harm=sentence.harm)
         return RateAnswer(match.id, match.techniques[0], printed, rejected=passed_over, own_worse=worse)
     passed_over = (*passed_over, Rejected("published", "no published figure that may be quoted"))
-    seen = told(rates, sentence, **fitting)
-    return RateAnswer(match.id, match.techniques[0], None, rejected=passed_over, told=seen)
+    study = told(rates, sentence, **fitting)
+    counted, pooled = seen(counting, match) if counting.audit else (None, False)
+    return RateAnswer(
+        match.id, match.techniques[0], None, passed_over, told=study, seen=counted, pooled=pooled
+    )
+
+
+def _none_had(library: Library, own: Rate | None) -> bool:
+    return own is not None and not own.events and own.outcome in library.risks
+
+
+def _count_wider(counting: Counting, matches: Sequence[Match]) -> None:
+    """Count every own comparison of some outcomes, each comparison in one pass."""
+    asked: dict[Comparison, list[str]] = {}
+    for match in matches:
+        for _, comparison in counting.comparisons(match):
+            asked.setdefault(comparison, []).append(match.id)
+    for comparison, outcomes in asked.items():
+        counting.count(comparison, outcomes)
+
+
+def _pooled(counting: Counting, match: Match, own: Rate) -> tuple[Rate | None, Seen | None] | None:
+    """The figure, or the counts, of the widest group to which a harm that none had is fairly pooled;
+    None where there is none wider than the closest that is enough."""
+    at = wider_than_none(counting, match, own) if _none_had(counting.library, own) else None
+    if at is None:
+        return None
+    level, comparison = counting.comparisons(match)[at]
+    found = counting.figure(match.id, level, comparison)
+    return (found, None) if isinstance(found, Rate) else (None, told_at(counting, match, at))
 
 
 def _own_answer(
