@@ -155,7 +155,16 @@ def rate_answer(answer: RateAnswer) -> dict[str, Any]:
         "passed_over": [
             {"level": r.level, "why": r.why, "counts": _counts(r.counts)} for r in answer.rejected
         ],
-        "own_worse_than_published": _counts(answer.own_worse.counts) if answer.own_worse else None,
+        "closer_and_worse": [
+            {
+                "level": each.level,
+                "counts": _counts(each.counts),
+                "than": each.than,
+                "of_others": list(each.others),
+                "told_to_the_patient": each.printed,
+            }
+            for each in answer.worse
+        ],
         "own_beside_published": answer.verdict,
         "together": _together(answer.bounds),
         "if_needed": {each.technique: rate_json(each.rate) for each in answer.if_needed},

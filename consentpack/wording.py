@@ -17,7 +17,7 @@ from babel.lists import format_list
 from babel.numbers import format_decimal
 
 from consentpack.catalogues import N_, Catalogue
-from consentpack.model import Bounds, Counts, Rate, Seen, Told
+from consentpack.model import Bounds, Rate, Seen, Told, Worse
 from consentpack.signs import signs_of
 
 OUT_OF = 100
@@ -244,14 +244,7 @@ class Words:
 
     def around_seen(self, seen: Seen) -> str:
         """How many nobody looked at, and how far the true number may lie, in no words of a hard limit."""
-        unknown = ""
-        if seen.unknown:
-            unknown = self.catalogue.phrases(
-                "We do not know about {number} more treatment.",
-                "We do not know about {number} more treatments.",
-                seen.unknown,
-            )
-        return self.sentences(unknown, self._if_many_more(seen))
+        return self.sentences(self.unknown(seen.unknown), self._if_many_more(seen))
 
     def _if_many_more(self, seen: Seen) -> str:
         say = self.catalogue.phrase
@@ -305,15 +298,34 @@ class Words:
             return self.catalogue.phrase(no_days[days is not None])
         return self.catalogue.phrase("They were watched for {time}.", time=self.watching(days))
 
-    def so_far(self, counts: Counts, *, harm: bool) -> str:
-        """A figure too thin to quote, when it is worse than the published one."""
-        seen = self.catalogue.phrase(
-            "In our own clinic we saw it in {number} of {total} so far. That is too few to be sure.",
-            number=self.number(counts.events),
-            total=self.counted(counts.watched),
+    def unknown(self, number: int) -> str:
+        """How many treatments nobody looked at; '' for none."""
+        if not number:
+            return ""
+        return self.catalogue.phrases(
+            "We do not know about {number} more treatment.",
+            "We do not know about {number} more treatments.",
+            number,
         )
-        more, less = N_("But it is more than the study found."), N_("But it is less than the study found.")
-        return self.sentences(seen, self.catalogue.phrase(more if harm else less))
+
+    def so_far(self, worse: Worse, *, harm: bool) -> str:
+        """A closer group that is worse than the figure that is printed: its count, and that it is worse."""
+        say, counts = self.catalogue.phrase, worse.counts
+        values = {"number": self.number(counts.events), "total": self.counted(counts.watched)}
+        message = N_("We saw it in {number} of {total} here like yours. That is too few to be sure.")
+        if worse.level == "lead-technique":
+            message = N_(
+                "In our own clinic we saw it in {number} of {total} so far. That is too few to be sure."
+            )
+        more, less = (
+            N_("But it is more than in the others we counted."),
+            N_("But it is less than in the others we counted."),
+        )
+        if worse.than == "published":
+            more = N_("But it is more than the study found.")
+            less = N_("But it is less than the study found.")
+        compared = say(more if harm else less)
+        return self.sentences(say(message, **values), self.unknown(worse.unknown), compared)
 
 
 def percent(rate: Rate) -> str:

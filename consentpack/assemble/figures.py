@@ -45,7 +45,7 @@ def _seen(ctx: Context, answer: RateAnswer, seen: Seen) -> list[Paragraph]:
         Paragraph((Run(words.around_seen(seen)),), PHRASED),
         Paragraph((Run(_origin(ctx, answer, seen)),), PHRASED),
     ]
-    return [*said, *_none_had(ctx, answer, seen.events)]
+    return [*said, *_none_had(ctx, answer, seen.events), *_closer_is_worse(ctx, answer)]
 
 
 def _none_had(ctx: Context, answer: RateAnswer, events: int) -> list[Paragraph]:
@@ -95,13 +95,24 @@ def _figure(ctx: Context, id: str, answer: RateAnswer) -> list[Paragraph | Picto
     if answer.bounds:
         paragraphs.append(Paragraph((Run(words.together(answer.bounds)),)))
     # a line only where the step makes a difference that an exact test can see; the record has all
-    changed = (each for each in answer.if_needed if each.verdict in ("higher", "lower"))
+    changed = (each for each in answer.if_needed if _makes_a_difference(ctx, each, rate))
     paragraphs += [_if_needed(ctx, each) for each in changed]
-    if answer.own_worse and answer.own_worse.counts:
-        paragraphs.append(
-            Paragraph((Run(words.so_far(answer.own_worse.counts, harm=id in ctx.library.risks)),))
-        )
-    return paragraphs
+    return [*paragraphs, *_closer_is_worse(ctx, answer)]
+
+
+def _makes_a_difference(ctx: Context, needed: IfNeeded, rate: Rate) -> bool:
+    """Whether a step changes the figure: for the better only where every method says so, for the worse
+    where one does."""
+    more = needed.rate.proportion > rate.proportion
+    worse = more == (rate.outcome in ctx.library.risks)
+    return needed.verdict in ("higher", "lower") or (worse and needed.verdict == "mixed")
+
+
+def _closer_is_worse(ctx: Context, answer: RateAnswer) -> list[Paragraph]:
+    """The count of treatments more like the patient's, where it is worse than what stands above it."""
+    found = answer.own_worse
+    harm = answer.outcome in ctx.library.risks
+    return [Paragraph((Run(ctx.words.so_far(found, harm=harm)),), PHRASED)] if found else []
 
 
 def short_figures(ctx: Context, rates: tuple[Rate, ...]) -> list[Cell]:

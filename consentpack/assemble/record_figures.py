@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from consentpack.assemble.context import Context, cell
+from consentpack.assemble.record_alerts import side_by_side
 from consentpack.model import Counts, Level, Rate, RateAnswer, Rejected, Seen
 from consentpack.rates import Comparing
 from consentpack.rates.reliability import loss_warns
@@ -75,12 +76,15 @@ def _beside(ctx: Context, answer: RateAnswer) -> list[str]:
     if answer.rate is None:
         return _rate_lines(ctx, answer.beside)
     said = {
-        "higher": ctx.say("The clinic’s own is higher (two-sided exact test, 5%)"),
-        "lower": ctx.say("The clinic’s own is lower (two-sided exact test, 5%)"),
+        "higher": ctx.say("The clinic’s own is higher (two-sided exact test, difference and ratio, 5%)"),
+        "lower": ctx.say("The clinic’s own is lower (two-sided exact test, difference and ratio, 5%)"),
+        "mixed": ctx.say("The methods disagree, so neither is called better"),
         "agrees": ctx.say("They agree to within 5 in 100"),
         "cannot tell": ctx.say("Too few to tell them apart; that is not agreement"),
     }
-    return [*_rate_lines(ctx, answer.beside), said[answer.verdict or "cannot tell"]]
+    lines = [*_rate_lines(ctx, answer.beside), said[answer.verdict or "cannot tell"]]
+    own, other = answer.rate, answer.beside
+    return [*lines, side_by_side(own.events, own.n, other.events, other.n)]
 
 
 def _more_lines(ctx: Context, answer: RateAnswer) -> list[str]:
@@ -173,7 +177,7 @@ def _beside_row(ctx: Context, each: Comparing) -> tuple[Cell, ...]:
         cell(f"{each.first}: {first.events} of {first.watched}"),
         cell(f"{each.second}: {second.events} of {second.watched}"),
         cell(spread),
-        cell(shown),
+        cell(shown, *([disagree] if (disagree := each.disagreement()) else [])),
     )
 
 

@@ -50,6 +50,7 @@ from consentpack.model.figures import (
     Seen,
     Told,
     Verdict,
+    Worse,
 )
 from consentpack.model.matches import Match, Matches, Wait
 from consentpack.model.plan import Clinic, ConsentRules, Done, Plan, WatchRules
@@ -134,4 +135,5 @@ __all__ = [
     "WaitRule",
     "Warning",
     "WatchRules",
+    "Worse",
 ]

@@ -174,7 +174,26 @@ class Told:
     """Whether it is too few to be sure."""
 
 
-Verdict = Literal["agrees", "higher", "lower", "cannot tell"]
+Verdict = Literal["agrees", "higher", "lower", "cannot tell", "mixed"]
+"""How one figure stands to another. 'higher' and 'lower' only where every method that is printed says so."""
+
+
+@dataclass(frozen=True)
+class Worse:
+    """A closer own group, however thin, that an exact test finds worse than another figure."""
+
+    level: Level
+    counts: Counts
+    than: Level
+    """The wider own group, or 'published'."""
+    others: tuple[int, int]
+    """Events and number of what it was tested against: of a wider own group those outside the closer one."""
+    printed: bool
+    """Whether that other figure is the one patients read; then they read of this too."""
+    why: str = ""
+    """Why the closer group is not quoted itself."""
+    unknown: int = 0
+    """Treatments of it that nobody watched long enough, where patients are told."""
 
 
 @dataclass(frozen=True)
@@ -227,11 +246,16 @@ class RateAnswer:
     """Whether more treatments than the closest that are enough were counted, because none was seen there."""
     told: Told | None = None
     """Without a rate: a harm that a study saw in too few, or told without its count."""
-    own_worse: Rejected | None = None
-    """A thin own figure that an exact test finds worse than the published one that is quoted."""
+    worse: tuple[Worse, ...] = ()
+    """Closer own groups that are worse than a wider one or a study, from the closest."""
     bounds: Bounds | None = None
     """For techniques together, when the figure is for one of them alone."""
     if_needed: tuple[IfNeeded, ...] = ()
     warnings: tuple[str, ...] = ()
     without: tuple[str, ...] = ()
     """What the closest comparison was made without, and why, for the record."""
+
+    @property
+    def own_worse(self) -> Worse | None:
+        """The closest own group that is worse than what is printed: patients read its count."""
+        return next((each for each in self.worse if each.printed), None)

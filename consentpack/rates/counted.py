@@ -20,9 +20,14 @@ class Rung:
     counts: Counts
 
 
-def rungs_of(counting: Counting, match: Match) -> list[Rung]:
-    """The own comparisons of an outcome from close to distant. All must have been counted."""
-    return [Rung(level, counting.counts(match.id, each)) for level, each in counting.comparisons(match)]
+def rungs_of(counting: Counting, match: Match, *, until: Level = "lead-technique") -> list[Rung]:
+    """The own comparisons of an outcome, counted, from the closest to that of a level, it included."""
+    found = []
+    for level, comparison in counting.comparisons(match):
+        found.append(Rung(level, counting.counts(match.id, comparison)))
+        if level == until:
+            break
+    return found
 
 
 def spread(counts: Counts) -> Interval:

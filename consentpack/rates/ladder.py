@@ -7,18 +7,19 @@ rung that is passed over leaves its reason. A harm that nobody had is looked for
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 from consentpack.library import Library
-from consentpack.model import Clinic, Match, Matches, Plan, Rate, RateAnswer, Rejected, Seen
+from consentpack.model import Clinic, Match, Matches, Plan, Rate, RateAnswer, Rejected, Seen, Worse
 from consentpack.rates.compare import verdict
-from consentpack.rates.counted import seen, told_at, wider_than_none
+from consentpack.rates.counted import rungs_of, seen, told_at, wider_than_none
 from consentpack.rates.counting import OWN_RUNGS, AuditSource, Counting
 from consentpack.rates.fits import asked
-from consentpack.rates.published import is_worse, published_rate, told, withheld
+from consentpack.rates.published import published_rate, told, withheld
 from consentpack.rates.reliability import followed_up
 from consentpack.rates.together import bounds_for, if_needed, if_needed_comparisons
+from consentpack.rates.worse import worse
 from consentpack.register import Comparison
 
 
@@ -74,24 +75,35 @@ def _answer(counting: Counting, match: Match, own: Rate | None, rejected: list[R
     rates = counting.library.published
     printed = published_rate(rates, sentence, **fitting)
     passed_over = (*rejected, *withheld(rates, sentence, **fitting))
+    found = RateAnswer(match.id, match.techniques[0], None, rejected=passed_over)
     if own and (wide := _pooled(counting, match, own)):
-        own, wider = wide
+        own, counts = wide
+        found = replace(found, pooled=True)
         if own is None:
-            return RateAnswer(
-                match.id, match.techniques[0], None, passed_over, printed, seen=wider, pooled=True
-            )
-        return replace(_own_answer(counting, match, own, printed, passed_over), pooled=True)
+            return replace(found, seen=counts, beside=printed)
     if own:
-        return _own_answer(counting, match, own, printed, passed_over)
+        return _worse_than_own(counting, match, _with_own(counting, match, own, printed, found))
     if printed:
-        worse = _worse(rejected, printed, harm=sentence.harm)
-        return RateAnswer(match.id, match.techniques[0], printed, rejected=passed_over, own_worse=worse)
-    passed_over = (*passed_over, Rejected("published", "no published figure that may be quoted"))
+        return replace(found, rate=printed, worse=_worse_than_study(counting, match, printed))
+    nothing = Rejected("published", "no published figure that may be quoted")
+    counts, pooled = seen(counting, match) if counting.audit else (None, False)
     study = told(rates, sentence, **fitting)
-    counted, pooled = seen(counting, match) if counting.audit else (None, False)
-    return RateAnswer(
-        match.id, match.techniques[0], None, passed_over, told=study, seen=counted, pooled=pooled
-    )
+    found = replace(found, rejected=(*passed_over, nothing), told=study, seen=counts, pooled=pooled)
+    return _worse_than_own(counting, match, found)
+
+
+def _worse_than_own(counting: Counting, match: Match, answer: RateAnswer) -> RateAnswer:
+    """An answer of the clinic's own, with each closer group that is worse than a wider one."""
+    shown = answer.rate or answer.seen
+    if shown is None:
+        return answer
+    closer = rungs_of(counting, match, until=shown.level)
+    return replace(answer, worse=worse(closer, shown.level, None, harm=match.id in counting.library.risks))
+
+
+def _worse_than_study(counting: Counting, match: Match, printed: Rate) -> tuple[Worse, ...]:
+    harm = match.id in counting.library.risks
+    return worse(rungs_of(counting, match), "published", printed, harm=harm) if counting.audit else ()
 
 
 def _none_had(library: Library, own: Rate | None) -> bool:
@@ -119,29 +131,18 @@ def _pooled(counting: Counting, match: Match, own: Rate) -> tuple[Rate | None, S
     return (found, None) if isinstance(found, Rate) else (None, told_at(counting, match, at))
 
 
-def _own_answer(
-    counting: Counting,
-    match: Match,
-    own: Rate,
-    printed: Rate | None,
-    rejected: tuple[Rejected, ...],
+def _with_own(
+    counting: Counting, match: Match, own: Rate, printed: Rate | None, found: RateAnswer
 ) -> RateAnswer:
+    """An answer with the clinic's own figure, and the study beside it."""
     assert own.counts is not None
     warning = followed_up(own.counts).warning
-    return RateAnswer(
-        outcome=match.id,
-        technique=match.techniques[0],
+    return replace(
+        found,
         rate=own,
-        rejected=rejected,
         beside=printed,
         verdict=verdict(own.events, own.n, printed.events, printed.n) if printed else None,
         bounds=bounds_for(counting, match, own),
         if_needed=if_needed(counting, match, own),
         warnings=(warning,) if warning else (),
     )
-
-
-def _worse(rejected: Iterable[Rejected], printed: Rate, *, harm: bool) -> Rejected | None:
-    """The widest thin own figure that is worse than the printed one."""
-    thin = [item for item in rejected if item.counts and is_worse(item.counts, printed, harm=harm)]
-    return max(thin, key=lambda item: item.counts.watched if item.counts else 0, default=None)

@@ -10,7 +10,7 @@ from test_wording import WORDS, own_rate, rate
 from consentpack import shipped
 from consentpack.fill import Filler, NotAPlaceholder, placeholders
 from consentpack.library import load_library
-from consentpack.model import Bounds, Counts, Interval
+from consentpack.model import Bounds, Counts, Interval, Worse
 from consentpack.wording import in_sentence, percent, percent_range, range_of, rare_out_of
 
 
@@ -59,9 +59,10 @@ def test_a_finer_denominator_needs_half_as_many_seen(n, out_of):
 
 def test_a_thin_figure_says_which_way_it_lies_for_a_harm_and_for_a_gain():
     seen = "In our own clinic we saw it in 3 of 12 treatments so far. That is too few to be sure."
-    assert WORDS.so_far(Counts(3, 12, 12, 12), harm=True).startswith(seen)
-    assert WORDS.so_far(Counts(3, 12, 12, 12), harm=True).endswith("But it is more than the study found.")
-    assert WORDS.so_far(Counts(3, 12, 12, 12), harm=False).endswith("But it is less than the study found.")
+    thin = Worse("lead-technique", Counts(3, 12, 12, 12), "published", (1, 100), True)
+    assert WORDS.so_far(thin, harm=True).startswith(seen)
+    assert WORDS.so_far(thin, harm=True).endswith("But it is more than the study found.")
+    assert WORDS.so_far(thin, harm=False).endswith("But it is less than the study found.")
 
 
 def test_digits_of_a_percentage_follow_the_width_of_its_interval():
