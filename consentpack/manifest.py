@@ -150,6 +150,7 @@ def rate_answer(answer: RateAnswer) -> dict[str, Any]:
         "quoted": rate_json(answer.rate) if answer.rate else None,
         "told_as_counts": _seen(answer.seen),
         "pooled_because_none": answer.pooled,
+        "pointed_to": answer.counted_in or answer.at_least or None,
         "told_of_a_study": dict(vars(answer.told)) if answer.told else None,
         "published_beside": rate_json(answer.beside) if answer.beside else None,
         "passed_over": [
@@ -164,6 +165,7 @@ def rate_answer(answer: RateAnswer) -> dict[str, Any]:
                 "told_to_the_patient": each.printed,
             }
             for each in answer.worse
+            if each.found
         ],
         "own_beside_published": answer.verdict,
         "together": _together(answer.bounds),

@@ -17,7 +17,7 @@ from babel.lists import format_list
 from babel.numbers import format_decimal
 
 from consentpack.catalogues import N_, Catalogue
-from consentpack.model import Bounds, Rate, Seen, Told, Worse
+from consentpack.model import Rate, Seen, Told, Worse
 from consentpack.signs import signs_of
 
 OUT_OF = 100
@@ -262,17 +262,6 @@ class Words:
         message = N_("If we counted many more, it would most likely be from {low} to {high} in every {of}.")
         return say(message, **values)
 
-    def together(self, bounds: Bounds) -> str:
-        """What may be said of steps together, when each has only a figure of its own."""
-        low = math.floor(round(bounds.low * OUT_OF, 9))
-        high = math.ceil(round(bounds.high * OUT_OF, 9))
-        return self.catalogue.phrase(
-            "This is for one step alone. With all the steps it may be from {low} to {high} in every {of}.",
-            low=self.number(low),
-            high=self.number(high),
-            of=self.number(OUT_OF),
-        )
-
     def told(self, told: Told) -> str:
         """A harm a study saw: how many, where it says out of how many, and never as a rate."""
         if told.events is None or told.n is None:
@@ -324,6 +313,8 @@ class Words:
         if worse.than == "published":
             more = N_("But it is more than the study found.")
             less = N_("But it is less than the study found.")
+        if not worse.found:
+            return self.sentences(say(message, **values), self.unknown(worse.unknown))
         compared = say(more if harm else less)
         return self.sentences(say(message, **values), self.unknown(worse.unknown), compared)
 

@@ -14,7 +14,7 @@ larger grids change how people see a risk (IMI-PROTECT, on icon arrays): words a
 
 def figure_cell(ctx: Context, *ids: str) -> Cell:
     """What is known of an outcome, and of others that are told in its row, each under its own name."""
-    known = [id for id in ids if ctx.rates[id].rate or ctx.rates[id].seen or ctx.rates[id].told]
+    known = [id for id in ids if _says_something(ctx.rates[id])]
     if not known:
         unknown = ctx.para("We do not have a reliable figure.", strong=True)
         harm = ids[0] in ctx.library.risks
@@ -27,14 +27,28 @@ def figure_cell(ctx: Context, *ids: str) -> Cell:
     return cell(*found)
 
 
+def _says_something(answer: RateAnswer) -> bool:
+    return bool(answer.rate or answer.seen or answer.told or answer.counted_in or answer.at_least)
+
+
 def _counts(ctx: Context, answer: RateAnswer) -> list[Paragraph]:
     """What is told where no share may be quoted: what we saw, and what a study saw."""
+    if answer.counted_in or answer.at_least:
+        return [_pointer(ctx, answer)]
     found = _seen(ctx, answer, answer.seen) if answer.seen else []
     if answer.beside:
         found.append(_elsewhere(ctx, answer.beside))
     if answer.told and not answer.seen:
         found.append(ctx.para("We do not have a reliable figure.", strong=True))
     return found + (_told(ctx, answer.told) if answer.told else [])
+
+
+def _pointer(ctx: Context, answer: RateAnswer) -> Paragraph:
+    """Where to look instead, where a number would say that a kind of something is seen more than it."""
+    other = in_sentence(ctx.title_text(ctx.library.outcome(answer.counted_in or answer.at_least)))
+    if answer.counted_in:
+        return ctx.para("We count this in the figure for: {outcome}.", outcome=other)
+    return ctx.para("It is seen at least as much as one kind of it: {outcome}.", outcome=other)
 
 
 def _seen(ctx: Context, answer: RateAnswer, seen: Seen) -> list[Paragraph]:
@@ -92,8 +106,6 @@ def _figure(ctx: Context, id: str, answer: RateAnswer) -> list[Paragraph | Picto
     if answer.beside and rate.events == 0:
         # none here says little about a harm that is seen in one of thousands
         paragraphs.append(_elsewhere(ctx, answer.beside))
-    if answer.bounds:
-        paragraphs.append(Paragraph((Run(words.together(answer.bounds)),)))
     # a line only where the step makes a difference that an exact test can see; the record has all
     changed = (each for each in answer.if_needed if _makes_a_difference(ctx, each, rate))
     paragraphs += [_if_needed(ctx, each) for each in changed]
@@ -200,6 +212,13 @@ def _origin(ctx: Context, answer: RateAnswer, rate: Rate | Seen) -> str:
         return say(ctx.library.field.phrases["closest"], **values)
     if rate.level in ("closest", "same-techniques"):
         return say("From {total} here like yours, watched for {time}.", **values)
+    if answer.steps:
+        titles = [in_sentence(ctx.title_text(ctx.library.techniques[id])) for id in answer.steps]
+        return say(
+            "From {total} here with these steps: {techniques}. They were watched for {time}.",
+            techniques=ctx.words.series(titles),
+            **values,
+        )
     if answer.technique == ctx.plan.planned[0]:
         return say(
             "From {total} here with the same main step as yours, watched for {time}.",

@@ -32,7 +32,8 @@ def side_by_side(events_a: int, n_a: int, events_b: int, n_b: int) -> str:
 
 def _worse_notes(ctx: Context, answer: RateAnswer) -> Iterable[str]:
     """The closest own group that is worse than what is printed, else than any wider one."""
-    found = answer.own_worse or next(iter(answer.worse), None)
+    worse = [each for each in answer.worse if each.found]
+    found = next((each for each in worse if each.printed), next(iter(worse), None))
     if found is None:
         return
     counts = found.counts

@@ -37,6 +37,8 @@ def _figure_row(ctx: Context, answer: RateAnswer) -> tuple[Cell, ...]:
 
 def _without_rate(ctx: Context, answer: RateAnswer) -> list[str]:
     """What the patient reads where no share is quoted: counts, what a study saw, or that there is none."""
+    if other := answer.counted_in or answer.at_least:
+        return [ctx.say("No number: the patient is pointed to {outcome}.", outcome=other)]
     if answer.seen is None:
         return [ctx.say("No reliable figure."), *_told(ctx, answer)]
     return [*_seen_lines(ctx, answer.seen, pooled=answer.pooled), *_told(ctx, answer)]

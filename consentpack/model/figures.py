@@ -194,6 +194,8 @@ class Worse:
     """Why the closer group is not quoted itself."""
     unknown: int = 0
     """Treatments of it that nobody watched long enough, where patients are told."""
+    found: bool = True
+    """Whether it is worse; else it is told because a part of it is, and the two are read together."""
 
 
 @dataclass(frozen=True)
@@ -246,6 +248,12 @@ class RateAnswer:
     """Whether more treatments than the closest that are enough were counted, because none was seen there."""
     told: Told | None = None
     """Without a rate: a harm that a study saw in too few, or told without its count."""
+    counted_in: str = ""
+    """Without a number: the outcome of which it is a part, and whose own figure holds it."""
+    at_least: str = ""
+    """Without a number: the part of it whose figure is the least it can be."""
+    steps: tuple[str, ...] = ()
+    """The techniques of the widest own comparison, where it is of several together."""
     worse: tuple[Worse, ...] = ()
     """Closer own groups that are worse than a wider one or a study, from the closest."""
     bounds: Bounds | None = None

@@ -12,13 +12,15 @@ from dataclasses import replace
 
 from consentpack.library import Library
 from consentpack.model import Clinic, Match, Matches, Plan, Rate, RateAnswer, Rejected, Seen, Worse
+from consentpack.rates.choosing import Chosen, choose
 from consentpack.rates.compare import verdict
 from consentpack.rates.counted import rungs_of, seen, told_at, wider_than_none
-from consentpack.rates.counting import OWN_RUNGS, AuditSource, Counting
+from consentpack.rates.counting import AuditSource, Counting
 from consentpack.rates.fits import asked
 from consentpack.rates.published import published_rate, told, withheld
 from consentpack.rates.reliability import followed_up
 from consentpack.rates.together import bounds_for, if_needed, if_needed_comparisons
+from consentpack.rates.wholes import within_wholes
 from consentpack.rates.worse import worse
 from consentpack.register import Comparison
 
@@ -33,49 +35,33 @@ def answer_all(
     wanted = (*matches.risks, *matches.benefits)
     watch_days = {match.id: library.outcome(match.id).watch_days for match in wanted}
     counting = Counting(plan, library, clinic, audit, watch_days)
-    own, rejected = _climb(counting, wanted)
-    _count_wider(counting, [match for match in wanted if _none_had(library, own.get(match.id))])
+    chosen = choose(counting, wanted)
+    alone = [match for match in wanted if match.id not in counting.bases]
+    _count_wider(counting, [match for match in alone if _none_had(library, chosen.own.get(match.id))])
     for id in plan.may_become_necessary if audit else ():
         brought = [match.id for match in wanted if id in match.techniques]
         for _, comparison in if_needed_comparisons(counting, id):
             counting.count(comparison, brought)
-    answers = {match.id: _answer(counting, match, own.get(match.id), rejected[match.id]) for match in wanted}
+    answers = {match.id: _answer(counting, match, chosen) for match in wanted}
+    answers = within_wholes(counting, wanted, answers)
     if audit is None:
         return answers
     return {m.id: replace(answers[m.id], without=counting.without(m)) for m in wanted}
 
 
-def _climb(counting: Counting, wanted: Sequence[Match]) -> tuple[dict[str, Rate], dict[str, list[Rejected]]]:
-    """The closest own figure of each outcome that may be quoted, and what was passed over for it.
-
-    Rung by rung for all outcomes together, so that a more distant comparison is counted only for the
-    outcomes that need it.
-    """
-    own: dict[str, Rate] = {}
-    rejected: dict[str, list[Rejected]] = {match.id: [] for match in wanted}
-    if counting.audit is None:
-        nothing = Rejected("same-techniques", "this clinic keeps no audit")
-        return own, {match.id: [nothing] for match in wanted}
-    for rung in range(OWN_RUNGS):
-        open_ = [(m.id, *counting.comparisons(m)[rung]) for m in wanted if m.id not in own]
-        for comparison in dict.fromkeys(each[2] for each in open_):
-            counting.count(comparison, [id for id, _, other in open_ if other == comparison])
-        for id, level, comparison in open_:
-            found = counting.figure(id, level, comparison)
-            if isinstance(found, Rate):
-                own[id] = found
-            else:
-                rejected[id].append(found)
-    return own, rejected
-
-
-def _answer(counting: Counting, match: Match, own: Rate | None, rejected: list[Rejected]) -> RateAnswer:
+def _answer(counting: Counting, match: Match, chosen: Chosen) -> RateAnswer:
+    own, rejected = chosen.own.get(match.id), chosen.rejected[match.id]
     sentence = asked(counting.library, match.id)
     fitting = {"techniques": match.techniques, "factors": counting.plan.factors}
     rates = counting.library.published
     printed = published_rate(rates, sentence, **fitting)
     passed_over = (*rejected, *withheld(rates, sentence, **fitting))
-    found = RateAnswer(match.id, match.techniques[0], None, rejected=passed_over)
+    base = counting.bases.get(match.id)
+    steps = base.leads if base and len(base.leads) > 1 else ()
+    found = RateAnswer(match.id, match.techniques[0], None, rejected=passed_over, steps=steps)
+    if match.id in chosen.counts_at:
+        held = told_at(counting, match, chosen.counts_at[match.id])
+        return _worse_than_own(counting, match, replace(found, seen=held, beside=printed))
     if own and (wide := _pooled(counting, match, own)):
         own, counts = wide
         found = replace(found, pooled=True)
@@ -123,7 +109,8 @@ def _count_wider(counting: Counting, matches: Sequence[Match]) -> None:
 def _pooled(counting: Counting, match: Match, own: Rate) -> tuple[Rate | None, Seen | None] | None:
     """The figure, or the counts, of the widest group to which a harm that none had is fairly pooled;
     None where there is none wider than the closest that is enough."""
-    at = wider_than_none(counting, match, own) if _none_had(counting.library, own) else None
+    alone = match.id not in counting.bases  # what is read together is not parted for one of them
+    at = wider_than_none(counting, match, own) if alone and _none_had(counting.library, own) else None
     if at is None:
         return None
     level, comparison = counting.comparisons(match)[at]

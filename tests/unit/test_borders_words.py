@@ -10,7 +10,7 @@ from test_wording import WORDS, own_rate, rate
 from consentpack import shipped
 from consentpack.fill import Filler, NotAPlaceholder, placeholders
 from consentpack.library import load_library
-from consentpack.model import Bounds, Counts, Interval, Worse
+from consentpack.model import Counts, Interval, Worse
 from consentpack.wording import in_sentence, percent, percent_range, range_of, rare_out_of
 
 
@@ -25,23 +25,6 @@ def test_an_interval_that_ends_on_a_whole_number_ends_there(hundredths):
     assert range_of(between(share, 1.0)) == (hundredths, 100)
     assert range_of(between(0.0, share)) == (0, hundredths)
     assert range_of(between(share - 0.001, share + 0.001)) == (hundredths - 1, hundredths + 1)
-
-
-def bounds(*counts: tuple[int, int]) -> Bounds:
-    return Bounds(tuple((str(at), rate(*each)) for at, each in enumerate(counts)))
-
-
-@pytest.mark.parametrize(
-    ("parts", "words"),
-    [
-        (((29, 100), (7, 100)), "from 29 to 36 in every 100."),
-        (((60, 100), (70, 100)), "from 70 to 100 in every 100."),
-        (((1, 300), (1, 300)), "from 0 to 1 in every 100."),
-    ],
-)
-def test_steps_together_are_said_in_whole_numbers_and_never_as_over_all(parts, words):
-    said = WORDS.together(bounds(*parts))
-    assert said == f"This is for one step alone. With all the steps it may be {words}"
 
 
 def test_a_range_under_one_is_said_as_that_and_one_from_under_one_with_its_other_end():
