@@ -28,6 +28,9 @@ from consentpack.register.cells import GRADES
 from consentpack.register.columns import FIELDS, REQUIRED
 from consentpack.strict import Key
 
+sys.path.insert(0, str(Path(__file__).parent))
+from figure_sentences import table as sentences
+
 FOLDER = Path(__file__).parent / "reference"
 _MADE = "<!-- Built by docs/build_reference.py. Do not edit. -->\n\n"
 _TYPES = {str: "words", int: "whole number", float: "number", bool: "true/false", list: "list", dict: "table"}
@@ -257,8 +260,11 @@ def figures() -> str:
         "group in which the exact test (one-sided, 5%) does not find the others worse, and the form says "
         "so; a gain never is.\n"
         "8. **Shown** as a whole number in every 100, with the other side, Wilson's 95% interval "
-        "rounded outwards, the number of sessions and the watching time.\n"
-    )
+        "rounded outwards, the number of sessions and the watching time.\n\n"
+        "## What patients read\n\n"
+        "Each way of saying a figure, beside the counts it is made of. All counts are invented; a test reads "
+        "each sentence back to them.\n\n"
+    ) + sentences()
 
 
 def field_of_medicine() -> str:

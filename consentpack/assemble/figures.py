@@ -103,8 +103,7 @@ def _figure(ctx: Context, id: str, answer: RateAnswer) -> list[Paragraph | Picto
     ]
     if rate.level != "published":
         paragraphs += _none_had(ctx, answer, rate.events)
-    if answer.beside and rate.events == 0:
-        # none here says little about a harm that is seen in one of thousands
+    if answer.beside and named_beside(answer):
         paragraphs.append(_elsewhere(ctx, answer.beside))
     # a line only where the step makes a difference that an exact test can see; the record has all
     changed = (each for each in answer.if_needed if _makes_a_difference(ctx, each, rate))
@@ -174,6 +173,12 @@ def _alt(ctx: Context, rate: Rate, number: int) -> str:
         return ctx.say("{marks} {outcome}: {figure}. Time in the study: {time}.", **values, time=time)
     time = ctx.words.watching(outcome.watch_days)
     return ctx.say("{marks} {outcome}: {figure}, watched for {time}.", **values, time=time)
+
+
+def named_beside(answer: RateAnswer) -> bool:
+    """Whether patients read of the study beside our own: none here says little about a harm that is seen
+    in one of thousands, and counts say little by themselves."""
+    return answer.rate.events == 0 if answer.rate else answer.seen is not None
 
 
 def _elsewhere(ctx: Context, published: Rate) -> Paragraph:

@@ -19,6 +19,7 @@ from consentpack.assemble.consent import figures_explained
 from consentpack.assemble.figures import figure_cell
 from consentpack.assemble.inputs import Judgement
 from consentpack.assemble.record import record_notes
+from consentpack.assemble.sources import figure_sources
 from consentpack.catalogues import load
 from consentpack.match import match
 from consentpack.model import Counts, RateAnswer
@@ -196,3 +197,11 @@ def test_what_was_passed_over_is_still_in_the_record(answers):
     assert [level for level, _ in whys(answer)] == [
         "closest", "same-techniques", "lead-technique", "published",
     ]  # fmt: skip
+
+
+def test_a_study_that_is_named_beside_our_own_is_in_the_list_of_sources(answers):
+    found = answers(rows(86, infection=0))
+    assert found["infection"].rate.events == 0 and found["infection"].beside.source == "dixon2006"
+    only = {"infection": found["infection"]}
+    lines = [p for n in figure_sources(context(only)) for p in (n.items if isinstance(n, Items) else [n])]
+    assert "Dixon" in " ".join(text_of(line.runs) for line in lines)
