@@ -20,6 +20,7 @@ from consentpack.model import (
     RateAnswer,
     Remark,
     Score,
+    Seen,
 )
 
 SCHEMA = 1
@@ -147,17 +148,38 @@ def rate_answer(answer: RateAnswer) -> dict[str, Any]:
         "outcome": answer.outcome,
         "technique": answer.technique,
         "quoted": rate_json(answer.rate) if answer.rate else None,
+        "told_as_counts": _seen(answer.seen),
+        "pooled_because_none": answer.pooled,
+        "pointed_to": answer.counted_in or answer.at_least or None,
         "told_of_a_study": dict(vars(answer.told)) if answer.told else None,
         "published_beside": rate_json(answer.beside) if answer.beside else None,
         "passed_over": [
             {"level": r.level, "why": r.why, "counts": _counts(r.counts)} for r in answer.rejected
         ],
-        "own_worse_than_published": _counts(answer.own_worse.counts) if answer.own_worse else None,
+        "closer_and_worse": [
+            {
+                "level": each.level,
+                "counts": _counts(each.counts),
+                "than": each.than,
+                "of_others": list(each.others),
+                "told_to_the_patient": each.printed,
+            }
+            for each in answer.worse
+            if each.found
+        ],
         "own_beside_published": answer.verdict,
         "together": _together(answer.bounds),
         "if_needed": {each.technique: rate_json(each.rate) for each in answer.if_needed},
         "warnings": list(answer.warnings),
     }
+
+
+def _seen(seen: Seen | None) -> dict[str, Any] | None:
+    if seen is None:
+        return None
+    interval = [round(seen.interval.low, 6), round(seen.interval.high, 6)]
+    period = [seen.first.isoformat(), seen.last.isoformat()]
+    return {"level": seen.level, "counts": _counts(seen.counts), "interval": interval, "period": period}
 
 
 def _together(bounds: Bounds | None) -> dict[str, Any] | None:

@@ -17,7 +17,7 @@ from babel.lists import format_list
 from babel.numbers import format_decimal
 
 from consentpack.catalogues import N_, Catalogue
-from consentpack.model import Bounds, Counts, Rate, Told
+from consentpack.model import Rate, Seen, Told, Worse
 from consentpack.signs import signs_of
 
 OUT_OF = 100
@@ -50,7 +50,7 @@ def natural(events: int, n: int, out_of: int = OUT_OF) -> Natural:
     return Natural(number, out_of - number, out_of, below, above)
 
 
-def range_of(rate: Rate, out_of: int = OUT_OF) -> tuple[int, int]:
+def range_of(rate: Rate | Seen, out_of: int = OUT_OF) -> tuple[int, int]:
     """The interval of a rate in whole numbers, rounded outwards so that it never looks narrower."""
     # a float a hair above a whole number must not be rounded up to the next one
     low = math.floor(round(rate.interval.low * out_of, 9))
@@ -233,16 +233,34 @@ class Words:
             return say("The true number may be from fewer than 1 to {high}.", **values)
         return say("The true number may be from {low} to {high}.", **values)
 
-    def together(self, bounds: Bounds) -> str:
-        """What may be said of steps together, when each has only a figure of its own."""
-        low = math.floor(round(bounds.low * OUT_OF, 9))
-        high = math.ceil(round(bounds.high * OUT_OF, 9))
-        return self.catalogue.phrase(
-            "This is for one step alone. With all the steps it may be from {low} to {high} in every {of}.",
-            low=self.number(low),
-            high=self.number(high),
-            of=self.number(OUT_OF),
-        )
+    def seen(self, seen: Seen) -> str:
+        """Own counts as they are: 'We saw it in 8 of 234 treatments'."""
+        say, total = self.catalogue.phrase, self.counted(seen.n)
+        if seen.events == 0:
+            return say("None in {total} so far", total=total)
+        if seen.events == seen.n:
+            return say("All of {total} so far", total=total)
+        return say("We saw it in {number} of {total}", number=self.number(seen.events), total=total)
+
+    def around_seen(self, seen: Seen) -> str:
+        """How many nobody looked at, and how far the true number may lie, in no words of a hard limit."""
+        return self.sentences(self.unknown(seen.unknown), self._if_many_more(seen))
+
+    def _if_many_more(self, seen: Seen) -> str:
+        say = self.catalogue.phrase
+        low, high = range_of(seen)
+        values = {"low": self.number(low), "high": self.number(high), "of": self.number(OUT_OF)}
+        if seen.events == 0 and not low:
+            return say("The true number could be up to about {high} in every {of}.", **values)
+        if seen.events == seen.n and high == OUT_OF:
+            return say("The true number could be as low as {low} in every {of}.", **values)
+        if low == 0:
+            message = N_(
+                "If we counted many more, it would most likely be from fewer than 1 to {high} in every {of}."
+            )
+            return say(message, **values)
+        message = N_("If we counted many more, it would most likely be from {low} to {high} in every {of}.")
+        return say(message, **values)
 
     def told(self, told: Told) -> str:
         """A harm a study saw: how many, where it says out of how many, and never as a rate."""
@@ -269,15 +287,36 @@ class Words:
             return self.catalogue.phrase(no_days[days is not None])
         return self.catalogue.phrase("They were watched for {time}.", time=self.watching(days))
 
-    def so_far(self, counts: Counts, *, harm: bool) -> str:
-        """A figure too thin to quote, when it is worse than the published one."""
-        seen = self.catalogue.phrase(
-            "In our own clinic we saw it in {number} of {total} so far. That is too few to be sure.",
-            number=self.number(counts.events),
-            total=self.counted(counts.watched),
+    def unknown(self, number: int) -> str:
+        """How many treatments nobody looked at; '' for none."""
+        if not number:
+            return ""
+        return self.catalogue.phrases(
+            "We do not know about {number} more treatment.",
+            "We do not know about {number} more treatments.",
+            number,
         )
-        more, less = N_("But it is more than the study found."), N_("But it is less than the study found.")
-        return self.sentences(seen, self.catalogue.phrase(more if harm else less))
+
+    def so_far(self, worse: Worse, *, harm: bool) -> str:
+        """A closer group that is worse than the figure that is printed: its count, and that it is worse."""
+        say, counts = self.catalogue.phrase, worse.counts
+        values = {"number": self.number(counts.events), "total": self.counted(counts.watched)}
+        message = N_("We saw it in {number} of {total} here like yours. That is too few to be sure.")
+        if worse.level == "lead-technique":
+            message = N_(
+                "In our own clinic we saw it in {number} of {total} so far. That is too few to be sure."
+            )
+        more, less = (
+            N_("But it is more than in the others we counted."),
+            N_("But it is less than in the others we counted."),
+        )
+        if worse.than == "published":
+            more = N_("But it is more than the study found.")
+            less = N_("But it is less than the study found.")
+        if not worse.found:
+            return self.sentences(say(message, **values), self.unknown(worse.unknown))
+        compared = say(more if harm else less)
+        return self.sentences(say(message, **values), self.unknown(worse.unknown), compared)
 
 
 def percent(rate: Rate) -> str:

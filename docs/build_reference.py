@@ -28,6 +28,9 @@ from consentpack.register.cells import GRADES
 from consentpack.register.columns import FIELDS, REQUIRED
 from consentpack.strict import Key
 
+sys.path.insert(0, str(Path(__file__).parent))
+from figure_sentences import table as sentences
+
 FOLDER = Path(__file__).parent / "reference"
 _MADE = "<!-- Built by docs/build_reference.py. Do not edit. -->\n\n"
 _TYPES = {str: "words", int: "whole number", float: "number", bool: "true/false", list: "list", dict: "table"}
@@ -221,8 +224,15 @@ def figures() -> str:
         "2. **Compared**, from close to distant: the same techniques together, same group of sites and "
         "skin; the same techniques together; the leading technique in any combination; a published "
         "figure; none. What an anaesthetic brings is compared by anaesthetic. Where the figure is for "
-        "one technique alone and several are planned, the bounds for all are given: at least the "
-        "largest single figure, at most their sum.\n"
+        "one technique alone and several are planned, the record gives the bounds for all: at least the "
+        "largest single figure, at most their sum. "
+        "Outcomes that are read together come from one comparison: gains and that there was none "
+        "(`may_not_work`), of the treatments in which all of them are known; what is told in one row "
+        "(`told_with`); a whole and its parts (`part_of`). It is the closest of which all may be quoted, "
+        "else the closest with enough treatments for all, those too open for a share as counts. "
+        "A part that was seen counts as its whole, and no part is told as more than its whole: where a "
+        "study would say so, "
+        "the form points to the other figure instead.\n"
         f"3. **Reliable** (NCHS 2017, Parker et al., Vital Health Stat 2(175)): at least {r.FEWEST} "
         f"watched; exact 95% interval no wider than {r.NARROW_WIDTH:.0%}, or narrower than "
         f"{r.WIDE_WIDTH:.0%} and no wider than {r.RELATIVE_WIDTH:.0%} of the figure.\n"
@@ -235,12 +245,26 @@ def figures() -> str:
         f"at {fits.SELF_RATED_FROM} days or later where people rated it themselves. The record names "
         "each that is not shown, with the reason. Without a rate, the worst harm a study saw is told as "
         "what it saw ([why](../why/published-figures.md)).\n"
-        "6. **Worse than published**: when the clinic's own figure is too thin to quote but Fisher's "
-        "exact test (one-sided, 5%) finds it worse than the published one, clinician and patient are "
-        "told. A quoted own figure that differs from the published one is named in the record.\n"
-        "7. **Shown** as a whole number in every 100, with the other side, Wilson's 95% interval "
-        "rounded outwards, the number of sessions and the watching time.\n"
-    )
+        "6. **Nothing worse hides**: each own group closer than what is printed, however thin, is tested "
+        "against it, a wider own group or a study (Fisher's exact test, one-sided, 5%; a wider group "
+        "without the treatments of the closer one). What is worse is told to the patient as the count of "
+        "the closest such group, and to the clinician with the difference (Newcombe 1998) and the ratio "
+        "(Katz 1978); what is worse than a wider own group that is not printed, to the clinician. *Higher* "
+        "and *lower* than published are said only where the two-sided exact test and both intervals say "
+        "so; where they disagree the record says which does, and worse is told all the same.\n"
+        "7. **Too open for a share** (rule 3 or 4) and no published figure: the counts are told, *we saw it "
+        "in 8 of 234 treatments*, of the closest own group with enough that were followed up, else of the "
+        "widest; the range is Wilson's 95% interval, and where over "
+        f"{r.LOSS_BLOCKS}% were lost it holds the worst case (Horowitz and Manski 2000 [M]). *No reliable "
+        "figure* is left for what nobody has counted. A harm that none had is counted in every wider own "
+        "group in which the exact test (one-sided, 5%) does not find the others worse, and the form says "
+        "so; a gain never is.\n"
+        "8. **Shown** as a whole number in every 100, with the other side, Wilson's 95% interval "
+        "rounded outwards, the number of sessions and the watching time.\n\n"
+        "## What patients read\n\n"
+        "Each way of saying a figure, beside the counts it is made of. All counts are invented; a test reads "
+        "each sentence back to them.\n\n"
+    ) + sentences()
 
 
 def field_of_medicine() -> str:

@@ -150,7 +150,7 @@ def _benefit_row(ctx: Context, id: str) -> tuple[Cell, Cell]:
 
 
 def figures_explained(ctx: Context) -> list[Node]:
-    own = [a.rate for a in ctx.rates.values() if a.rate and a.rate.first and a.rate.last]
+    own = [each for a in ctx.rates.values() if (each := a.rate or a.seen) and each.first and each.last]
     found: list[Node] = [
         ctx.para(
             "We give each figure as a number in every 100. Think of 100 people or 100 treatments. "
@@ -168,6 +168,8 @@ def figures_explained(ctx: Context) -> list[Node]:
                 "seen."
             )
         )
+    if any(answer.seen for answer in ctx.rates.values()):
+        found.append(ctx.para("Where our list is too short for that, we tell you what we counted."))
     if own:
         first = min(rate.first for rate in own if rate.first)
         last = max(rate.last for rate in own if rate.last)

@@ -256,6 +256,8 @@ def _care(ctx: Context) -> dict[str, str]:
 def _headline(rates: Mapping[str, RateAnswer], words: Words, id: str) -> str:
     """The figure of an outcome inside a sentence."""
     answer = rates.get(id)
+    if answer and answer.seen:
+        return in_sentence(words.seen(answer.seen))
     if answer is None or answer.rate is None:
         return words.catalogue.phrase("a number we do not know")
     headline = words.headline(answer.rate)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from consentpack.assemble.context import Context, cell
-from consentpack.model import IfNeeded, Rate, RateAnswer, Told
+from consentpack.model import IfNeeded, Rate, RateAnswer, Seen, Told
 from consentpack.tree import PHRASED, STUDIED, Cell, Paragraph, Pictograph, Run
 from consentpack.wording import OUT_OF, in_sentence, natural
 
@@ -14,7 +14,7 @@ larger grids change how people see a risk (IMI-PROTECT, on icon arrays): words a
 
 def figure_cell(ctx: Context, *ids: str) -> Cell:
     """What is known of an outcome, and of others that are told in its row, each under its own name."""
-    known = [id for id in ids if ctx.rates[id].rate or ctx.rates[id].told]
+    known = [id for id in ids if _says_something(ctx.rates[id])]
     if not known:
         unknown = ctx.para("We do not have a reliable figure.", strong=True)
         harm = ids[0] in ctx.library.risks
@@ -23,15 +23,62 @@ def figure_cell(ctx: Context, *ids: str) -> Cell:
     for id in known:
         if len(ids) > 1:
             found.append(Paragraph(ctx.title(ctx.library.outcome(id), strong=True)))
-        found += _told(ctx, told) if (told := ctx.rates[id].told) else _figure(ctx, id, ctx.rates[id])
+        found += _figure(ctx, id, ctx.rates[id]) if ctx.rates[id].rate else _counts(ctx, ctx.rates[id])
     return cell(*found)
+
+
+def _says_something(answer: RateAnswer) -> bool:
+    return bool(answer.rate or answer.seen or answer.told or answer.counted_in or answer.at_least)
+
+
+def _counts(ctx: Context, answer: RateAnswer) -> list[Paragraph]:
+    """What is told where no share may be quoted: what we saw, and what a study saw."""
+    if answer.counted_in or answer.at_least:
+        return [_pointer(ctx, answer)]
+    found = _seen(ctx, answer, answer.seen) if answer.seen else []
+    if answer.beside:
+        found.append(_elsewhere(ctx, answer.beside))
+    if answer.told and not answer.seen:
+        found.append(ctx.para("We do not have a reliable figure.", strong=True))
+    return found + (_told(ctx, answer.told) if answer.told else [])
+
+
+def _pointer(ctx: Context, answer: RateAnswer) -> Paragraph:
+    """Where to look instead, where a number would say that a kind of something is seen more than it."""
+    other = in_sentence(ctx.title_text(ctx.library.outcome(answer.counted_in or answer.at_least)))
+    if answer.counted_in:
+        return ctx.para("We count this in the figure for: {outcome}.", outcome=other)
+    return ctx.para("It is seen at least as much as one kind of it: {outcome}.", outcome=other)
+
+
+def _seen(ctx: Context, answer: RateAnswer, seen: Seen) -> list[Paragraph]:
+    """Own counts as they are, how far the true number may lie, and where they are from."""
+    words = ctx.words
+    said = [
+        Paragraph((Run(words.sentence(words.seen(seen)), strong=True),), PHRASED),
+        Paragraph((Run(words.around_seen(seen)),), PHRASED),
+        Paragraph((Run(_origin(ctx, answer, seen)),), PHRASED),
+    ]
+    return [*said, *_none_had(ctx, answer, seen.events), *_closer_is_worse(ctx, answer)]
+
+
+def _none_had(ctx: Context, answer: RateAnswer, events: int) -> list[Paragraph]:
+    """What a count of none does not say of a harm; and that more were counted than the closest."""
+    if answer.outcome not in ctx.library.risks:
+        return []
+    none = []
+    if answer.pooled:
+        none.append(ctx.say("None was seen in those most like yours, so we counted more of our treatments."))
+    if not events:
+        none.append(ctx.say("That does not mean it cannot happen."))
+        none.append(ctx.say("It may be too rare for one clinic to see."))
+    return [Paragraph((Run(ctx.words.sentences(*none)),), PHRASED)] if none else []
 
 
 def _told(ctx: Context, told: Told) -> list[Paragraph]:
     """A harm that a study saw, which is no rate: what was seen, in whom, and over what time."""
     from_study = _study(ctx, told.who, told.watched_days)
     return [
-        ctx.para("We do not have a reliable figure.", strong=True),
         Paragraph((Run(ctx.words.told(told)),), STUDIED),
         Paragraph((Run(from_study),), STUDIED),
     ]
@@ -55,21 +102,31 @@ def _figure(ctx: Context, id: str, answer: RateAnswer) -> list[Paragraph | Picto
         Paragraph((Run(words.sentence(words.headline(rate)), strong=True),), source),
         *pictographs(ctx, rate),
         Paragraph((Run(around),), source),
-        Paragraph((Run(_origin(ctx, answer)),), source),
+        Paragraph((Run(_origin(ctx, answer, rate)),), source),
     ]
-    if answer.beside and rate.events == 0:
-        # none here says little about a harm that is seen in one of thousands
+    if rate.level != "published":
+        paragraphs += _none_had(ctx, answer, rate.events)
+    if answer.beside and named_beside(answer):
         paragraphs.append(_elsewhere(ctx, answer.beside))
-    if answer.bounds:
-        paragraphs.append(Paragraph((Run(words.together(answer.bounds)),)))
     # a line only where the step makes a difference that an exact test can see; the record has all
-    changed = (each for each in answer.if_needed if each.verdict in ("higher", "lower"))
+    changed = (each for each in answer.if_needed if _makes_a_difference(ctx, each, rate))
     paragraphs += [_if_needed(ctx, each) for each in changed]
-    if answer.own_worse and answer.own_worse.counts:
-        paragraphs.append(
-            Paragraph((Run(words.so_far(answer.own_worse.counts, harm=id in ctx.library.risks)),))
-        )
-    return paragraphs
+    return [*paragraphs, *_closer_is_worse(ctx, answer)]
+
+
+def _makes_a_difference(ctx: Context, needed: IfNeeded, rate: Rate) -> bool:
+    """Whether a step changes the figure: for the better only where every method says so, for the worse
+    where one does."""
+    more = needed.rate.proportion > rate.proportion
+    worse = more == (rate.outcome in ctx.library.risks)
+    return needed.verdict in ("higher", "lower") or (worse and needed.verdict == "mixed")
+
+
+def _closer_is_worse(ctx: Context, answer: RateAnswer) -> list[Paragraph]:
+    """The count of treatments more like the patient's, where it is worse than what stands above it."""
+    found = answer.own_worse
+    harm = answer.outcome in ctx.library.risks
+    return [Paragraph((Run(ctx.words.so_far(found, harm=harm)),), PHRASED)] if found else []
 
 
 def short_figures(ctx: Context, rates: tuple[Rate, ...]) -> list[Cell]:
@@ -121,6 +178,12 @@ def _alt(ctx: Context, rate: Rate, number: int) -> str:
     return ctx.say("{marks} {outcome}: {figure}, watched for {time}.", **values, time=time)
 
 
+def named_beside(answer: RateAnswer) -> bool:
+    """Whether patients read of the study beside our own: none here says little about a harm that is seen
+    in one of thousands, and counts say little by themselves."""
+    return answer.rate.events == 0 if answer.rate else answer.seen is not None
+
+
 def _elsewhere(ctx: Context, published: Rate) -> Paragraph:
     """A published figure beside an own one."""
     headline = ctx.words.headline(published)
@@ -143,11 +206,10 @@ def _if_needed(ctx: Context, needed: IfNeeded) -> Paragraph:
     )
 
 
-def _origin(ctx: Context, answer: RateAnswer) -> str:
+def _origin(ctx: Context, answer: RateAnswer, rate: Rate | Seen) -> str:
     """Whose figure it is, in whom, and over what time."""
-    rate, say = answer.rate, ctx.say
-    assert rate is not None
-    if rate.level == "published":
+    say = ctx.say
+    if isinstance(rate, Rate) and rate.level == "published":
         return _study(ctx, rate.who, rate.watched_days)
     values = {
         "total": ctx.words.counted(rate.n),
@@ -158,6 +220,13 @@ def _origin(ctx: Context, answer: RateAnswer) -> str:
         return say(ctx.library.field.sentences["closest"], **values)
     if rate.level in ("closest", "same-techniques"):
         return say("From {total} here like yours, watched for {time}.", **values)
+    if answer.steps:
+        titles = [in_sentence(ctx.title_text(ctx.library.techniques[id])) for id in answer.steps]
+        return say(
+            "From {total} here with these steps: {techniques}. They were watched for {time}.",
+            techniques=ctx.words.series(titles),
+            **values,
+        )
     if answer.technique == ctx.plan.planned[0]:
         return say(
             "From {total} here with the same main step as yours, watched for {time}.",

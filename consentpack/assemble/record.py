@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from consentpack.approvals import ending
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.inputs import Judgement
+from consentpack.assemble.record_alerts import figure_notes
 from consentpack.assemble.signing import name_and_role, signed
 from consentpack.catalogues import name_in_both
 from consentpack.consent_rules import waited
@@ -21,7 +22,6 @@ from consentpack.tree import (
     Run,
     Table,
 )
-from consentpack.wording import percent
 
 
 def record_plan(ctx: Context) -> list[Node]:
@@ -79,8 +79,7 @@ def record_notes(ctx: Context, judged: Judgement) -> list[Node]:
     """What the clinician should see before the talk; never empty without saying so."""
     notes = [
         *_suitability_notes(ctx),
-        *_worse_notes(ctx),
-        *_beside_notes(ctx),
+        *figure_notes(ctx),
         *_warning_notes(ctx),
         *_memory_notes(ctx),
     ]
@@ -130,34 +129,6 @@ def _wait_notes(ctx: Context) -> Iterable[str]:
         technique = ctx.library.techniques.get(wait.because)
         title = technique.title if technique else ctx.library.waits[wait.because].why.rstrip(".")
         yield ctx.say(said, setting=wait.setting, longest=wait.longest, technique=title)
-
-
-def _worse_notes(ctx: Context) -> Iterable[str]:
-    for answer in ctx.rates.values():
-        worse = answer.own_worse
-        if worse and worse.counts and answer.rate:
-            yield ctx.say(
-                "{outcome}: your own figure ({events} of {n}) is too thin to quote, but an exact "
-                "test finds it worse than the published one ({published}). The patient is told.",
-                outcome=ctx.library.outcome(answer.outcome).title,
-                events=worse.counts.events,
-                n=worse.counts.watched,
-                published=percent(answer.rate),
-            )
-
-
-def _beside_notes(ctx: Context) -> Iterable[str]:
-    """Own figures that are worse than the published ones: shown, never hidden."""
-    for answer in ctx.rates.values():
-        bad = "higher" if answer.outcome in ctx.library.risks else "lower"
-        if answer.verdict == bad and answer.rate and answer.beside:
-            yield ctx.say(
-                "{outcome}: your figure ({own}) is {verdict} than the published one ({published}).",
-                outcome=ctx.library.outcome(answer.outcome).title,
-                own=percent(answer.rate),
-                verdict=bad,
-                published=percent(answer.beside),
-            )
 
 
 def _warning_notes(ctx: Context) -> Iterable[str]:

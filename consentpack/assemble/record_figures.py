@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from consentpack.assemble.context import Context, cell
-from consentpack.model import Level, Rate, RateAnswer, Rejected
+from consentpack.assemble.record_alerts import side_by_side
+from consentpack.model import Counts, Level, Rate, RateAnswer, Rejected, Seen
 from consentpack.rates import Comparing
 from consentpack.rates.reliability import loss_warns
 from consentpack.rates.sessions import at_least_once
@@ -27,10 +28,36 @@ def _figure_row(ctx: Context, answer: RateAnswer) -> tuple[Cell, ...]:
     watched = ctx.say("watched {days} days", days=outcome.watch_days)
     name = cell(f"{outcome.title} ({outcome.clinical})", watched, head=True)
     if answer.rate is None:
-        return name, cell(ctx.say("No reliable figure."), *_told(ctx, answer)), cell("–")
+        return name, cell(*_without_rate(ctx, answer)), cell(*_beside(ctx, answer))
     rate = answer.rate
-    quoted = [*_rate_lines(ctx, rate), *_follow_up(ctx, rate), *_more_lines(ctx, answer)]
+    pooled = _pooled(ctx, pooled=answer.pooled)
+    quoted = [*_rate_lines(ctx, rate), *pooled, *_follow_up(ctx, rate.counts), *_more_lines(ctx, answer)]
     return name, cell(*quoted), cell(*_beside(ctx, answer))
+
+
+def _without_rate(ctx: Context, answer: RateAnswer) -> list[str]:
+    """What the patient reads where no share is quoted: counts, what a study saw, or that there is none."""
+    if other := answer.counted_in or answer.at_least:
+        return [ctx.say("No number: the patient is pointed to {outcome}.", outcome=other)]
+    if answer.seen is None:
+        return [ctx.say("No reliable figure."), *_told(ctx, answer)]
+    return [*_seen_lines(ctx, answer.seen, pooled=answer.pooled), *_told(ctx, answer)]
+
+
+def _seen_lines(ctx: Context, seen: Seen, *, pooled: bool) -> list[str]:
+    figure = f"{ctx.words.number(seen.events)} of {ctx.words.number(seen.n)} treatments"
+    low, high = 100 * seen.interval.low, 100 * seen.interval.high
+    said = ctx.say("Told as counts, not as a share: {figure}", figure=figure)
+    period = f"{ctx.words.day(seen.first)} – {ctx.words.day(seen.last)}"
+    lines = [
+        f"{said} (95% interval {low:.1f} to {high:.1f}%)",
+        f"{_closeness(ctx, seen.level)}; {period}. {ctx.say('Source: own audit, per treatment session')}.",
+    ]
+    return [*lines, *_pooled(ctx, pooled=pooled), *_follow_up(ctx, seen.counts)]
+
+
+def _pooled(ctx: Context, *, pooled: bool) -> list[str]:
+    return [ctx.say("None in a closer group, so it was counted as widely as is fair")] if pooled else []
 
 
 def _told(ctx: Context, answer: RateAnswer) -> list[str]:
@@ -48,13 +75,18 @@ def _beside(ctx: Context, answer: RateAnswer) -> list[str]:
     """The published figure, and how the clinic's own stands to it."""
     if answer.beside is None:
         return ["–"]
+    if answer.rate is None:
+        return _rate_lines(ctx, answer.beside)
     said = {
-        "higher": ctx.say("The clinic’s own is higher (two-sided exact test, 5%)"),
-        "lower": ctx.say("The clinic’s own is lower (two-sided exact test, 5%)"),
+        "higher": ctx.say("The clinic’s own is higher (two-sided exact test, difference and ratio, 5%)"),
+        "lower": ctx.say("The clinic’s own is lower (two-sided exact test, difference and ratio, 5%)"),
+        "mixed": ctx.say("The methods disagree, so neither is called better"),
         "agrees": ctx.say("They agree to within 5 in 100"),
         "cannot tell": ctx.say("Too few to tell them apart; that is not agreement"),
     }
-    return [*_rate_lines(ctx, answer.beside), said[answer.verdict or "cannot tell"]]
+    lines = [*_rate_lines(ctx, answer.beside), said[answer.verdict or "cannot tell"]]
+    own, other = answer.rate, answer.beside
+    return [*lines, side_by_side(own.events, own.n, other.events, other.n)]
 
 
 def _more_lines(ctx: Context, answer: RateAnswer) -> list[str]:
@@ -97,8 +129,7 @@ def _rate_lines(ctx: Context, rate: Rate) -> list[str]:
     return [figure, f"{closeness}; {period}. {ctx.say('Source: own audit, per treatment session')}."]
 
 
-def _follow_up(ctx: Context, rate: Rate) -> list[str]:
-    counts = rate.counts
+def _follow_up(ctx: Context, counts: Counts | None) -> list[str]:
     if not counts or counts.completeness is None:
         return []
     due = f"{counts.due_watched} of {counts.due} ({counts.completeness:.0%})"
@@ -148,7 +179,7 @@ def _beside_row(ctx: Context, each: Comparing) -> tuple[Cell, ...]:
         cell(f"{each.first}: {first.events} of {first.watched}"),
         cell(f"{each.second}: {second.events} of {second.watched}"),
         cell(spread),
-        cell(shown),
+        cell(shown, *([disagree] if (disagree := each.disagreement()) else [])),
     )
 
 

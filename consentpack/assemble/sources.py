@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from consentpack.assemble.context import Context
+from consentpack.assemble.figures import named_beside
 from consentpack.tree import CITED, Items, Node, Paragraph, Run
 
 
@@ -29,7 +30,8 @@ def figure_sources(ctx: Context) -> list[Node]:
     """The published sources of the figures in this document."""
     rates = [answer.rate for answer in ctx.rates.values() if answer.rate]
     told = {answer.told.source for answer in ctx.rates.values() if answer.told}
-    ids = sorted({rate.source for rate in rates if rate.level == "published"} | told)
+    beside = {a.beside.source for a in ctx.rates.values() if a.beside and named_beside(a)}
+    ids = sorted({rate.source for rate in rates if rate.level == "published"} | told | beside)
     found: list[Node] = [
         ctx.para(
             "Our own figures come from our list of treatments. The clinic keeps this list and you "

@@ -7,6 +7,7 @@ from datetime import date
 
 from consentpack.check.conditions import check_possible
 from consentpack.check.links import check_links
+from consentpack.check.parts import check_parts
 from consentpack.check.sample import module_document
 from consentpack.check.signs import check_signs
 from consentpack.errors import Problem
@@ -32,6 +33,7 @@ def check_library(library: Library, scorer: Scorer, *, today: date) -> list[Prob
     problems += check_links(library)
     problems += check_possible(library)
     problems += check_signs(library)
+    problems += check_parts(library)
     return problems
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -23,7 +23,7 @@ from consentpack.cli.edge import (
 from consentpack.cli.kept import kept
 
 if TYPE_CHECKING:
-    from consentpack.model import RateAnswer
+    from consentpack.model import RateAnswer, Seen
     from consentpack.register import ImportResult
 
 
@@ -194,6 +194,8 @@ def _as_json(result: ImportResult, aside: Path | None) -> dict[str, object]:
 def rates(plan: Path, clinic_dir: Path | None, as_json: bool) -> None:
     """Show the figures a PLAN would quote, with counts, interval and closeness.
 
+    Where no share may be quoted, each comparison says why not, and what is told instead.
+
     Example: consentpack audit rates plans/p-101.toml
     """
     from consentpack import pipeline  # noqa: PLC0415
@@ -212,12 +214,31 @@ def _line(answer: RateAnswer) -> str:
 
     rate = answer.rate
     if rate is None:
-        return "no reliable figure"
+        return "\n  ".join([_counted(answer.seen), *_why(answer)])
     period = f", {rate.first} to {rate.last}" if rate.first else f", {rate.source}"
     return (
         f"{rate.events} of {rate.n} {rate.unit} = {percent(rate)} "
         f"(95% {percent_range(rate)}), {rate.level}{period}"
     )
+
+
+def _counted(seen: Seen | None) -> str:
+    """Counts that are no share, or that there is nothing."""
+    if seen is None:
+        return "no reliable figure"
+    low, high = 100 * seen.interval.low, 100 * seen.interval.high
+    return (
+        f"told as counts: {seen.events} of {seen.n} treatments (95% {low:.1f} to {high:.1f}%), "
+        f"{seen.level}, {seen.first} to {seen.last}"
+    )
+
+
+def _why(answer: RateAnswer) -> Iterator[str]:
+    """Why no share is quoted: each reason once, with the comparisons it holds for."""
+    levels: dict[str, list[str]] = {}
+    for item in answer.rejected:
+        levels.setdefault(item.why, []).append(item.level)
+    yield from (f"{', '.join(where)}: {why}" for why, where in levels.items())
 
 
 for command in (add, outcome, due, history, undo, check, watch, compare, sheet):

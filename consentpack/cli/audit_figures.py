@@ -114,6 +114,8 @@ def compare(
     )
     if ratio:
         click.echo(f"Ratio, for the record: {ratio[0]:.2f} ({ratio[1].low:.2f} to {ratio[1].high:.2f})")
+    if disagree := found.disagreement():
+        click.echo(f"The methods disagree: {disagree}.")
     if not found.quotable:
         click.echo("One of the figures is too thin to quote, so the difference is too.")
 

@@ -90,6 +90,8 @@ def _figure(line: Line) -> str:
     low, high = 100 * line.interval.low, 100 * line.interval.high
     figure = f"{counts.events:4} of {counts.watched:5}  {low:5.1f} to {high:5.1f}%"
     said = f"  own is {line.verdict}" if line.verdict in ("higher", "lower") else ""
+    if line.verdict == "mixed":
+        said = "  mixed: the methods disagree on own and published"
     return figure + ("" if line.quotable else f"  not quoted: {line.why_not}") + said
 
 

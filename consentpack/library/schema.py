@@ -104,6 +104,9 @@ SCHEMA: Mapping[str, Kind] = {
             "group": Key(str, "its place in the form", allowed=("expected", "possible", "serious")),
             "watch_days": Key(int, "days one must look to say that it did not happen"),
             "signs": Key(list, "warning signs that may come of it", False, refers_to="warnings"),
+            "part_of": Key(
+                str, "the outcome of which it is a kind: counted in it too", False, refers_to="risks"
+            ),
             **_SEEN,
         },
         sections={

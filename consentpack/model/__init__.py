@@ -47,8 +47,10 @@ from consentpack.model.figures import (
     Rate,
     RateAnswer,
     Rejected,
+    Seen,
     Told,
     Verdict,
+    Worse,
 )
 from consentpack.model.matches import Match, Matches, Wait
 from consentpack.model.plan import Clinic, ConsentRules, Done, Plan, WatchRules
@@ -116,6 +118,7 @@ __all__ = [
     "Risk",
     "Score",
     "SectionScore",
+    "Seen",
     "Sentence",
     "Spoken",
     "Status",
@@ -132,4 +135,5 @@ __all__ = [
     "WaitRule",
     "Warning",
     "WatchRules",
+    "Worse",
 ]

@@ -77,6 +77,8 @@ class Risk(Outcome):
     """An unwanted outcome."""
 
     group: Literal["expected", "possible", "serious"]
+    part_of: str = ""
+    """The outcome of which it is a kind: whoever had this had that, so that it is never seen more."""
 
 
 @dataclass(frozen=True, kw_only=True)

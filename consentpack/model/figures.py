@@ -123,6 +123,36 @@ class Rejected:
 
 
 @dataclass(frozen=True)
+class Seen:
+    """Own counts that are told as counts, where a share of 100 would say more than they can carry."""
+
+    outcome: str
+    level: Level
+    counts: Counts
+    interval: Interval
+    """How far the true share may lie; where too many were lost, as if none or all of the lost had it."""
+    why: str
+    """Why no share is quoted, for the clinician."""
+    first: date
+    last: date
+    """Period of the treatments."""
+    unknown: int = 0
+    """Treatments that nobody watched long enough, where they are so many that patients are told."""
+
+    def __post_init__(self) -> None:
+        if not self.counts.watched:
+            raise ValueError("nothing was watched, so nothing can be told")
+
+    @property
+    def events(self) -> int:
+        return self.counts.events
+
+    @property
+    def n(self) -> int:
+        return self.counts.watched
+
+
+@dataclass(frozen=True)
 class Told:
     """A harm a study saw that is no reliable rate: it is told as what was seen, and never as a rate.
 
@@ -144,7 +174,28 @@ class Told:
     """Whether it is too few to be sure."""
 
 
-Verdict = Literal["agrees", "higher", "lower", "cannot tell"]
+Verdict = Literal["agrees", "higher", "lower", "cannot tell", "mixed"]
+"""How one figure stands to another. 'higher' and 'lower' only where every method that is printed says so."""
+
+
+@dataclass(frozen=True)
+class Worse:
+    """A closer own group, however thin, that an exact test finds worse than another figure."""
+
+    level: Level
+    counts: Counts
+    than: Level
+    """The wider own group, or 'published'."""
+    others: tuple[int, int]
+    """Events and number of what it was tested against: of a wider own group those outside the closer one."""
+    printed: bool
+    """Whether that other figure is the one patients read; then they read of this too."""
+    why: str = ""
+    """Why the closer group is not quoted itself."""
+    unknown: int = 0
+    """Treatments of it that nobody watched long enough, where patients are told."""
+    found: bool = True
+    """Whether it is worse; else it is told because a part of it is, and the two are read together."""
 
 
 @dataclass(frozen=True)
@@ -185,19 +236,34 @@ class RateAnswer:
     technique: str
     """The planned technique the figure is for (the first that carries the outcome)."""
     rate: Rate | None
-    """None: we do not have a reliable figure."""
+    """None: no figure may be quoted as so many in every 100."""
     rejected: tuple[Rejected, ...] = ()
     beside: Rate | None = None
     """The published figure beside an own one."""
     verdict: Verdict | None = None
     """How the own figure stands to the published one beside it."""
+    seen: Seen | None = None
+    """Without a rate: what the clinic has counted. Without this too, and `told`, nothing is known."""
+    pooled: bool = False
+    """Whether more treatments than the closest that are enough were counted, because none was seen there."""
     told: Told | None = None
     """Without a rate: a harm that a study saw in too few, or told without its count."""
-    own_worse: Rejected | None = None
-    """A thin own figure that an exact test finds worse than the published one that is quoted."""
+    counted_in: str = ""
+    """Without a number: the outcome of which it is a part, and whose own figure holds it."""
+    at_least: str = ""
+    """Without a number: the part of it whose figure is the least it can be."""
+    steps: tuple[str, ...] = ()
+    """The techniques of the widest own comparison, where it is of several together."""
+    worse: tuple[Worse, ...] = ()
+    """Closer own groups that are worse than a wider one or a study, from the closest."""
     bounds: Bounds | None = None
     """For techniques together, when the figure is for one of them alone."""
     if_needed: tuple[IfNeeded, ...] = ()
     warnings: tuple[str, ...] = ()
     without: tuple[str, ...] = ()
     """What the closest comparison was made without, and why, for the record."""
+
+    @property
+    def own_worse(self) -> Worse | None:
+        """The closest own group that is worse than what is printed: patients read its count."""
+        return next((each for each in self.worse if each.printed), None)

@@ -50,6 +50,9 @@ class Comparing:
     def verdict(self) -> Verdict:
         return verdict(*self._four())
 
+    def disagreement(self) -> str:
+        return disagreement(*self._four())
+
 
 @dataclass(frozen=True)
 class Difference:
@@ -92,10 +95,42 @@ def ratio(events_a: int, n_a: int, events_b: int, n_b: int) -> tuple[float, Inte
 def verdict(events_a: int, n_a: int, events_b: int, n_b: int) -> Verdict:
     """What may be said of a first proportion beside a second.
 
-    'higher' or 'lower' when the two-sided exact test is under 5%; 'agrees' when the whole interval
-    of the difference is small; else 'cannot tell', which is not the same as 'agrees'.
+    'higher' or 'lower' when the two-sided exact test is under 5% and neither the interval of the
+    difference holds 0 nor that of the ratio 1; 'mixed' when only some of them say so;
+    'agrees' when the whole interval of the difference is small; else 'cannot tell', which is not the
+    same as 'agrees'. Raises ValueError as `difference` does.
     """
     found = difference(events_a, n_a, events_b, n_b)
-    if differ(events_a, n_a, events_b, n_b) < LEVEL:
+    told_apart = set(by_method(events_a, n_a, events_b, n_b).values())
+    if told_apart == {True}:
         return "higher" if found.value > 0 else "lower"
+    if True in told_apart:
+        return "mixed"
     return "agrees" if found.low >= -CLOSE and found.high <= CLOSE else "cannot tell"
+
+
+def by_method(events_a: int, n_a: int, events_b: int, n_b: int) -> dict[str, bool]:
+    """Each method that is printed -> whether it tells two proportions apart at 5%.
+
+    Fisher's two-sided exact test, Newcombe's interval of the difference and Katz's of the ratio, which
+    there is not where a count is zero. They are of different kinds, so that near 5% one may see a
+    difference that another does not.
+    """
+    four = events_a, n_a, events_b, n_b
+    apart, times = difference(*four), ratio(*four)
+    found = {
+        "the exact test": differ(*four) < LEVEL,
+        "the difference": apart.low > 0 or apart.high < 0,
+    }
+    if times:
+        found["the ratio"] = times[1].low > 1 or times[1].high < 1
+    return found
+
+
+def disagreement(events_a: int, n_a: int, events_b: int, n_b: int) -> str:
+    """Which methods tell two proportions apart and which do not, in words; '' where they agree."""
+    found = by_method(events_a, n_a, events_b, n_b)
+    yes, no = ([name for name, apart in found.items() if apart is wanted] for wanted in (True, False))
+    if not yes or not no:
+        return ""
+    return f"told apart by {' and '.join(yes)}, not by {' and '.join(no)}"

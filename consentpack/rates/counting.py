@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from calendar import monthrange
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from consentpack.library import Library
@@ -28,6 +28,29 @@ def window_of(day: date, months: int) -> Window:
     return Window(date(year, month + 1, min(day.day, last_of_month)), day)
 
 
+@dataclass(frozen=True)
+class Base:
+    """Outcomes that patients read together, and how they are counted together."""
+
+    outcomes: tuple[str, ...]
+    leads: tuple[str, ...]
+    """The techniques that bring them: the widest comparison is of treatments with all of these."""
+    joint: tuple[str, ...] = ()
+    """Those that only treatments count for in which all of them are known."""
+    parts: tuple[tuple[str, str], ...] = ()
+    """(part, whole) among them."""
+    gains: bool = False
+    """Whether they are gains and their opposite: no share of one then stands beside another's base."""
+
+    def of(self, plain: Comparison) -> Comparison:
+        """A comparison in which the outcomes are counted together."""
+        return replace(plain, joint=self.joint, parts=self.parts)
+
+    def rungs(self, counting: Counting) -> list[Comparison]:
+        """The comparisons of all of them from close to distant."""
+        return [self.of(plain) for _, plain in counting.ladder(self.leads)]
+
+
 @dataclass
 class Counting:
     """The audit as one plan looks at it."""
@@ -38,11 +61,17 @@ class Counting:
     audit: AuditSource | None
     """None when nothing has been imported yet."""
     watch_days: Mapping[str, int]
+    bases: dict[str, Base] = field(default_factory=dict)
+    """Outcome -> those it is read together with, which are counted in the same comparisons."""
     _known: dict[tuple[Comparison, str], tuple[Tally, Counts]] = field(default_factory=dict)
 
     def count(self, comparison: Comparison, outcomes: Iterable[str]) -> None:
         """Count some outcomes of a comparison in one pass, those that are not counted yet."""
-        new = {o: self.watch_days[o] for o in outcomes if (comparison, o) not in self._known}
+        in_parts = (outcome for pair in comparison.parts for outcome in pair)
+        wanted = dict.fromkeys((*outcomes, *comparison.joint, *in_parts))
+        new = {o: self.watch_days[o] for o in wanted if (comparison, o) not in self._known}
+        if new and (comparison.joint or comparison.parts):
+            new = {o: self.watch_days[o] for o in wanted}  # conditions on one another: all in one pass
         if new:
             assert self.audit is not None
             window = window_of(self.plan.prepared, self.clinic.window_months)
@@ -51,12 +80,19 @@ class Counting:
 
     def figure(self, outcome: str, level: Level, comparison: Comparison) -> Rate | Rejected:
         """The figure of a comparison, or why it may not be quoted."""
-        self.count(comparison, (outcome,))
-        tally, counts = self._known[comparison, outcome]
+        tally, counts = self.known(outcome, comparison)
         verdict = quotable(counts)
         if not verdict.ok:
             return Rejected(level, verdict.why, counts)
         return own_rate(tally, outcome, level, days=self.watch_days[outcome])
+
+    def known(self, outcome: str, comparison: Comparison) -> tuple[Tally, Counts]:
+        """The tally of a comparison and an outcome's counts in it; counted now if they were not yet."""
+        self.count(comparison, (outcome,))
+        return self._known[comparison, outcome]
+
+    def counts(self, outcome: str, comparison: Comparison) -> Counts:
+        return self.known(outcome, comparison)[1]
 
     def without(self, match: Match) -> tuple[str, ...]:
         """What the closest comparison was made without, as notes for the record."""
@@ -84,9 +120,17 @@ class Counting:
         return frozenset((*self.plan.planned, lead)) & self.scope_of(lead)
 
     def comparisons(self, match: Match) -> list[tuple[Level, Comparison]]:
-        """The own comparisons for an outcome, from the closest to the most distant."""
-        lead = match.techniques[0]
-        scope, together = self.scope_of(lead), self.together(lead)
+        """The own comparisons for an outcome, from the closest to the most distant: the same ones for all
+        outcomes that are read together."""
+        base = self.bases.get(match.id)
+        if base is None:
+            return self.ladder(match.techniques[:1])
+        return [(level, base.of(each)) for level, each in self.ladder(base.leads)]
+
+    def ladder(self, leads: Sequence[str]) -> list[tuple[Level, Comparison]]:
+        """The own comparisons by the techniques that bring the outcomes, from close to distant."""
+        scope = frozenset().union(*map(self.scope_of, leads))
+        together = frozenset((*self.plan.planned, *leads)) & scope
         sites = _group(self.plan.site, self.clinic.site_groups)
         groups = self.clinic.stratum_groups
         patient = self.plan.strata.items()
@@ -94,7 +138,7 @@ class Counting:
         return [
             ("closest", Comparison(together, scope, sites, strata)),
             ("same-techniques", Comparison(together, scope)),
-            ("lead-technique", alone(lead)),
+            ("lead-technique", Comparison(frozenset(leads), frozenset(leads))),
         ]
 
 

@@ -1,23 +1,28 @@
 """The ladder of comparisons: the closest reliable figure is the one that is quoted.
 
 Same techniques together at the same site and in the same strata; same techniques together; the leading
-technique in any combination; a published figure; none. Each rung that is passed over leaves its
-reason.
+technique in any combination; a published figure; what was counted, told as counts; none. Each
+rung that is passed over leaves its reason. A harm that nobody had is looked for in wider groups.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 from consentpack.library import Library
-from consentpack.model import Clinic, Match, Matches, Plan, Rate, RateAnswer, Rejected
+from consentpack.model import Clinic, Match, Matches, Plan, Rate, RateAnswer, Rejected, Seen, Worse
+from consentpack.rates.choosing import Chosen, choose
 from consentpack.rates.compare import verdict
-from consentpack.rates.counting import OWN_RUNGS, AuditSource, Counting
+from consentpack.rates.counted import rungs_of, seen, told_at, wider_than_none
+from consentpack.rates.counting import AuditSource, Counting
 from consentpack.rates.fits import asked
-from consentpack.rates.published import is_worse, published_rate, told, withheld
+from consentpack.rates.published import published_rate, told, withheld
 from consentpack.rates.reliability import followed_up
 from consentpack.rates.together import bounds_for, if_needed, if_needed_comparisons
+from consentpack.rates.wholes import within_wholes
+from consentpack.rates.worse import worse
+from consentpack.register import Comparison
 
 
 def answer_all(
@@ -30,80 +35,101 @@ def answer_all(
     wanted = (*matches.risks, *matches.benefits)
     watch_days = {match.id: library.outcome(match.id).watch_days for match in wanted}
     counting = Counting(plan, library, clinic, audit, watch_days)
-    own, rejected = _climb(counting, wanted)
+    chosen = choose(counting, wanted)
+    alone = [match for match in wanted if match.id not in counting.bases]
+    _count_wider(counting, [match for match in alone if _none_had(library, chosen.own.get(match.id))])
     for id in plan.may_become_necessary if audit else ():
         brought = [match.id for match in wanted if id in match.techniques]
         for _, comparison in if_needed_comparisons(counting, id):
             counting.count(comparison, brought)
-    answers = {match.id: _answer(counting, match, own.get(match.id), rejected[match.id]) for match in wanted}
+    answers = {match.id: _answer(counting, match, chosen) for match in wanted}
+    answers = within_wholes(counting, wanted, answers)
     if audit is None:
         return answers
     return {m.id: replace(answers[m.id], without=counting.without(m)) for m in wanted}
 
 
-def _climb(counting: Counting, wanted: Sequence[Match]) -> tuple[dict[str, Rate], dict[str, list[Rejected]]]:
-    """The closest own figure of each outcome that may be quoted, and what was passed over for it.
-
-    Rung by rung for all outcomes together, so that a more distant comparison is counted only for the
-    outcomes that need it.
-    """
-    own: dict[str, Rate] = {}
-    rejected: dict[str, list[Rejected]] = {match.id: [] for match in wanted}
-    if counting.audit is None:
-        nothing = Rejected("same-techniques", "this clinic keeps no audit")
-        return own, {match.id: [nothing] for match in wanted}
-    for rung in range(OWN_RUNGS):
-        open_ = [(m.id, *counting.comparisons(m)[rung]) for m in wanted if m.id not in own]
-        for comparison in dict.fromkeys(each[2] for each in open_):
-            counting.count(comparison, [id for id, _, other in open_ if other == comparison])
-        for id, level, comparison in open_:
-            found = counting.figure(id, level, comparison)
-            if isinstance(found, Rate):
-                own[id] = found
-            else:
-                rejected[id].append(found)
-    return own, rejected
-
-
-def _answer(counting: Counting, match: Match, own: Rate | None, rejected: list[Rejected]) -> RateAnswer:
+def _answer(counting: Counting, match: Match, chosen: Chosen) -> RateAnswer:
+    own, rejected = chosen.own.get(match.id), chosen.rejected[match.id]
     sentence = asked(counting.library, match.id)
     fitting = {"techniques": match.techniques, "factors": counting.plan.factors}
     rates = counting.library.published
     printed = published_rate(rates, sentence, **fitting)
     passed_over = (*rejected, *withheld(rates, sentence, **fitting))
+    base = counting.bases.get(match.id)
+    steps = base.leads if base and len(base.leads) > 1 else ()
+    found = RateAnswer(match.id, match.techniques[0], None, rejected=passed_over, steps=steps)
+    if match.id in chosen.counts_at:
+        held = told_at(counting, match, chosen.counts_at[match.id])
+        return _worse_than_own(counting, match, replace(found, seen=held, beside=printed))
+    if own and (wide := _pooled(counting, match, own)):
+        own, counts = wide
+        found = replace(found, pooled=True)
+        if own is None:
+            return replace(found, seen=counts, beside=printed)
     if own:
-        return _own_answer(counting, match, own, printed, passed_over)
+        return _worse_than_own(counting, match, _with_own(counting, match, own, printed, found))
     if printed:
-        worse = _worse(rejected, printed, harm=sentence.harm)
-        return RateAnswer(match.id, match.techniques[0], printed, rejected=passed_over, own_worse=worse)
-    passed_over = (*passed_over, Rejected("published", "no published figure that may be quoted"))
-    seen = told(rates, sentence, **fitting)
-    return RateAnswer(match.id, match.techniques[0], None, rejected=passed_over, told=seen)
+        return replace(found, rate=printed, worse=_worse_than_study(counting, match, printed))
+    nothing = Rejected("published", "no published figure that may be quoted")
+    counts, pooled = seen(counting, match) if counting.audit else (None, False)
+    study = told(rates, sentence, **fitting)
+    found = replace(found, rejected=(*passed_over, nothing), told=study, seen=counts, pooled=pooled)
+    return _worse_than_own(counting, match, found)
 
 
-def _own_answer(
-    counting: Counting,
-    match: Match,
-    own: Rate,
-    printed: Rate | None,
-    rejected: tuple[Rejected, ...],
+def _worse_than_own(counting: Counting, match: Match, answer: RateAnswer) -> RateAnswer:
+    """An answer of the clinic's own, with each closer group that is worse than a wider one."""
+    shown = answer.rate or answer.seen
+    if shown is None:
+        return answer
+    closer = rungs_of(counting, match, until=shown.level)
+    return replace(answer, worse=worse(closer, shown.level, None, harm=match.id in counting.library.risks))
+
+
+def _worse_than_study(counting: Counting, match: Match, printed: Rate) -> tuple[Worse, ...]:
+    harm = match.id in counting.library.risks
+    return worse(rungs_of(counting, match), "published", printed, harm=harm) if counting.audit else ()
+
+
+def _none_had(library: Library, own: Rate | None) -> bool:
+    return own is not None and not own.events and own.outcome in library.risks
+
+
+def _count_wider(counting: Counting, matches: Sequence[Match]) -> None:
+    """Count every own comparison of some outcomes, each comparison in one pass."""
+    asked: dict[Comparison, list[str]] = {}
+    for match in matches:
+        for _, comparison in counting.comparisons(match):
+            asked.setdefault(comparison, []).append(match.id)
+    for comparison, outcomes in asked.items():
+        counting.count(comparison, outcomes)
+
+
+def _pooled(counting: Counting, match: Match, own: Rate) -> tuple[Rate | None, Seen | None] | None:
+    """The figure, or the counts, of the widest group to which a harm that none had is fairly pooled;
+    None where there is none wider than the closest that is enough."""
+    alone = match.id not in counting.bases  # what is read together is not parted for one of them
+    at = wider_than_none(counting, match, own) if alone and _none_had(counting.library, own) else None
+    if at is None:
+        return None
+    level, comparison = counting.comparisons(match)[at]
+    found = counting.figure(match.id, level, comparison)
+    return (found, None) if isinstance(found, Rate) else (None, told_at(counting, match, at))
+
+
+def _with_own(
+    counting: Counting, match: Match, own: Rate, printed: Rate | None, found: RateAnswer
 ) -> RateAnswer:
+    """An answer with the clinic's own figure, and the study beside it."""
     assert own.counts is not None
     warning = followed_up(own.counts).warning
-    return RateAnswer(
-        outcome=match.id,
-        technique=match.techniques[0],
+    return replace(
+        found,
         rate=own,
-        rejected=rejected,
         beside=printed,
         verdict=verdict(own.events, own.n, printed.events, printed.n) if printed else None,
         bounds=bounds_for(counting, match, own),
         if_needed=if_needed(counting, match, own),
         warnings=(warning,) if warning else (),
     )
-
-
-def _worse(rejected: Iterable[Rejected], printed: Rate, *, harm: bool) -> Rejected | None:
-    """The widest thin own figure that is worse than the printed one."""
-    thin = [item for item in rejected if item.counts and is_worse(item.counts, printed, harm=harm)]
-    return max(thin, key=lambda item: item.counts.watched if item.counts else 0, default=None)

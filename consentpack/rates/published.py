@@ -1,11 +1,10 @@
-"""Printed figures: which one fits, what is told without one, and whether the clinic's own is worse."""
+"""Printed figures: which one fits, and what is told without one."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 
-from consentpack.model import Counts, PublishedRate, Rate, Rejected, Told
-from consentpack.rates.exact_test import LEVEL, greater
+from consentpack.model import Interval, PublishedRate, Rate, Rejected, Told
 from consentpack.rates.fits import Asked, misleading, unfit
 from consentpack.rates.intervals import wilson
 from consentpack.rates.reliability import reliable
@@ -131,13 +130,3 @@ def _as_rate(found: PublishedRate) -> Rate:
         caveat=found.caveat,
         watched_days=found.watched_days,
     )
-
-
-def is_worse(counts: Counts, published: Rate, *, harm: bool) -> bool:
-    """Whether an exact test finds the clinic's own figure, however thin, worse than the published
-    one: a harm seen more, or a benefit seen less."""
-    if not counts.watched:
-        return False
-    own, printed = (counts.events, counts.watched), (published.events, published.n)
-    first, second = (own, printed) if harm else (printed, own)
-    return greater(*first, *second) < LEVEL

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from consentpack.model import Bounds, IfNeeded, Level, Match, Rate
 from consentpack.rates.compare import verdict
 from consentpack.rates.counting import Counting, alone
+from consentpack.rates.reliability import quotable
 from consentpack.register import Comparison
 
 
@@ -14,7 +17,8 @@ def bounds_for(counting: Counting, match: Match, rate: Rate) -> Bounds | None:
     None when the figure is for them together, or when no other planned technique brings the outcome
     with a figure of its own.
     """
-    if rate.level != "lead-technique":
+    base = counting.bases.get(match.id)
+    if rate.level != "lead-technique" or (base and len(base.leads) > 1):
         return None
     lead = match.techniques[0]
     planned = counting.together(lead)
@@ -41,10 +45,22 @@ def if_needed(counting: Counting, match: Match, rate: Rate) -> tuple[IfNeeded, .
     found = []
     for id in match.techniques:
         if id in counting.plan.may_become_necessary:
-            both = if_needed_comparisons(counting, id)
-            figures = (counting.figure(match.id, level, comparison) for level, comparison in both)
-            figure = next((each for each in figures if isinstance(each, Rate)), None)
+            figure = _with_step(counting, match, id)
             if figure and (figure.events, figure.n) != (rate.events, rate.n):
                 said = verdict(figure.events, figure.n, rate.events, rate.n)
                 found.append(IfNeeded(id, figure, said))
     return tuple(found)
+
+
+def _with_step(counting: Counting, match: Match, id: str) -> Rate | None:
+    """The figure with a further technique: from the closest comparison that also serves the outcomes of
+    which it is a part, or which are a part of it."""
+    base = counting.bases.get(match.id)
+    parts = base.parts if base else ()
+    family = base.outcomes if base and parts else (match.id,)
+    for level, plain in if_needed_comparisons(counting, id):
+        comparison = replace(plain, parts=parts)
+        if all(quotable(counting.counts(each, comparison)).ok for each in family):
+            found = counting.figure(match.id, level, comparison)
+            return found if isinstance(found, Rate) else None
+    return None

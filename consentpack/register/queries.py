@@ -20,6 +20,7 @@ from sqlalchemy import (
 )
 
 from consentpack.model import Counts
+from consentpack.register.read_together import Together
 from consentpack.register.schema import (
     COMBINATIONS,
     FieldColumns,
@@ -41,6 +42,11 @@ class Comparison:
     """Only at these sites; anywhere when empty."""
     strata: tuple[tuple[str, tuple[str, ...]], ...] = ()
     """Of each stratum only these values."""
+    joint: tuple[str, ...] = ()
+    """Only treatments in which each of these was seen, or looked for long enough, count as watched."""
+    parts: tuple[tuple[str, str], ...] = ()
+    """(part, whole) of outcomes: a part that was seen counts as its whole; a whole that was looked for and
+    not seen, as none of its parts."""
 
 
 @dataclass(frozen=True)
@@ -80,7 +86,9 @@ def tally(
     columns, more = outcome_columns(connection), field_columns(connection)
     table = treatments(columns, more)
     comparison, without = _answerable(connection, table, more, comparison)
-    sums = Sums(table, columns, watch_days, window.last.toordinal())
+    known = {name: f"{table.c[column].name}" for name, column in columns.items() if name in watch_days}
+    told = Together(known, watch_days, comparison.joint, comparison.parts)
+    sums = Sums(table, columns, watch_days, window.last.toordinal(), told)
     query = select(func.min(table.c.day), func.max(table.c.day), *sums.asked)
     found = connection.execute(query.where(*_chosen(connection, table, more, comparison, window))).one()
     counts = {outcome: sums.counts(outcome, found[2:]) for outcome in watch_days}
@@ -120,7 +128,14 @@ class Sums:
     outcome the register has never heard of has no column: it was never recorded.
     """
 
-    def __init__(self, table: Table, columns: Mapping[str, str], watch_days: Mapping[str, int], today: int):
+    def __init__(
+        self,
+        table: Table,
+        columns: Mapping[str, str],
+        watch_days: Mapping[str, int],
+        today: int,
+        together: Together | None = None,
+    ):
         self._watch_days = watch_days
         self.recorded = [outcome for outcome in watch_days if outcome in columns]
         self._days = sorted(set(watch_days.values()))
@@ -131,7 +146,9 @@ class Sums:
                 _column(f"sum({_possible(days, today)})"),
             ]
         for outcome in self.recorded:
-            self.asked += _sums(table.c[columns[outcome]].name, watch_days[outcome], today)
+            grade, days = table.c[columns[outcome]].name, watch_days[outcome]
+            seen, known = (together.seen(outcome), together.known(outcome)) if together else ("", "")
+            self.asked += _sums(grade, days, today, seen=seen, known=known)
 
     def every(self, found: Sequence[int], outcomes: Iterable[str]) -> dict[str, Counts]:
         """The counts of some outcomes from one row of sums."""
@@ -148,15 +165,20 @@ class Sums:
         return Counts(events, watched, due, due_watched, looked, possible)
 
 
-def _sums(grade: str, days: int, today: int) -> list[ColumnElement[int]]:
-    """Events, watched, due and watched, and days looked for, of one outcome; `grade` is its column."""
-    watched = f"({grade} >= 1 OR ({grade} = 0 AND watched_days >= {days:d}))"
+def _sums(grade: str, days: int, today: int, *, seen: str = "", known: str = "") -> list[ColumnElement[int]]:
+    """Events, watched, due and watched, and days looked for, of one outcome; `grade` is its column.
+
+    `seen` and `known` are the conditions of an event and of a watched treatment, where the outcome is read
+    together with others.
+    """
+    watched = known or f"({grade} >= 1 OR ({grade} = 0 AND watched_days >= {days:d}))"
+    event = f"({seen} AND {known})" if known else f"{grade} >= 1"
     possible = _possible(days, today)
     looked = (
         f"CASE WHEN coalesce(watched_days, 0) < {possible} THEN coalesce(watched_days, 0) ELSE {possible} END"
     )
     return [
-        _column(f"count(*) FILTER (WHERE {grade} >= 1)"),
+        _column(f"count(*) FILTER (WHERE {event})"),
         _column(f"count(*) FILTER (WHERE {watched})"),
         _column(f"count(*) FILTER (WHERE day <= {today - days:d} AND {watched})"),
         _column(f"sum(CASE WHEN {grade} >= 1 THEN {possible} WHEN {grade} = 0 THEN {looked} ELSE 0 END)"),

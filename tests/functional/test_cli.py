@@ -161,7 +161,20 @@ def test_audit_rates_prints_a_line_per_outcome(run, clinic_copy):
     assert result.exit_code == 0
     assert "Bruising: " in result.stdout and " treatments = " in result.stdout
     as_json = json.loads(run(clinic_copy, "audit", "rates", "plans/p-101.toml", "--json").stdout)
-    assert len(as_json) == len(result.stdout.splitlines())
+    lines = result.stdout.splitlines()
+    assert len(as_json) == sum(not line.startswith("  ") for line in lines)
+
+
+def test_audit_rates_says_why_a_share_is_missing_and_what_is_told_instead(run, clinic_copy):
+    lines = run(clinic_copy, "audit", "rates", "plans/p-101.toml").stdout.splitlines()
+    counts = next(at for at, line in enumerate(lines) if line.startswith("A pocket of clear fluid: "))
+    assert "told as counts: 2 of 53 treatments (95% 1.0 to 12.8%), closest" in lines[counts]
+    assert lines[counts + 1] == "  closest: 2 of 53 leaves the true figure too open for so few events"
+    nothing = lines.index("Cold sores: no reliable figure")
+    assert lines[nothing + 1 : nothing + 3] == [
+        "  closest, same-techniques, lead-technique: no treatment was watched for this",
+        "  published: no published figure that may be quoted",
+    ]
 
 
 def test_library_list_shows_the_shipped_modules_outside_a_clinic(run, tmp_path):

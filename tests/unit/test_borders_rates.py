@@ -70,7 +70,7 @@ def test_a_difference_stays_between_minus_1_and_1_without_being_cut(n_a, n_b):
 
 
 def test_a_chance_that_is_just_over_5_percent_tells_nothing_apart():
-    assert verdict(1, 1, 0, 18) == "cannot tell"  # 1 in 19
+    assert verdict(1, 1, 0, 18) == "mixed"  # 1 in 19; the difference alone tells them apart
     assert verdict(1, 1, 0, 20) == "higher"  # 1 in 21
     assert verdict(0, 20, 1, 1) == "lower"
 
@@ -80,7 +80,8 @@ def test_agreeing_takes_both_ends_within_5_in_100():
     assert verdict(10, 100, 10, 100) == "cannot tell"
     # the interval reaches from -1 to over 5 in 100, or the other way round
     assert verdict(30, 1_000, 6, 300) == verdict(29, 1_000, 9, 300) == "agrees"
-    assert verdict(7, 120, 6, 300) == verdict(6, 300, 7, 120) == "cannot tell"
+    assert verdict(7, 120, 6, 300) == verdict(6, 300, 7, 120) == "mixed"
+    assert verdict(5, 120, 6, 300) == verdict(6, 300, 5, 120) == "cannot tell"
 
 
 def test_the_two_groups_are_named_in_the_order_they_are_compared():

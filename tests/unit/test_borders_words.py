@@ -11,7 +11,7 @@ from test_wording import WORDS, own_rate, rate
 from consentpack import shipped
 from consentpack.fill import Filler, NotAPlaceholder, placeholders
 from consentpack.library import load_library
-from consentpack.model import Bounds, Counts, Interval, Told
+from consentpack.model import Bounds, Counts, Interval, Told, Worse
 from consentpack.wording import in_sentence, percent, percent_range, range_of, rare_out_of
 
 
@@ -26,23 +26,6 @@ def test_an_interval_that_ends_on_a_whole_number_ends_there(hundredths):
     assert range_of(between(share, 1.0)) == (hundredths, 100)
     assert range_of(between(0.0, share)) == (0, hundredths)
     assert range_of(between(share - 0.001, share + 0.001)) == (hundredths - 1, hundredths + 1)
-
-
-def bounds(*counts: tuple[int, int]) -> Bounds:
-    return Bounds(tuple((str(at), rate(*each)) for at, each in enumerate(counts)))
-
-
-@pytest.mark.parametrize(
-    ("parts", "words"),
-    [
-        (((29, 100), (7, 100)), "from 29 to 36 in every 100."),
-        (((60, 100), (70, 100)), "from 70 to 100 in every 100."),
-        (((1, 300), (1, 300)), "from 0 to 1 in every 100."),
-    ],
-)
-def test_steps_together_are_said_in_whole_numbers_and_never_as_over_all(parts, words):
-    said = WORDS.together(bounds(*parts))
-    assert said == f"This is for one step alone. With all the steps it may be {words}"
 
 
 def test_a_range_under_one_is_said_as_that_and_one_from_under_one_with_its_other_end():
@@ -60,9 +43,10 @@ def test_a_finer_denominator_needs_half_as_many_seen(n, out_of):
 
 def test_a_thin_figure_says_which_way_it_lies_for_a_harm_and_for_a_gain():
     seen = "In our own clinic we saw it in 3 of 12 treatments so far. That is too few to be sure."
-    assert WORDS.so_far(Counts(3, 12, 12, 12), harm=True).startswith(seen)
-    assert WORDS.so_far(Counts(3, 12, 12, 12), harm=True).endswith("But it is more than the study found.")
-    assert WORDS.so_far(Counts(3, 12, 12, 12), harm=False).endswith("But it is less than the study found.")
+    thin = Worse("lead-technique", Counts(3, 12, 12, 12), "published", (1, 100), True)
+    assert WORDS.so_far(thin, harm=True).startswith(seen)
+    assert WORDS.so_far(thin, harm=True).endswith("But it is more than the study found.")
+    assert WORDS.so_far(thin, harm=False).endswith("But it is less than the study found.")
 
 
 def test_digits_of_a_percentage_follow_the_width_of_its_interval():

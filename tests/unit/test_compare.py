@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from statsmodels.stats.proportion import confint_proportions_2indep
 
 from consentpack.model import Counts
-from consentpack.rates.compare import CLOSE, Comparing, difference, ratio, verdict
+from consentpack.rates.compare import CLOSE, Comparing, difference, disagreement, ratio, verdict
 from consentpack.rates.exact_test import LEVEL, differ
 
 SOME = [(k, n) for n in (1, 2, 5, 10, 29, 30, 100, 603) for k in sorted({0, 1, n // 3, n // 2, n - 1, n})]
@@ -129,7 +129,9 @@ def test_a_difference_is_said_from_the_first_event_that_brings_the_exact_test_un
     first = below[0]
     assert differ(first - 1, 100, 10, 100) >= LEVEL
     assert verdict(first, 100, 10, 100) == "higher"
-    assert verdict(first - 1, 100, 10, 100) == "cannot tell"
+    # the intervals of difference and ratio see it one event earlier: that is said, and is no finding
+    assert verdict(first - 1, 100, 10, 100) == "mixed"
+    assert verdict(first - 3, 100, 10, 100) == "cannot tell"
     assert verdict(10, 100, first, 100) == "lower"
 
 
@@ -147,7 +149,11 @@ def test_agreeing_begins_where_the_whole_interval_lies_within_five_in_a_hundred(
 @given(a=some_counts(400), b=some_counts(400))
 def test_what_is_said_follows_from_test_and_interval_and_turns_with_the_two(a, b):
     said, found, p = verdict(*a, *b), difference(*a, *b), differ(*a, *b)
-    assert (said in ("higher", "lower")) == (p < LEVEL)
+    times = ratio(*a, *b)
+    apart = [p < LEVEL, found.low > 0 or found.high < 0]
+    apart += [not times[1].low <= 1 <= times[1].high] if times else []
+    assert (said in ("higher", "lower")) == all(apart)
+    assert (said == "mixed") == (any(apart) and not all(apart)) == bool(disagreement(*a, *b))
     if said == "higher":
         assert found.value > 0
     if said == "agrees":

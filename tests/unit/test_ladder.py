@@ -346,15 +346,16 @@ def test_a_thin_own_figure_that_chance_explains_is_not_called_worse(answers, eve
     assert answers(rows(20, infection=events))["infection"].own_worse is None
 
 
-def test_of_several_thin_figures_that_are_worse_the_widest_is_told(answers):
+def test_of_several_thin_figures_that_are_worse_the_closest_is_told(answers):
     audit = rows(10, infection=2) + rows(10, site="chin", infection=1) + rows(5, of=f"{CANNULA};{FILLER}",
         infection=1)  # fmt: skip
     answer = answers(audit)["infection"]
     assert (answer.own_worse.level, answer.own_worse.counts.events, answer.own_worse.counts.watched) == (
-        "lead-technique",
-        4,
-        25,
+        "closest",
+        2,
+        10,
     )
+    assert [each.level for each in answer.worse] == ["closest", "same-techniques", "lead-technique"]
 
 
 def test_a_figure_blocked_for_lost_patients_is_told_too_when_it_is_worse(answers):

@@ -11,7 +11,7 @@ from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 from consentpack.catalogues import load
-from consentpack.model import Counts, Rate
+from consentpack.model import Counts, Rate, Worse
 from consentpack.rates.intervals import exact, wilson
 from consentpack.wording import (
     BANDS,
@@ -99,7 +99,7 @@ def test_none_seen_has_no_band(n):
 
 @given(ANY)
 def test_no_frequency_word_reaches_a_patient(some):
-    words = said(*some) + WORDS.so_far(Counts(*some, 1, 1), harm=True)
+    words = said(*some) + WORDS.so_far(worse(*some), harm=True)
     for word in {word for _, band in BANDS for word in band.split()} - {"very"}:
         assert not re.search(rf"\b{word}(ly)?\b", words, re.IGNORECASE), words
     assert not re.search(r"\b(often|seldom|frequent(ly)?|usual(ly)?|negligible)\b", words, re.IGNORECASE)
@@ -435,9 +435,13 @@ def test_what_is_counted_is_said_in_plain_words(unit, words):
     assert WORDS.headline(rate(12, 100, unit)) == f"About 12 in every 100 {words}"
 
 
+def worse(events: int, n: int) -> Worse:
+    return Worse("lead-technique", Counts(events, n, n, n), "published", (1, 100), True)
+
+
 @pytest.mark.parametrize(("harm", "than"), [(True, "more"), (False, "less")])
 def test_a_thin_figure_that_is_worse_is_said_with_both_counts_and_how_little_it_is(harm, than):
-    assert WORDS.so_far(Counts(events=3, watched=20, due=20, due_watched=20), harm=harm) == (
+    assert WORDS.so_far(worse(3, 20), harm=harm) == (
         "In our own clinic we saw it in 3 of 20 treatments so far. That is too few to be sure. "
         f"But it is {than} than the study found."
     )
