@@ -49,6 +49,7 @@ def test_from_5_to_20_of_100_lost_warns_and_more_blocks(lost, warns, ok):
 
 def test_where_nothing_is_due_nothing_is_lost():
     assert not loss_warns(Counts(1, 1, 0, 0))
+    assert loss_warns(Counts(0, 0, 1, 0))  # the only one that was due is lost
 
 
 def test_over_several_sessions_it_is_the_chance_of_at_least_one():
