@@ -49,6 +49,8 @@ def when_you_can(ctx: Context) -> list[Node]:
 
 def _answer(item: Paragraph) -> tuple[Cell, ...]:
     activity, *rest = item.runs
+    if not rest:  # an older translation without the mark between the two: all of it is read, and marked stale
+        return cell(Paragraph((activity,), item.source), head=True), cell()
     first, *others = rest
     answer: Runs = (Run(first.text.lstrip(": "), first.strong, first.href), *others)
     return cell(Paragraph((activity,), item.source), head=True), cell(Paragraph(answer, item.source))

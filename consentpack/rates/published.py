@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 
-from consentpack.model import Interval, PublishedRate, Rate, Rejected, Told
+from consentpack.model import PublishedRate, Rate, Rejected, Told
 from consentpack.rates.fits import Asked, misleading, unfit
 from consentpack.rates.intervals import wilson
 from consentpack.rates.reliability import reliable

@@ -112,7 +112,12 @@ def _code_files(root: Path) -> Iterable[Path]:
     for name in CODE:
         path = root / name
         there = path.glob("*.py") if path.is_dir() else (path,)
-        yield from (file for file in there if f"consentpack.{name}.{file.stem}" not in clinic_only())
+        yield from (file for file in there if not _for_the_clinic(f"consentpack.{name}.{file.stem}"))
+
+
+def _for_the_clinic(module: str) -> bool:
+    """Whether a module writes for the clinic alone, or is a part of one by its name: record, record_alerts."""
+    return any(module == each or module.startswith(f"{each}_") for each in clinic_only())
 
 
 def clinic_only() -> set[str]:

@@ -11,7 +11,7 @@ from test_wording import WORDS, own_rate, rate
 from consentpack import shipped
 from consentpack.fill import Filler, NotAPlaceholder, placeholders
 from consentpack.library import load_library
-from consentpack.model import Bounds, Counts, Interval, Told, Worse
+from consentpack.model import Counts, Interval, Told, Worse
 from consentpack.wording import in_sentence, percent, percent_range, range_of, rare_out_of
 
 
