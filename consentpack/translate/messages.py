@@ -116,7 +116,7 @@ def _code_files(root: Path) -> Iterable[Path]:
 
 
 def _for_the_clinic(module: str) -> bool:
-    """Whether a module writes for the clinic alone, or is a part of one by its name: record, record_alerts."""
+    """Whether a module writes for the clinic alone, or is part of one by its name: record, record_alerts."""
     return any(module == each or module.startswith(f"{each}_") for each in clinic_only())
 
 

@@ -10,7 +10,8 @@ from test_fits import GAIN, GAIN_ROW, HARM, HARM_ROW, LIBRARY, told_of
 from consentpack.model import Counts, Told
 from consentpack.rates.fits import FLATTERS, MISCOUNTED, asked, misleading, unfit
 from consentpack.rates.intervals import wilson
-from consentpack.rates.published import is_worse, published_rate, told, withheld
+from consentpack.rates.published import published_rate, told, withheld
+from consentpack.rates.worse import is_worse
 from consentpack.wording import UNITS
 
 TOO_EARLY = "the gain was judged at 89 days; it is judged here at 180"
@@ -162,8 +163,7 @@ def test_worse_is_more_of_a_harm_and_less_of_a_gain_by_a_one_sided_test():
     assert rate is not None
 
     def worse(events: int, n: int, printed: tuple[int, int], *, harm: bool) -> bool:
-        of_study = replace(rate, events=printed[0], n=printed[1])
-        return is_worse(Counts(events, n, n, n), of_study, harm=harm)
+        return is_worse(Counts(events, n, n, n), printed, harm=harm)
 
     assert not worse(1, 1, (0, 18), harm=True) and worse(1, 1, (0, 20), harm=True)
     assert not worse(1, 1, (0, 20), harm=False)

@@ -16,7 +16,8 @@ from consentpack.library import load_library
 from consentpack.model import Counts, PublishedRate, Rate
 from consentpack.rates.fits import Asked, asked, unfit
 from consentpack.rates.intervals import wilson
-from consentpack.rates.published import is_worse, published_rate, told, withheld
+from consentpack.rates.published import published_rate, told, withheld
+from consentpack.rates.worse import is_worse
 
 LIBRARY = load_library(shipped.content())
 SHIPPED = LIBRARY.published
@@ -238,6 +239,11 @@ def test_another_outcome_is_another_matter():
 
 # --- worse than the published one -----------------------------------------------------------------
 
+
+def of(published: Rate) -> tuple[int, int]:
+    return published.events, published.n
+
+
 BLEEDING = quoted(SHIPPED, outcome="bleeding")  # 265 of 21696: 1.2 in every 100
 
 
@@ -262,23 +268,23 @@ def own(events: int, watched: int) -> Counts:
 def test_a_thin_own_figure_is_worse_when_chance_would_give_it_in_under_5_of_100_clinics(
     events, watched, worse
 ):
-    assert is_worse(own(events, watched), BLEEDING, harm=True) is worse
+    assert is_worse(own(events, watched), of(BLEEDING), harm=True) is worse
 
 
 def test_a_better_or_equal_own_figure_is_not_worse():
     published = quoted([invented(30, 100)])
-    assert not is_worse(own(3, 10), published, harm=True)
-    assert not is_worse(own(1, 10), published, harm=True)
-    assert not is_worse(own(6, 10), published, harm=True)  # .0612
-    assert is_worse(own(7, 10), published, harm=True)  # .0160
+    assert not is_worse(own(3, 10), of(published), harm=True)
+    assert not is_worse(own(1, 10), of(published), harm=True)
+    assert not is_worse(own(6, 10), of(published), harm=True)  # .0612
+    assert is_worse(own(7, 10), of(published), harm=True)  # .0160
 
 
 def test_a_benefit_is_worse_when_it_is_seen_less():
     published = quoted([invented(70, 100)], harm=False)
-    assert is_worse(own(3, 10), published, harm=False)  # .0160, the mirror of 7 of 10 and 30 of 100
-    assert not is_worse(own(4, 10), published, harm=False)  # .0612
-    assert not is_worse(own(10, 10), published, harm=False)
-    assert not is_worse(own(3, 10), published, harm=True)
+    assert is_worse(own(3, 10), of(published), harm=False)  # .0160, the mirror of 7 of 10 and 30 of 100
+    assert not is_worse(own(4, 10), of(published), harm=False)  # .0612
+    assert not is_worse(own(10, 10), of(published), harm=False)
+    assert not is_worse(own(3, 10), of(published), harm=True)
 
 
 def test_the_study_too_is_only_a_sample():
@@ -286,16 +292,16 @@ def test_the_study_too_is_only_a_sample():
     allergy = quoted([invented(0, 164)])
     assert (allergy.events, allergy.n) == (0, 164)
     assert 8 / (164 + 8) < 0.05 < 9 / (164 + 9)
-    assert is_worse(own(1, 8), allergy, harm=True)
-    assert not is_worse(own(1, 9), allergy, harm=True)
-    assert not is_worse(own(0, 40), allergy, harm=True)
-    assert not is_worse(own(1, 40), allergy, harm=True)
-    assert is_worse(own(2, 40), allergy, harm=True)  # .0377
+    assert is_worse(own(1, 8), of(allergy), harm=True)
+    assert not is_worse(own(1, 9), of(allergy), harm=True)
+    assert not is_worse(own(0, 40), of(allergy), harm=True)
+    assert not is_worse(own(1, 40), of(allergy), harm=True)
+    assert is_worse(own(2, 40), of(allergy), harm=True)  # .0377
 
 
 def test_nothing_watched_is_not_worse_than_anything():
     for harm in (True, False):
-        assert not is_worse(own(0, 0), BLEEDING, harm=harm)
+        assert not is_worse(own(0, 0), of(BLEEDING), harm=harm)
 
 
 # --- no bare number -------------------------------------------------------------------------------
