@@ -6,14 +6,14 @@ from dataclasses import astuple, replace
 from datetime import date, datetime
 
 import pytest
-from sqlalchemy import select
+from sqlalchemy import select, update
 from support import treatment
 from test_queries import ALONE, CANNULA, DAYS, YEAR, count, filled, row
 
 from consentpack.register import Comparison, due, series, tally, tally_all
 from consentpack.register.provenance import Held, Source, read_held
 from consentpack.register.queries import Sums, fits
-from consentpack.register.schema import IMPORTS, outcome_columns, treatments
+from consentpack.register.schema import IMPORTS, field_columns, outcome_columns, treatments
 from consentpack.register.store import Store
 
 __all__ = ["count", "filled"]
@@ -161,6 +161,18 @@ def test_a_stratum_nobody_recorded_is_left_out_of_a_series_too(filled):
         assert len(list(series(connection, of_skin, YEAR, "bruising", 14))) == 2
         found = tally(connection, of_skin, YEAR, DAYS)
     assert (found.treatments, found.without) == (2, ("skin_type", "never-heard-of"))
+
+
+def test_a_stratum_whose_only_value_was_taken_back_is_left_out(filled):
+    """Its column is there, and holds nothing."""
+    of_skin = replace(ALONE, strata=(("skin_type", ("III",)),))
+    with filled([row(skin="III", bruising="yes")]).writing() as connection:
+        more = field_columns(connection)
+        table = treatments(outcome_columns(connection), more)
+        assert tally(connection, of_skin, YEAR, DAYS).without == ()
+        connection.execute(update(table).values({more.strata["skin_type"]: None}))
+        found = tally(connection, of_skin, YEAR, DAYS)
+    assert (found.treatments, found.without) == (1, ("skin_type",))
 
 
 def test_a_stratum_that_one_row_has_is_asked_for(filled):
