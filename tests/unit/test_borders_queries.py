@@ -217,6 +217,19 @@ def test_outcomes_get_their_columns_in_one_order_whatever_the_order_of_the_rows(
         assert (store.added, store.count()) == (7, 7)
 
 
+def test_strata_and_measurements_get_theirs_in_one_order_too(register):
+    names = ["gauge", "depth", "volume", "age", "length", "passes", "energy"]
+    with register.writing() as connection:
+        store = begun(connection)
+        rows = [
+            Held(treatment(f"T-{name}", strata={name: "x"}, measurements={name: 1.0}), store.source)
+            for name in names
+        ]
+        store.add(rows)
+        found = field_columns(connection)
+        assert list(found.strata) == list(found.measurements) == sorted(names)
+
+
 def test_what_is_there_already_is_counted_as_unchanged_and_what_is_not_as_added(register):
     first, second = treatment("T-1", outcomes={"itch": 1}), treatment("T-2", outcomes={"itch": 0})
     with register.writing() as connection:
