@@ -35,6 +35,8 @@ def test_dale_chall_adds_its_constant_over_five_percent_and_not_at_it():
     at = formulas.dale_chall(Counts(sentences=1, words=20, unlisted=1))
     over = formulas.dale_chall(Counts(sentences=1, words=20, unlisted=2))
     assert at == pytest.approx(0.1579 * 5 + 0.0496 * 20)
+    just = formulas.dale_chall(Counts(sentences=1, words=1000, unlisted=51))
+    assert just == pytest.approx(0.1579 * 5.1 + 0.0496 * 1000 + 3.6365)
     assert over == pytest.approx(0.1579 * 10 + 0.0496 * 20 + 3.6365)
 
 
