@@ -356,6 +356,7 @@ def test_a_score_says_how_long_sentences_and_words_are():
     found = of("The doctors explain it well. You may go.")
     assert (found.words, found.sentences) == (8, 2)
     assert (found.sentence_length, found.long_words) == (4.0, 25.0)
+    assert dict(found.left_out) == {"headings": 1}  # of what there is none, nothing is said
     nothing = of("")
     assert (nothing.sentence_length, nothing.long_words, nothing.textstat) == (0.0, 0.0, None)
 
