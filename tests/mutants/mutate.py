@@ -118,7 +118,11 @@ TESTS: dict[str, tuple[str, ...]] = {
         "unit/test_textstat_traps.py",
     ),
     "readability/targets.py": ("unit/test_borders_reading.py", "unit/test_readability.py"),
-    "readability/textstats_own.py": ("unit/test_textstat_traps.py", "unit/test_readability.py"),
+    "readability/textstats_own.py": (
+        "unit/test_borders_reading.py",
+        "unit/test_textstat_traps.py",
+        "unit/test_readability.py",
+    ),
     "readability/vowels.py": ("unit/test_readability_counts.py", *_FORMULAS),
 }
 """Module -> its own tests first, then what else is run. All are quick; no office program, no browser."""

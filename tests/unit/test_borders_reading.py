@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 from test_readability import EASY, HARD, SCORER, SIX, document, of, para
+from textstat.backend import utils
 
 from consentpack.model import HardWord, Measured, ReadingRules, ReadingTarget, Sentence, Term
 from consentpack.readability import formulas, syllables
@@ -288,6 +289,11 @@ def test_textstat_has_no_number_of_nothing_and_none_for_other_languages():
     assert textstat_value("ari", "The cat sat.") is not None
 
 
+def test_no_word_of_a_text_stays_in_the_hyphenation():
+    of(words(30).replace("cat", "zzyzxian"))
+    assert not utils.get_pyphen("en_US").hd.cache
+
+
 @pytest.mark.parametrize(
     ("word", "n"),
     [
@@ -486,3 +492,5 @@ def test_a_target_is_the_languages_then_the_documents_then_the_clinics_then_the_
     assert chosen("de-AT", target=4, known=(default, GERMAN)) is None  # a grade is English
     assert chosen("de-AT", target="c") == GERMAN
     assert chosen("ar", target="a") is None
+    arabic = ReadingTarget("d", "invented", 6, "invented", language="ar", default=True)
+    assert chosen("ar", target="d", known=(arabic,)) is None  # nothing measures it
