@@ -82,7 +82,7 @@ def order_shown(cell: str, order: DateOrder) -> DateOrder | None:
     `order` is the declared one; with the year first, nothing can be taken for anything else.
     """
     found = _DATE.match(plain(cell))
-    if found is None or order not in _SWAPPED or len(found[1]) > 2 or len(found[3]) != 4:
+    if found is None or order not in _SWAPPED or len(found[1]) > 2:
         return None
     fits = [each for each in (order, _SWAPPED[order]) if _is_day(cell, each)]
     return fits[0] if len(fits) == 1 else None

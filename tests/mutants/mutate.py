@@ -118,7 +118,11 @@ TESTS: dict[str, tuple[str, ...]] = {
         "unit/test_textstat_traps.py",
     ),
     "readability/targets.py": ("unit/test_borders_reading.py", "unit/test_readability.py"),
-    "readability/textstats_own.py": ("unit/test_textstat_traps.py", "unit/test_readability.py"),
+    "readability/textstats_own.py": (
+        "unit/test_borders_reading.py",
+        "unit/test_textstat_traps.py",
+        "unit/test_readability.py",
+    ),
     "readability/vowels.py": ("unit/test_readability_counts.py", *_FORMULAS),
 }
 """Module -> its own tests first, then what else is run. All are quick; no office program, no browser."""
@@ -133,11 +137,12 @@ class Equivalent:
     was: str
     now: str
     why: str
+    line: str = ""
+    """A part of its line, where the same stands on another line of that place and does make a difference."""
 
-    def fits(self, module: str, change: Change) -> bool:
-        return (self.module, self.place, self.was, self.now) == (
-            module, change.place, change.was, change.now,
-        )  # fmt: skip
+    def fits(self, module: str, change: Change, source: str) -> bool:
+        mine, asked = (self.module, self.place, self.was, self.now), (module, change.place)
+        return mine == (*asked, change.was, change.now) and self.line in source.splitlines()[change.line - 1]
 
 
 def equivalents() -> list[Equivalent]:
@@ -166,10 +171,11 @@ def modules(beginnings: Sequence[str]) -> list[str]:
 
 def sample(module: str, size: int, seed: int) -> tuple[int, list[Job]]:
     """How many changes can be made, and some of them."""
-    every = changes((ROOT / "consentpack" / module).read_text(encoding="utf-8"))
+    source = (ROOT / "consentpack" / module).read_text(encoding="utf-8")
+    every = changes(source)
     chosen = random.Random(f"{seed} {module}").sample(every, min(size, len(every)))
     known = equivalents()
-    return len(every), [Job(module, c, any(e.fits(module, c) for e in known)) for c in chosen]
+    return len(every), [Job(module, c, any(e.fits(module, c, source) for e in known)) for c in chosen]
 
 
 class _Changed(importlib.abc.MetaPathFinder, importlib.abc.SourceLoader):

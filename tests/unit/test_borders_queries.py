@@ -6,14 +6,14 @@ from dataclasses import astuple, replace
 from datetime import date, datetime
 
 import pytest
-from sqlalchemy import select
+from sqlalchemy import select, update
 from support import treatment
 from test_queries import ALONE, CANNULA, DAYS, YEAR, count, filled, row
 
 from consentpack.register import Comparison, due, series, tally, tally_all
 from consentpack.register.provenance import Held, Source, read_held
 from consentpack.register.queries import Sums, fits
-from consentpack.register.schema import IMPORTS, outcome_columns, treatments
+from consentpack.register.schema import IMPORTS, field_columns, outcome_columns, treatments
 from consentpack.register.store import Store
 
 __all__ = ["count", "filled"]
@@ -163,6 +163,18 @@ def test_a_stratum_nobody_recorded_is_left_out_of_a_series_too(filled):
     assert (found.treatments, found.without) == (2, ("skin_type", "never-heard-of"))
 
 
+def test_a_stratum_whose_only_value_was_taken_back_is_left_out(filled):
+    """Its column is there, and holds nothing."""
+    of_skin = replace(ALONE, strata=(("skin_type", ("III",)),))
+    with filled([row(skin="III", bruising="yes")]).writing() as connection:
+        more = field_columns(connection)
+        table = treatments(outcome_columns(connection), more)
+        assert tally(connection, of_skin, YEAR, DAYS).without == ()
+        connection.execute(update(table).values({more.strata["skin_type"]: None}))
+        found = tally(connection, of_skin, YEAR, DAYS)
+    assert (found.treatments, found.without) == (1, ("skin_type",))
+
+
 def test_a_stratum_that_one_row_has_is_asked_for(filled):
     rows = [row(skin="", bruising="yes"), row(skin="IV", bruising="yes")]
     of_skin = replace(ALONE, strata=(("skin_type", ("III",)),))
@@ -203,6 +215,19 @@ def test_outcomes_get_their_columns_in_one_order_whatever_the_order_of_the_rows(
         columns = outcome_columns(connection)
         assert sorted(columns, key=lambda name: int(columns[name][1:])) == sorted(names)
         assert (store.added, store.count()) == (7, 7)
+
+
+def test_strata_and_measurements_get_theirs_in_one_order_too(register):
+    names = ["gauge", "depth", "volume", "age", "length", "passes", "energy"]
+    with register.writing() as connection:
+        store = begun(connection)
+        rows = [
+            Held(treatment(f"T-{name}", strata={name: "x"}, measurements={name: 1.0}), store.source)
+            for name in names
+        ]
+        store.add(rows)
+        found = field_columns(connection)
+        assert list(found.strata) == list(found.measurements) == sorted(names)
 
 
 def test_what_is_there_already_is_counted_as_unchanged_and_what_is_not_as_added(register):

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 from test_readability import EASY, HARD, SCORER, SIX, document, of, para
+from textstat.backend import utils
 
 from consentpack.model import HardWord, Measured, ReadingRules, ReadingTarget, Sentence, Term
 from consentpack.readability import formulas, syllables
@@ -35,6 +36,8 @@ def test_dale_chall_adds_its_constant_over_five_percent_and_not_at_it():
     at = formulas.dale_chall(Counts(sentences=1, words=20, unlisted=1))
     over = formulas.dale_chall(Counts(sentences=1, words=20, unlisted=2))
     assert at == pytest.approx(0.1579 * 5 + 0.0496 * 20)
+    just = formulas.dale_chall(Counts(sentences=1, words=1000, unlisted=51))
+    assert just == pytest.approx(0.1579 * 5.1 + 0.0496 * 1000 + 3.6365)
     assert over == pytest.approx(0.1579 * 10 + 0.0496 * 20 + 3.6365)
 
 
@@ -122,6 +125,7 @@ def test_regular_forms_of_listed_words_are_familiar_and_one_letter_is_no_stem(lo
         ("19", 2), ("20", 2), ("21", 3), ("70", 3), ("77", 5),
         ("99", 3), ("100", 3), ("101", 5), ("120", 6), ("999", 7), ("1000", 3), ("1001", 4), ("20000", 4),
         ("100000", 5), ("1234567", 8),
+        ("22", 3), ("27", 4), ("198", 7), ("693", 7), ("700", 4), ("1998", 10), ("6993", 10), ("7000", 4),
     ],
 )  # fmt: skip
 def test_numbers_have_the_syllables_of_their_words(digits, n):
@@ -285,6 +289,11 @@ def test_textstat_has_no_number_of_nothing_and_none_for_other_languages():
     assert textstat_value("ari", "The cat sat.") is not None
 
 
+def test_no_word_of_a_text_stays_in_the_hyphenation():
+    of(words(30).replace("cat", "zzyzxian"))
+    assert not utils.get_pyphen("en_US").hd.cache
+
+
 @pytest.mark.parametrize(
     ("word", "n"),
     [
@@ -353,6 +362,7 @@ def test_a_score_says_how_long_sentences_and_words_are():
     found = of("The doctors explain it well. You may go.")
     assert (found.words, found.sentences) == (8, 2)
     assert (found.sentence_length, found.long_words) == (4.0, 25.0)
+    assert dict(found.left_out) == {"headings": 1}  # of what there is none, nothing is said
     nothing = of("")
     assert (nothing.sentence_length, nothing.long_words, nothing.textstat) == (0.0, 0.0, None)
 
@@ -482,3 +492,5 @@ def test_a_target_is_the_languages_then_the_documents_then_the_clinics_then_the_
     assert chosen("de-AT", target=4, known=(default, GERMAN)) is None  # a grade is English
     assert chosen("de-AT", target="c") == GERMAN
     assert chosen("ar", target="a") is None
+    arabic = ReadingTarget("d", "invented", 6, "invented", language="ar", default=True)
+    assert chosen("ar", target="d", known=(arabic,)) is None  # nothing measures it
