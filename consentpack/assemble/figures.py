@@ -71,7 +71,7 @@ def _none_had(ctx: Context, answer: RateAnswer, events: int) -> list[Paragraph]:
         none.append(ctx.say("None was seen in those most like yours, so we counted more of our treatments."))
     if not events:
         none.append(ctx.say("That does not mean it cannot happen."))
-        none.append(ctx.say("It may be too rare for one clinic to see."))
+        none.append(ctx.say("One clinic may be too small to see it."))
     return [Paragraph((Run(ctx.words.sentences(*none)),), PHRASED)] if none else []
 
 

@@ -53,5 +53,5 @@ def hand_over() -> None:
     if not patterns:
         return  # another edition of the dictionary: pyphen reads it by itself
     made = pyphen.HyphDict.__new__(pyphen.HyphDict)
-    made.patterns, made.cache, made.maxlen = patterns, {}, max(map(len, patterns))
+    made.patterns, made.cache, made.maxlen = patterns, {}, max(map(len, patterns), default=0)
     pyphen.hdcache[path] = made

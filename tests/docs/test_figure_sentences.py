@@ -112,7 +112,7 @@ def _reads(c: Counts) -> list[tuple[str, object]]:
         (r"But it is (more|less) than (?:the study found|in the others we counted)\.",
          lambda m: closer_n > 0),
         (r"They were watched (?:for [^.]*|on the day)\.", lambda m: True),
-        (r"It may be too rare for one clinic to see\.|That does not mean it cannot happen\.",
+        (r"One clinic may be too small to see it\.|That does not mean it cannot happen\.",
          lambda m: k == 0),
         (r"[A-Z][^.\d]*\.", lambda m: True),  # a sentence without a number
     ]  # fmt: skip

@@ -8,8 +8,10 @@ import json
 import os
 import subprocess
 import sys
+from collections.abc import Mapping
 from datetime import date, datetime, timedelta
 from pathlib import Path
+from types import MappingProxyType
 
 import pytest
 
@@ -124,8 +126,18 @@ def rows_of(path: Path) -> list[dict[str, str]]:
         return list(csv.DictReader(stream))
 
 
-def by_hand(place, row_filter, header: str, watch: int, prepared: date) -> tuple[int, int]:
-    """Events and watched treatments counted straight from the spreadsheet, row by row."""
+def by_hand(
+    place,
+    row_filter,
+    header: str,
+    watch: int,
+    prepared: date,
+    beside: Mapping[str, int] = MappingProxyType({}),
+) -> tuple[int, int]:
+    """Events and watched treatments counted straight from the spreadsheet, row by row.
+
+    `beside` are columns of which each must be known too, with their days of watching.
+    """
     events = watched = 0
     seen_keys = set()
     first = prepared.replace(year=prepared.year - 3)
@@ -140,6 +152,8 @@ def by_hand(place, row_filter, header: str, watch: int, prepared: date) -> tuple
             continue
         last = row["Last seen"]
         looked = (datetime.strptime(last, "%d/%m/%Y").date() - day).days if last else -1
+        if not all(row[h] == "yes" or (row[h] == "no" and looked >= days) for h, days in beside.items()):
+            continue
         if row[header] == "yes":
             events, watched = events + 1, watched + 1
         elif row[header] == "no" and looked >= watch:
@@ -153,7 +167,16 @@ def test_every_own_figure_in_the_manifest_can_be_recounted_from_the_spreadsheet(
     headers = {outcome: header for header, outcome in place.clinic.audit_columns.items()}
     anaesthetics = set(library.anaesthetics)
     checked = 0
-    for answer in json.loads(pack.files["manifest.json"])["rates"]:
+    answers = json.loads(pack.files["manifest.json"])["rates"]
+    # gains and their opposite are read together, so they are counted where all of them are known
+    gains = {
+        a["outcome"]
+        for a in answers
+        if a["technique"] in library.treating
+        and (a["outcome"] in library.benefits or a["outcome"] in library.field.may_not_work)
+        and a["outcome"] in headers
+    }
+    for answer in answers:
         figure = answer["quoted"]
         if not figure or figure["source"] != "own audit":
             continue
@@ -177,6 +200,7 @@ def test_every_own_figure_in_the_manifest_can_be_recounted_from_the_spreadsheet(
         counted = by_hand(
             place, comparable, headers[answer["outcome"]],
             library.outcome(answer["outcome"]).watch_days, pack.plan.prepared,
+            {headers[o]: library.outcome(o).watch_days for o in gains} if answer["outcome"] in gains else {},
         )  # fmt: skip
         assert (figure["events"], figure["n"]) == counted, answer["outcome"]
         checked += 1

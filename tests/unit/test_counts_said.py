@@ -131,7 +131,7 @@ def test_none_in_86_stays_so(answers):
     assert said.startswith(
         "None in 86 treatments so far. The true number could be up to about 5 in every 100."
     )
-    assert "It may be too rare for one clinic to see." in said
+    assert "One clinic may be too small to see it." in said
 
 
 def test_a_count_of_none_is_pooled_as_widely_as_is_fair_and_says_so(answers):
