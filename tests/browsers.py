@@ -74,7 +74,7 @@ def started() -> Iterator[Browser]:
     for flag in _FLAGS:
         options.add_argument(flag)
     driver = webdriver.Chrome(options, webdriver.ChromeService(programs[1]))
-    driver.set_script_timeout(60)
+    driver.set_script_timeout(300)  # a busy machine is slow, and no test is of speed
     axe = Path(spec.origin).parent / "axe-core" / "axe.min.js"
     yield Browser(driver, axe.read_text(encoding="utf-8"))
     driver.quit()

@@ -51,7 +51,11 @@ VOCABULARY: tuple[tuple[str, str], ...] = (
     ),
     (r"\b(eyelids?|eyebrows?)\b", "region:face"),
     (r"\b(make-up|lipstick|beard)\b", "region:face"),
-    (r"\b(your|the) face\b", "region:face or kind:anaesthetic or trait:gel"),
+    # a drooping face is how a stroke is seen, wherever on head or neck the work was
+    (
+        r"\b(your|the) face\b",
+        "region:face or region:head or region:neck or kind:anaesthetic or trait:gel",
+    ),
     (r"\b(shoulders?|waistband|bra)\b", "region:trunk or region:arm"),
     (r"\b(shoes?|socks?|toes?)\b", "region:limb"),
 )
