@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import subprocess
+from datetime import date
 
 import pytest
+
+from consentpack import pipeline
 
 pytestmark = pytest.mark.office
 
@@ -17,6 +20,11 @@ def pages(office, packs, tmp_path_factory):
         for name, content in pack.files.items():
             if name.endswith(".docx"):
                 (folder / f"{plan}-{name}").write_bytes(content)
+    return drawn(office, folder)
+
+
+def drawn(office, folder):
+    """Name of each Word file of a folder -> the text of each page of its PDF."""
     files = sorted(str(path) for path in folder.glob("*.docx"))
     profile = f"-env:UserInstallation=file://{folder}/profile"
     command = [office, profile, "--headless", "--convert-to", "pdf", "--outdir", str(folder)]
@@ -48,15 +56,33 @@ def test_no_page_holds_nothing_but_its_header_and_footer(pages):
             assert len([line for line in page.splitlines() if line.strip()]) > 5, name
 
 
-def test_emergency_signs_are_whole_on_page_one_of_every_aftercare_sheet(pages, packs):
+def titles_of_signs(pack):
+    table = next(d for d in pack.documents if d.kind == "aftercare").lead[0]
+    return [row[0].content[0].runs[0].text for row in table.rows]
+
+
+def test_emergency_signs_are_whole_on_page_one_of_every_approved_aftercare_sheet(
+    office, clinic_copy, tmp_path
+):
+    """What a patient holds. The whole title of each sign: the first word of one was 'A', and always there."""
+    place, day = pipeline.open_workplace(clinic_copy), date(2026, 11, 25)
+    pipeline.approve(place, [], by="Dr Ruth Ambrose (invented)", role="doctor", day=day, until=None)
+    titles = {}
+    for path in pipeline.plan_files(place):
+        pack = pipeline.make_pack(place, path, today=day)
+        assert pack.draft == ()
+        titles[path.stem] = titles_of_signs(pack)
+        (tmp_path / f"{path.stem}.docx").write_bytes(pack.files["aftercare.docx"])
+    for plan, (first, second, *_) in drawn(office, tmp_path).items():
+        assert [title for title in titles[plan] if title not in first] == [], plan
+        assert "Ring 999 now if you see this" not in second, plan
+
+
+def test_a_drafts_marks_push_no_more_than_the_last_emergency_sign_off_page_one(pages, packs):
+    """Logo, notice and the draft mark take the room of one row; what is not approved is for the clinic."""
     for plan, pack in packs.items():
-        tree = next(d for d in pack.documents if d.kind == "aftercare")
-        table = tree.lead[0]
-        page = " ".join(pages[f"{plan}-aftercare"][0].split())
-        for row in table.rows:
-            title = row[0].content[0].runs[0].text
-            assert title.split()[0] in page, (plan, title)
-        assert "Get help now" not in pages[f"{plan}-aftercare"][1], plan
+        first = pages[f"{plan}-aftercare"][0]
+        assert [title for title in titles_of_signs(pack)[:-1] if title not in first] == [], plan
 
 
 def test_a_signature_stands_on_the_page_of_its_title(pages):
