@@ -86,6 +86,8 @@ class Paragraph:
     runs: Runs
     source: Source = PHRASED
     scored: bool = True
+    tag: str = ""
+    """What it states, the same in every language; '' for most."""
 
 
 @dataclass(frozen=True)
@@ -115,10 +117,24 @@ class Pictograph:
 
 
 @dataclass(frozen=True)
+class Choice:
+    """An empty tick box with its words. Nothing is ever ticked in advance."""
+
+    runs: Runs
+    source: Source = PHRASED
+    tag: str = ""
+    one_of: bool = False
+    """One of several of which one is marked; drawn round."""
+
+
+Content = Paragraph | Items | Pictograph | Choice
+
+
+@dataclass(frozen=True)
 class Cell:
     """A table cell. `head` marks the cell that names its row."""
 
-    content: tuple[Paragraph | Items | Pictograph, ...]
+    content: tuple[Content, ...]
     head: bool = False
 
 
@@ -146,15 +162,6 @@ class Table:
 
 
 @dataclass(frozen=True)
-class Choice:
-    """An empty tick box with its words. Nothing is ever ticked in advance."""
-
-    runs: Runs
-    source: Source = PHRASED
-    tag: str = ""
-
-
-@dataclass(frozen=True)
 class Field:
     """A labelled line to fill in by pen or on a tablet."""
 
@@ -174,6 +181,29 @@ class Fields:
     """What is signed, between the title and the lines; empty when the section has said it."""
     tag: str = ""
     """Whose lines they are, the same in every language."""
+    in_row: bool = False
+    """Side by side on one line where there is room, as signatures are."""
+
+
+@dataclass(frozen=True)
+class Panel:
+    """Figures to be compared at a glance: pictures of one size and one denominator, side by side.
+
+    They stand in groups under their titles. Each cell holds a picture, its figure, what it is of, and how far
+    the true number may lie.
+    """
+
+    groups: tuple[tuple[str, tuple[Cell, ...]], ...]
+    summary: str
+    """What the panel shows, for people who cannot see it."""
+
+    def __post_init__(self) -> None:
+        if not self.groups or not all(cells for _, cells in self.groups):
+            raise ValueError("a panel, or a group of one, without a picture")
+
+    @property
+    def cells(self) -> tuple[Cell, ...]:
+        return tuple(cell for _, cells in self.groups for cell in cells)
 
 
 @dataclass(frozen=True)
@@ -183,7 +213,7 @@ class Facts:
     pairs: tuple[tuple[str, str], ...]
 
 
-Body = Heading | Paragraph | Items | Table | Choice | Fields | Facts
+Body = Heading | Paragraph | Items | Table | Panel | Choice | Fields | Facts
 
 
 @dataclass(frozen=True)
@@ -209,6 +239,8 @@ class Section:
     """True where splitting would do harm: a signature must stay with what is signed."""
     parts: tuple[str, ...] = ()
     """The directives it was built from: what it is, whatever its heading and language."""
+    new_side: bool = False
+    """Begins a new side of paper."""
 
 
 PAGE, PAGES = "{page}", "{pages}"
@@ -239,6 +271,8 @@ class Document:
     lead: tuple[Node, ...] = ()
     """What stands before the first section heading."""
     rtl: bool = False
+    close: bool = False
+    """Set in closer lines: a paper of a few sides."""
     draft: tuple[str, ...] = ()
     """Why patients may not have this yet; empty when they may."""
     labels: dict[str, str] = field(default_factory=dict)
@@ -265,7 +299,7 @@ def _paragraphs(body: Body) -> Iterator[Paragraph]:
             yield body
         case Items():
             yield from body.items
-        case Table():
+        case Table() | Panel():
             for content in contents(body):
                 if not isinstance(content, Pictograph):
                     yield from _paragraphs(content)
@@ -279,6 +313,7 @@ def _paragraphs(body: Body) -> Iterator[Paragraph]:
             assert_never(body)
 
 
-def contents(table: Table) -> Iterator[Paragraph | Items | Pictograph]:
-    """What stands in the cells of a table, row by row."""
-    return (content for row in table.rows for cell in row for content in cell.content)
+def contents(table: Table | Panel) -> Iterator[Content]:
+    """What stands in the cells of a table, row by row, or of a panel."""
+    rows = (table.cells,) if isinstance(table, Panel) else table.rows
+    return (content for row in rows for cell in row for content in cell.content)

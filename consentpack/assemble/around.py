@@ -25,12 +25,7 @@ def my_own_words(ctx: Context) -> list[Node]:
 
 
 def around_care(ctx: Context) -> list[Node]:
-    """Who else takes part, money, interests, and the patient's own doctor. Nothing is ticked."""
-    choices = (
-        (N_("Yes, a student may be there."), "students"),
-        (N_("Yes, you may write to my own doctor (GP)."), "gp-letter"),
-        (N_("No, do not write to my own doctor."), "gp-no-letter"),
-    )
+    """Who else takes part, money and interests: lines for the clinic to fill in."""
     lines = (
         Field(ctx.say("Other doctors who help, and what they do"), tag="other-doctors"),
         Field(ctx.say("Nurses and others who help, and what they do"), tag="other-staff"),
@@ -39,7 +34,7 @@ def around_care(ctx: Context) -> list[Node]:
         Field(ctx.say("What the clinic gains if I choose this"), tag="interests"),
     )
     title = ctx.say("Your clinician fills this in")
-    return [*ticks(ctx, choices), Fields(title, lines, tag="around-care")]
+    return [Fields(title, lines, tag="around-care")]
 
 
 def tissue(ctx: Context) -> list[Node]:

@@ -13,12 +13,14 @@ from consentpack.assemble import (
     choices,
     consent,
     diary,
+    form,
     glossary,
     on_the_day,
     record,
     record_checklists,
     record_figures,
     record_reading,
+    short_figures,
     signing,
     sources,
 )
@@ -28,6 +30,14 @@ from consentpack.model import DocumentPlan, DocumentSection
 from consentpack.tree import PAGE, PAGES, Block, Document, Node, Section, Source
 
 PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
+    "decision": form.decision,
+    "gains-and-costs": form.gains_and_costs,
+    "happens-in-short": form.happens_in_short,
+    "tell-us-if": form.tell_us_if,
+    "figures-panel": short_figures.figures_panel,
+    "serious-harms": form.serious_table,
+    "harms-without-figure": form.without_figure,
+    "choices-in-line": form.choices_in_line,
     "plan-summary": consent.plan_summary,
     "in-short": consent.in_short,
     "reason": consent.reason,
@@ -45,8 +55,9 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "not-good-for": consent.not_good_for,
     "my-own-words": around.my_own_words,
     "around-care": around.around_care,
+    "mark-one": signing.mark_one,
+    "apart": signing.apart,
     "tissue": around.tissue,
-    "photographs": signing.photographs,
     "agreement": signing.agreement,
     "signatures": signing.signatures,
     "interpreter": signing.interpreter,
@@ -192,6 +203,7 @@ def _laid_out(
         lead=tuple(node for block in plan.lead for node in built[_line(block)]),
         notice=_notice(ctx),
         rtl=ctx.catalogue.rtl,
+        close=plan.close,
         labels=_labels(ctx, plan),
     )
 
@@ -209,7 +221,8 @@ def _section(part: DocumentSection, nodes: tuple[Node, ...], plan: DocumentPlan,
     heading = ctx.catalogue.block(part.heading).text
     source = Source(plan.file, part.line, plan.id)
     together = bool(directives & _KEPT_TOGETHER)
-    return Section(part.id, heading, nodes, source, together, tuple(sorted(directives)))
+    new_side = part.heading in plan.new_side
+    return Section(part.id, heading, nodes, source, together, tuple(sorted(directives)), new_side)
 
 
 def _in_english_too(ctx: Context, message: str) -> str:

@@ -7,32 +7,22 @@ from __future__ import annotations
 from consentpack.assemble.context import Context
 from consentpack.catalogues import N_
 from consentpack.library.schema import UNDER_AGE
-from consentpack.tree import Choice, Facts, Field, Fields, Node, Run
+from consentpack.tree import Box, Cell, Choice, Facts, Field, Fields, Items, Node, Paragraph, Run, Table
 
 
 def _choice(ctx: Context, message: str, tag: str) -> Choice:
     return Choice((Run(ctx.say(message)),), tag=tag)
 
 
-def photographs(ctx: Context) -> list[Node]:
-    """One choice per purpose, none made in advance (GMC, Making and using
-    recordings of patients, 2011: each purpose by itself; from memory)."""
-    asked = {
-        "notes": N_("Yes, you may take photos for my notes."),
-        "teaching": N_("Yes, you may show my photos to teach staff."),
-        "publication": N_("Yes, you may use my photos in a talk or a journal."),
-        "publicity": N_("Yes, you may show my photos on your website or in an advert."),
-    }
-    wanted = [(asked[purpose], f"photo-{purpose}") for purpose in ctx.clinic.consent.photographs]
-    return [_choice(ctx, *each) for each in (*wanted, (N_("No, I do not want photos."), "photo-none"))]
-
-
 def agreement(ctx: Context) -> list[Node]:
-    choices = (
-        (N_("I have read this form, or it was read to me."), "read"),
+    """What the patient has had and knows, to tick; then what signing says, to read. Nothing is ticked."""
+    had = (
+        (N_("I have had this form and the booklet, or they were read to me, and time to think."), "read"),
         (N_("I could ask questions, and I understood the answers."), "questions"),
         (N_("I know what may go wrong, and how often as far as it is known."), "risks"),
         (N_("I know my other choices, and that I can choose no treatment."), "options"),
+    )
+    known = (
         (ctx.library.field.sentences["no_promise"], "no-promise"),
         (N_("I know who will do it. If that must change, you will ask me first."), "who"),
         (N_("I know I can change my mind at any time."), "change-mind"),
@@ -41,18 +31,55 @@ def agreement(ctx: Context) -> list[Node]:
             "only-if",
         ),
         *_when(bool(ctx.matches.anaesthetics), N_("I could ask how the area is numbed."), "numbing"),
-        (N_("I agree to the treatment set out in this form."), "agree"),
-        *_when(
-            bool(ctx.plan.may_become_necessary),
-            N_("I agree to the extra steps in this form, if they are needed on the day."),
-            "agree-extra",
-        ),
-        (N_("I want more time to think."), "more-time"),
-        (N_("I want to ask another clinician first (a second opinion)."), "second-opinion"),
-        (N_("I do not agree to the treatment."), "refuse"),
     )
+    stated = tuple(Paragraph((Run(ctx.say(message)),), tag=tag) for message, tag in known)
+    columns = ctx.say("I have"), ctx.say("When I sign, I say this too")
+    cells = Cell(tuple(_choice(ctx, *each) for each in had)), Cell((Items(stated),))
+    return [Table(columns, (cells,), (50, 50), ctx.say("What I have had, and what signing says"))]
+
+
+def mark_one(ctx: Context) -> list[Node]:
+    """Yes, not yet or no: three answers of one weight, of which one is marked."""
+    answers = (
+        (N_("Yes, I agree to the treatment set out in this form."), "agree"),
+        (N_("Not yet. I want more time to think, or to ask another clinician first."), "not-yet"),
+        (N_("No, I do not want this treatment."), "refuse"),
+    )
+    marks = (Choice((Run(ctx.say(message)),), tag=tag, one_of=True) for message, tag in answers)
+    return [Box(ctx.say("My choice: mark one"), tuple(marks))]
+
+
+def apart(ctx: Context) -> list[Node]:
+    """What is agreed to by itself, and no part of the treatment: more on the day, who is there, photographs.
+
+    One choice per purpose of a photograph (GMC, Making and using recordings of patients, 2011; from memory).
+    """
+    extra = _when(
+        bool(ctx.plan.may_become_necessary),
+        N_("I agree to the extra steps in this form, if they are needed on the day."),
+        "agree-extra",
+    )
+    photographs = {
+        "notes": N_("Yes, you may take photos for my notes."),
+        "teaching": N_("Yes, you may show my photos to teach staff."),
+        "publication": N_("Yes, you may use my photos in a talk or a journal."),
+        "publicity": N_("Yes, you may show my photos on your website or in an advert."),
+    }
+    wanted = [(photographs[purpose], f"photo-{purpose}") for purpose in ctx.clinic.consent.photographs]
+    first = (
+        *extra,
+        (N_("Yes, a student may be there."), "students"),
+        (N_("Yes, you may write to my own doctor (GP)."), "gp-letter"),
+        (N_("No, do not write to my own doctor."), "gp-no-letter"),
+        (N_("I have a copy of this form to keep."), "copy"),
+        (N_("I do not want a copy."), "no-copy"),
+    )
+    second = (*wanted, (N_("No, I do not want photos."), "photo-none"))
+    cells = tuple(Cell(tuple(_choice(ctx, *each) for each in some)) for some in (first, second))
+    columns = ctx.say("Only if I said yes"), ctx.say("Photos")
     limits = Field(ctx.say("What I do not want to be done"), tag="not-wanted")
-    return [*(_choice(ctx, message, tag) for message, tag in choices), Fields("", (limits,))]
+    said = ctx.say("What I agree to apart from the treatment")
+    return [Table(columns, (cells,), (50, 50), said), Fields("", (limits,))]
 
 
 def _when(condition: bool, message: str, tag: str) -> tuple[tuple[str, str], ...]:
@@ -69,6 +96,7 @@ def signed(ctx: Context) -> tuple[Field, ...]:
 
 
 def signatures(ctx: Context) -> list[Node]:
+    """A row for each person who signs."""
     stated = ctx.say(
         "I have explained the treatment, what it may gain, what can go wrong and the other "
         "choices, with no treatment among them. I have given a copy of this form."
@@ -77,15 +105,11 @@ def signatures(ctx: Context) -> list[Node]:
     does = Field(ctx.say("I will do it, or be there as it is done (yes or no)"), tag="does-it")
     given = Field(ctx.say("Leaflets given with this form"), tag="leaflets")
     return [
-        Fields(ctx.say("Patient"), (_name(ctx), born, *signed(ctx)), tag="patient"),
-        _choice(ctx, N_("I have a copy of this form to keep."), "copy"),
-        _choice(ctx, N_("I do not want a copy."), "no-copy"),
-        Fields(
-            ctx.say("Clinician who held this talk"),
-            (name_and_role(ctx), does, given, *signed(ctx)),
-            (Run(stated),),
-            tag="clinician",
-        ),
+        Fields(ctx.say("Patient"), (_name(ctx), born), tag="patient-named", in_row=True),
+        Fields("", signed(ctx), tag="patient", in_row=True),
+        Fields(ctx.say("Clinician who held this talk"), (does,), (Run(stated),), tag="clinician-talk"),
+        Fields("", (name_and_role(ctx), given), tag="clinician-named", in_row=True),
+        Fields("", signed(ctx), tag="clinician", in_row=True),
     ]
 
 
@@ -103,7 +127,8 @@ def witness(ctx: Context) -> list[Node]:
 def confirm(ctx: Context) -> list[Node]:
     """A second signature on the day: consent may have been given weeks before."""
     stated = ctx.say("I still want this treatment. I have told you what has changed since I signed.")
-    return [Fields(ctx.say("Patient"), (_name(ctx), *signed(ctx)), (Run(stated),), tag="confirm")]
+    lines = (_name(ctx), *signed(ctx))
+    return [Fields(ctx.say("On the day of treatment"), lines, (Run(stated),), tag="confirm", in_row=True)]
 
 
 def _name(ctx: Context) -> Field:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import date
-from itertools import zip_longest
+from itertools import accumulate, zip_longest
 from typing import Any, assert_never
 
 from consentpack.export import Paper
@@ -20,11 +20,12 @@ from consentpack.export._frame import BODY, NUMBERING, PROPERTIES, RELATIONS, fr
 from consentpack.export._relations import Relations
 from consentpack.export._running import properties, running_parts
 from consentpack.export._script import Script
-from consentpack.export.look import Look
+from consentpack.export.look import LARGE, Look
 from consentpack.tree import (
     Box,
     Cell,
     Choice,
+    Content,
     Document,
     Facts,
     Field,
@@ -32,6 +33,7 @@ from consentpack.tree import (
     Heading,
     Items,
     Node,
+    Panel,
     Paragraph,
     Pictograph,
     Runs,
@@ -44,6 +46,15 @@ PLAIN = Look()
 LONGEST_LABEL = 34
 """Characters before a line to fill in. After a longer label the line begins below it."""
 LONGEST_LABEL_LARGE = 18
+LONGEST_LABEL_CLOSE = 56
+_LETTER = 125
+"""Width of a letter of a label, about, in twentieths of a point, with its colon spread over all."""
+_WRITTEN: dict[str, int] = {"text": 1500, "signature": 1700, "date": 1300, "time": 700}
+"""Least room for what is written by hand, by kind of line."""
+ACROSS, ACROSS_LARGE = 6, 4
+"""Pictures of a panel that stand side by side."""
+_IN_PANEL = 0.85
+"""How large a picture is there: all of them are compared, so all are as large."""
 _FIRST_COLUMN = (44, 69, 2)
 """Shares of the width that are tried for the first of two columns."""
 SHORT_ANSWER = 24
@@ -54,6 +65,7 @@ LONGEST_NAME = 26
 
 def export_docx(document: Document, *, day: date, look: Look = PLAIN) -> bytes:
     """A document as the bytes of a .docx file. `day` goes into its properties."""
+    look = replace(look, close=document.close)
     frame = frame_of(look, document.language, document.rtl)
     script = Script(document.language, document.rtl)
     writer = _Writer(Relations(frame), look, script)
@@ -83,7 +95,7 @@ class _Writer:
     pictures: Pictures = field(init=False)
 
     def __post_init__(self) -> None:
-        self.pictures = Pictures(self.relations)
+        self.pictures = Pictures(self.relations, scale=LARGE if self.look.large else 1)
 
     def document(self, document: Document) -> list[str]:
         found = [self.paragraph(self.script.words(document.title), "Heading1")]
@@ -99,7 +111,8 @@ class _Writer:
         return x.paragraph(made, style, rtl=self.script.runs_rtl(of) if of else self.script.rtl, **how)
 
     def section(self, section: Section) -> list[str]:
-        found = [self.paragraph(self.script.words(section.heading), "Heading2")]
+        heading = self.script.words(section.heading)
+        found = [self.paragraph(heading, "Heading2", new_side=section.new_side)]
         self.after_table = False
         return [*found, *self.nodes(section.nodes, together=section.keep_together)]
 
@@ -112,7 +125,7 @@ class _Writer:
 
     def node(self, node: Node, *, keep: bool = False) -> str:
         """One node. `keep` ties it to what follows, so that no page break comes between."""
-        follows, self.after_table = self.after_table, isinstance(node, Table | Box)
+        follows, self.after_table = self.after_table, isinstance(node, Table | Box | Panel)
         if follows and self.after_table:
             raise ValueError("two tables in a row: Word would make one of them; put words between")
         match node:
@@ -131,6 +144,8 @@ class _Writer:
                 return "".join(self.fact(label, value, below=below) for label, value in node.pairs)
             case Box():
                 return self.box(node)
+            case Panel():
+                return self.panel(node)
             case Table():
                 return self.table(node)
         assert_never(node)
@@ -162,18 +177,29 @@ class _Writer:
         return number
 
     def choice(self, choice: Choice, keep: bool) -> str:
-        box = x.tick_box(self.fresh_control(), choice.tag, text_of(choice.runs))
+        box = x.tick_box(self.fresh_control(), choice.tag, text_of(choice.runs), round_=choice.one_of)
         return self.paragraph(f"{box}{x.tab()}{self.runs(choice.runs)}", "Choice", keep_next=keep)
 
     def fields(self, fields: Fields, keep: bool) -> str:
         found = [self.paragraph(self.script.words(fields.title), "FieldTitle")] if fields.title else []
         if fields.statement:
             found.append(self.paragraph(self.runs(fields.statement), keep_next=True, of=fields.statement))
+        if fields.in_row and (stops := self.stops(fields)):
+            made = x.text_run(" ").join(self.line(line, of=fields.title) for line in fields.lines)
+            return "".join((*found, self.paragraph(made, "Field", keep_next=keep, tabs=stops)))
         last = len(fields.lines) - 1
         for index, line in enumerate(fields.lines):
             runs = self.line(line, of=fields.title)
             found.append(self.paragraph(runs, "Field", keep_next=keep or index < last))
         return "".join(found)
+
+    def stops(self, fields: Fields) -> tuple[int, ...]:
+        """Where the lines of a row end; none where the row has no room for its labels and lines."""
+        wanted = [len(line.label) * _LETTER + _WRITTEN[line.kind] for line in fields.lines]
+        if self.look.large or sum(wanted) > self.look.text_width:
+            return ()
+        spare = (self.look.text_width - sum(wanted)) // len(wanted)
+        return tuple(accumulate(each + spare for each in wanted))
 
     def fresh_control(self) -> int:
         self.controls += 1
@@ -181,7 +207,13 @@ class _Writer:
 
     def line(self, line: Field, *, of: str) -> str:
         """A label and its line. A signature is no text: it is written by hand, on paper or tablet."""
-        most = LONGEST_LABEL_LARGE if self.look.large else LONGEST_LABEL
+        most = (
+            LONGEST_LABEL_LARGE
+            if self.look.large
+            else LONGEST_LABEL_CLOSE
+            if self.look.close
+            else LONGEST_LABEL
+        )
         below = x.line_break() if len(line.label) > most else ""
         label = self.script.words(f"{line.label}{self.script.colon}") + below
         if line.kind == "signature":
@@ -273,9 +305,11 @@ class _Writer:
         # a cell without a paragraph makes Word refuse the file
         return "".join(map(self.content, cell.content)) or self.paragraph("", "CellText")
 
-    def content(self, content: Paragraph | Items | Pictograph) -> str:
+    def content(self, content: Content) -> str:
         """What stands in a cell. A picture stands in a line of its own."""
         match content:
+            case Choice():
+                return self.choice(content, keep=False)
             case Items():
                 return self.items(content, in_cell=True)
             case Pictograph():
@@ -283,6 +317,23 @@ class _Writer:
             case Paragraph():
                 return self.paragraph(self.runs(content.runs), f"{self.cells}Text", of=content.runs)
         assert_never(content)
+
+    def panel(self, panel: Panel) -> str:
+        """Pictures side by side in one table, each group under its title."""
+        across = ACROSS_LARGE if self.look.large else ACROSS
+        width = self.look.text_width // across
+        rows: list[str] = []
+        usual, self.pictures.scale = self.pictures.scale, self.pictures.scale * _IN_PANEL
+        for title, cells in panel.groups:
+            named = self.paragraph(self.script.words(title), "CellHead")
+            rows.append(x.row([x.cell(named, width * across, span=across)], header=not rows))
+            for first in range(0, len(cells), across):
+                some = cells[first : first + across]
+                filled = (*some, *(Cell(()) for _ in range(across - len(some))))
+                rows.append(x.row(self.cell(cell, width) for cell in filled))
+        self.pictures.scale = usual
+        widths = [width] * across
+        return x.table(rows, widths, style="PanelTable", summary=panel.summary, rtl=self.script.rtl)
 
     def box(self, box: Box) -> str:
         """A framed group: a table of one column, its title as the header row."""

@@ -9,12 +9,14 @@ from consentpack.tree import (
     Box,
     Cell,
     Choice,
+    Content,
     Document,
     Facts,
     Fields,
     Heading,
     Items,
     Node,
+    Panel,
     Paragraph,
     Pictograph,
     Table,
@@ -50,7 +52,7 @@ def _node(node: Node) -> Iterator[str]:
             for number, item in enumerate(node.items, 1):
                 yield f"{f'{number}.' if node.numbered else '-'} {text_of(item.runs)}"
         case Choice():
-            yield f"[ ] {text_of(node.runs)}"
+            yield f"{'( )' if node.one_of else '[ ]'} {text_of(node.runs)}"
         case Fields():
             yield from filter(None, (node.title, text_of(node.statement)))
             yield from (f"{line.label}: ____" for line in node.lines)
@@ -60,6 +62,10 @@ def _node(node: Node) -> Iterator[str]:
             yield f"[{node.title}]"
             for body in node.body:
                 yield from _node(body)
+        case Panel():
+            for title, cells in node.groups:
+                yield title
+                yield from (_cell(cell) for cell in cells)
         case Table():
             yield " | ".join(node.columns)
             for row in node.rows:
@@ -72,7 +78,7 @@ def _cell(cell: Cell) -> str:
     return " / ".join(line for content in cell.content for line in _content(content))
 
 
-def _content(content: Paragraph | Items | Pictograph) -> Iterator[str]:
+def _content(content: Content) -> Iterator[str]:
     """What stands in a cell; a picture is its words."""
     if isinstance(content, Pictograph):
         yield f"[{content.alt}]"

@@ -172,6 +172,8 @@ SCHEMA: Mapping[str, Kind] = {
             "language": Key(
                 str, "whose language it is in; its reader's without it", False, ("patient", "clinic")
             ),
+            "close": Key(bool, "set in closer lines, as a paper of a few sides", required=False),
+            "new_side": Key(list, "headings of the sections that begin a side of paper", required=False),
             "scored": Key(bool, "whether it must meet a reading target; when patients read it", False),
         },
         sections={},
@@ -179,6 +181,14 @@ SCHEMA: Mapping[str, Kind] = {
 }
 
 PATIENT_DIRECTIVES: Mapping[str, str] = {
+    "decision": "what is decided, in a frame: by what, for what, when, by whom, and what else there is",
+    "gains-and-costs": "gains and what is seen most, a line each side by side, and serious harms by name",
+    "happens-in-short": "what is planned and how it is numbed, without the steps of the day",
+    "tell-us-if": "circumstances that would change what may be done, and those that are known",
+    "figures-panel": "every figure out of 100 as a picture, side by side, with one line of source",
+    "serious-harms": "every serious harm, a line each, with its figure and what may last",
+    "harms-without-figure": "harms of which nothing was counted, by name",
+    "choices-in-line": "choices side by side, the planned one first, a line each",
     "plan-summary": "what is planned, as labelled facts",
     "reason": "why this is planned, in the clinician's words from the plan",
     "what-happens": "each planned technique: what it is and what happens on the day",
@@ -194,9 +204,10 @@ PATIENT_DIRECTIVES: Mapping[str, str] = {
     "before-you-come": "what to arrange before the visit, of treatment and numbing",
     "not-good-for": "when the planned techniques do not fit",
     "my-own-words": "lines for what the patient hopes for, fears, and needs to follow the talk",
-    "around-care": "who else helps, what it costs, who gains, and whether the patient's own doctor is told",
+    "around-care": "lines on who else helps, what it costs and who gains",
+    "mark-one": "yes, not yet or no: one is marked",
+    "apart": "what is agreed to by itself: more on the day, who is there and who is told, photographs",
     "tissue": "what may be done with what is taken off",
-    "photographs": "separate choices about photographs",
     "agreement": "tick boxes of the agreement",
     "signatures": "signatures of patient and clinician, with date and time",
     "interpreter": "statement of the interpreter",

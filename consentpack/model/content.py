@@ -153,6 +153,10 @@ class DocumentPlan(Module):
     """Its place in the pack: lower goes first."""
     language: Literal["patient", "clinic", ""] = ""
     """Whose language it is in; '' for that of its reader."""
+    close: bool = False
+    """Whether it is set in closer lines, as a paper of a few sides."""
+    new_side: tuple[str, ...] = ()
+    """Headings of the sections that begin a side of paper."""
     scored: bool | None = None
     """Whether it has to meet a reading target; None: when patients read it."""
 

@@ -20,6 +20,7 @@ from consentpack.check.checklists.item import (
     there,
 )
 from consentpack.check.checklists.looking import (
+    declared,
     everything,
     fields,
     line_tags,
@@ -114,7 +115,7 @@ def hopes(held: Held) -> Finding:
 
 
 def time_to_think(held: Held) -> Finding:
-    return ticked(held.of(FORM), "more-time", where=f"{CONSENT}, your agreement")
+    return ticked(held.of(FORM), "not-yet", where=f"{CONSENT}, your agreement")
 
 
 def language_help(held: Held) -> Finding:
@@ -143,7 +144,7 @@ def capacity(held: Held) -> Finding:
 
 
 def may_decline(held: Held) -> Finding:
-    return ticked(held.of(FORM), "refuse", "change-mind", where=f"{CONSENT}, your agreement")
+    return declared(held.of(FORM), "refuse", "change-mind", where=f"{CONSENT}, your agreement")
 
 
 def talk_recorded(held: Held) -> Finding:
@@ -174,7 +175,7 @@ def students(held: Held) -> Finding:
 
 
 def second_opinion(held: Held) -> Finding:
-    return ticked(held.of(FORM), "second-opinion", where=f"{CONSENT}, your agreement")
+    return ticked(held.of(FORM), "not-yet", where=f"{CONSENT}, your agreement")
 
 
 def bills(held: Held) -> Finding:
