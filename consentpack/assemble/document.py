@@ -57,7 +57,6 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "around-care": around.around_care,
     "mark-one": signing.mark_one,
     "apart": signing.apart,
-    "tissue": around.tissue,
     "agreement": signing.agreement,
     "signatures": signing.signatures,
     "interpreter": signing.interpreter,
@@ -113,7 +112,7 @@ ABOUT_THE_PACK: Mapping[str, Callable[[Context, Judgement], list[Node]]] = {
 BUILDERS: Mapping[str, Callable[..., list[Node]]] = {**PARTS, **ABOUT_THE_WORDS, **ABOUT_THE_PACK}
 """Directive -> what builds it. The library's schema names the same ones (a test holds)."""
 
-_KEPT_TOGETHER = frozenset({"agreement", "signatures", "interpreter", "witness", "confirm", "withdrawal"})
+_KEPT_TOGETHER = frozenset({"interpreter", "witness", "withdrawal"})
 
 
 @dataclass(frozen=True)

@@ -27,7 +27,7 @@ from consentpack.wording import in_sentence
 
 NAMED_CHOICES = 4
 """Other choices named in the box that states the decision; all of them stand on the form's third side."""
-LINED_CHOICES = 5
+LINED_CHOICES = 3
 """Choices with a line of their own, doing nothing first; the others are named, and stand in the booklet."""
 GAINS, COSTS = 2, 3
 """Figures of the first side: gains, then what one pays for them. All stand side by side on the next."""
@@ -91,7 +91,18 @@ def gains_and_costs(ctx: Context) -> list[Node]:
     """What it may do beside what it may cost, so that neither is read alone."""
     columns = ctx.say("What it may do for you"), ctx.say("What it may cost you")
     row = cell(_gains(ctx)), cell(_costs(ctx))
-    return [Table(columns, (row,), (44, 56), ctx.say("What you may gain, beside what can go wrong."))]
+    found: list[Node] = [
+        Table(columns, (row,), (50, 50), ctx.say("What you may gain, beside what can go wrong."))
+    ]
+    if serious := [ctx.title_text(ctx.library.risks[match.id]) for match in serious_harms(ctx)]:
+        found.append(_named(ctx, ctx.say("What may happen that is serious"), serious))
+    return found
+
+
+def _named(ctx: Context, label: str, names: Iterable[str]) -> Paragraph:
+    """Names in a row under a label: no sentence to be read."""
+    runs = Run(label, strong=True), Run(f"{ctx.words.colon}{ctx.words.sentence(ctx.words.series(names))}")
+    return Paragraph(runs, scored=False)
 
 
 def _gains(ctx: Context) -> Items:
@@ -102,17 +113,12 @@ def _gains(ctx: Context) -> Items:
 
 
 def _costs(ctx: Context) -> Items:
-    """What is seen most, what is seen more than elsewhere, and every serious harm by name."""
+    """What is seen most, and what is seen more than elsewhere."""
     shown = [id for id in _by_frequency(ctx) if ctx.library.risks[id].group != "serious"]
     shown = [id for id in shown if id not in ctx.library.field.may_not_work]
     most, others = shown[:COSTS], shown[COSTS:]
     worse = [id for id in others if ctx.rates[id].own_worse or ctx.rates[id].verdict == "higher"]
-    serious = [ctx.title_text(ctx.library.risks[match.id]) for match in serious_harms(ctx)]
-    lines = [_line(ctx, id) for id in (*most, *worse)]
-    if serious:
-        label = Run(ctx.say("What may happen that is serious"), strong=True)
-        lines.append(Paragraph((label, Run(f"{ctx.words.colon}{ctx.words.series(serious)}")), scored=False))
-    return Items(tuple(lines))
+    return Items(tuple(_line(ctx, id) for id in (*most, *worse)))
 
 
 def _by_frequency(ctx: Context) -> list[str]:
@@ -132,14 +138,11 @@ def _line(ctx: Context, id: str) -> Paragraph:
 
 
 def happens_in_short(ctx: Context) -> list[Node]:
-    """What each planned technique is, and what numbs the place for it."""
+    """What each planned technique is, in the words of the booklet."""
     said: set[str] = set()
     found: list[Node] = []
     for technique in ctx.techniques(ctx.matches.techniques):
         found += [b for b in fresh(ctx.section(technique, "What it is"), said) if isinstance(b, Paragraph)]
-    numbing = [ctx.phrase_of(t) for t in ctx.techniques(ctx.matches.anaesthetics)]
-    if numbing:
-        found.append(ctx.para("To numb the area we use {what}.", what=ctx.words.listed(numbing)))
     return found
 
 
@@ -153,8 +156,7 @@ def tell_us_if(ctx: Context) -> list[Node]:
     if asked:
         found.append(_unscored(ctx.words.sentence(ctx.words.series(asked))))
     if known:
-        label = Run(ctx.say("What we know about you"), strong=True)
-        found.append(Paragraph((label, Run(f"{ctx.words.colon}{ctx.words.series(known)}")), scored=False))
+        found.append(_named(ctx, ctx.say("What we know about you"), known))
     return found
 
 
@@ -198,9 +200,8 @@ def without_figure(ctx: Context) -> list[Node]:
     ]
     if not names:
         return []
-    label = Run(ctx.say("What may also happen, with no figure"), strong=True)
-    named = Run(f"{ctx.words.colon}{ctx.words.sentence(ctx.words.series(names))}")
-    return [Paragraph((label, named), scored=False), ctx.para("That does not mean it cannot happen.")]
+    label = ctx.say("What may also happen, with no figure")
+    return [_named(ctx, label, names), ctx.para("That does not mean it cannot happen.")]
 
 
 def has_figure(ctx: Context, id: str) -> bool:

@@ -4,7 +4,7 @@ says each of them in whole sentences, with where it was counted and for how long
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.figures import pictographs
@@ -91,11 +91,13 @@ def figures_panel(ctx: Context) -> list[Node]:
     groups = _groups(ctx)
     pictured = {title: [id for id in ids if _drawn(ctx, id)][:PICTURES] for title, ids in groups}
     drawn = tuple((title, tuple(_picture(ctx, id) for id in ids)) for title, ids in pictured.items() if ids)
+    drawn_ids = [id for ids in pictured.values() for id in ids]
     lines = [id for title, ids in groups for id in ids if id not in pictured[title]]
     found: list[Node] = [
         *_how_to_read(ctx, bool(drawn)),
         *([Panel(drawn, ctx.say("Figures as pictures of 100 marks."))] if drawn else []),
     ]
+    found += [Items(worse)] if (worse := tuple(_closer_is_worse(ctx, drawn_ids))) else []
     if lines:
         found.append(ctx.para("Seen less often, or in too few for a picture:", strong=True))
         found.append(Items(tuple(_in_words(ctx, id) for id in lines)))
@@ -144,9 +146,16 @@ def _picture(ctx: Context, id: str) -> Cell:
         Paragraph(ctx.title(ctx.library.outcome(id)), scored=False),
         Paragraph((Run(_range(ctx, rate)),), scored=False),
         *([ctx.para("Only if we need more on the day.")] if needed else []),
-        *_worse(ctx, ctx.rates[id]),
     ]
     return cell(*pictographs(ctx, rate), *lines)
+
+
+def _closer_is_worse(ctx: Context, ids: list[str]) -> Iterator[Paragraph]:
+    """Where a picture shows less than a closer group has seen: the count of it, which never waits."""
+    for id in ids:
+        for said in _worse(ctx, ctx.rates[id]):
+            title = Run(f"{ctx.title_text(ctx.library.outcome(id))}{ctx.words.colon}", strong=True)
+            yield Paragraph((title, *said.runs))
 
 
 def _in_words(ctx: Context, id: str) -> Paragraph:
@@ -169,9 +178,8 @@ def _how_to_read(ctx: Context, drawn: bool) -> list[Node]:
     if drawn:
         found.append(
             ctx.para(
-                "Each picture has 100 marks. The filled marks stand for treatments or people in whom it was "
-                "seen. In brackets is how low or high the true number may be. We cannot tell what will happen "
-                "to you."
+                "Each picture has 100 marks. A filled mark means that it was seen. In brackets is how low or "
+                "high the true number may be. We cannot tell what will happen to you."
             )
         )
     return found
@@ -186,8 +194,8 @@ def _counted(ctx: Context, ids: list[str]) -> list[Node]:
         days = [ctx.library.outcome(number.outcome).watch_days for number in dated]
         found.append(
             ctx.para(
-                "We counted in {least} to {most} of our own treatments, done from {first} to {last}. Each was "
-                "watched for {short} to {long}.",
+                "We counted in {least} to {most} of our own treatments, done from {first} to {last}. "
+                "Each was watched for {short} to {long}.",
                 least=ctx.words.number(min(number.n for number in dated)),
                 most=ctx.words.number(max(number.n for number in dated)),
                 first=ctx.words.day(min(number.first for number in dated if number.first)),

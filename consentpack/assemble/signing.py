@@ -50,9 +50,12 @@ def mark_one(ctx: Context) -> list[Node]:
 
 
 def apart(ctx: Context) -> list[Node]:
-    """What is agreed to by itself, and no part of the treatment: more on the day, who is there, photographs.
+    """What is agreed to by itself, and no part of the treatment: more on the day, who is there, photographs,
+    what is taken off.
 
     One choice per purpose of a photograph (GMC, Making and using recordings of patients, 2011; from memory).
+    Tissue has a place of its own (Department of Health 2009): it is sent to be tested unless that is refused
+    in writing, since a blank must never mean thrown away (NICE guidance of 2006, second hand).
     """
     extra = _when(
         bool(ctx.plan.may_become_necessary),
@@ -74,12 +77,23 @@ def apart(ctx: Context) -> list[Node]:
         (N_("I have a copy of this form to keep."), "copy"),
         (N_("I do not want a copy."), "no-copy"),
     )
-    second = (*wanted, (N_("No, I do not want photos."), "photo-none"))
+    tested = N_("I do not want it to be tested. We have talked about what that may mean for me.")
+    kept = N_("Yes, you may keep what is left to teach or to learn from.")
+    removed = bool(ctx.matches.tissue)
+    second = (
+        *wanted,
+        (N_("No, I do not want photos."), "photo-none"),
+        *(_when(removed, tested, "tissue-refused") + _when(removed, kept, "tissue-kept")),
+    )
     cells = tuple(Cell(tuple(_choice(ctx, *each) for each in some)) for some in (first, second))
-    columns = ctx.say("Only if I said yes"), ctx.say("Photos")
+    columns = (
+        ctx.say("Only if I said yes"),
+        ctx.say("Photos and what we take off") if removed else ctx.say("Photos"),
+    )
+    tissue = [Field(ctx.say("What we will do with what we take off"), tag="tissue")] if removed else []
     limits = Field(ctx.say("What I do not want to be done"), tag="not-wanted")
     said = ctx.say("What I agree to apart from the treatment")
-    return [Table(columns, (cells,), (50, 50), said), Fields("", (limits,))]
+    return [Table(columns, (cells,), (50, 50), said), Fields("", (limits, *tissue))]
 
 
 def _when(condition: bool, message: str, tag: str) -> tuple[tuple[str, str], ...]:

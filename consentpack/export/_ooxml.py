@@ -121,9 +121,9 @@ def paragraph(
 ) -> str:
     """A paragraph in a style.
 
-    `number` is a numbering instance of its own, for a fresh count; `apart` keeps it off a table above it; `rtl`
-    begins its lines at the right; `new_side` begins a page; `tabs` are ends of lines to write on, in place of
-    the style's.
+    `number` is a numbering instance of its own, for a fresh count; `apart` keeps it off a table above it;
+    `rtl` begins its lines at the right; `new_side` begins a page; `tabs` are ends of lines to write on, in
+    place of the style's.
     """
     properties = f'<w:pStyle w:val="{style}"/>' if style else ""
     if keep_next:

@@ -176,9 +176,9 @@ class _Writer:
         )
         return number
 
-    def choice(self, choice: Choice, keep: bool) -> str:
+    def choice(self, choice: Choice, keep: bool, *, style: str = "Choice") -> str:
         box = x.tick_box(self.fresh_control(), choice.tag, text_of(choice.runs), round_=choice.one_of)
-        return self.paragraph(f"{box}{x.tab()}{self.runs(choice.runs)}", "Choice", keep_next=keep)
+        return self.paragraph(f"{box}{x.tab()}{self.runs(choice.runs)}", style, keep_next=keep)
 
     def fields(self, fields: Fields, keep: bool) -> str:
         found = [self.paragraph(self.script.words(fields.title), "FieldTitle")] if fields.title else []
@@ -309,7 +309,7 @@ class _Writer:
         """What stands in a cell. A picture stands in a line of its own."""
         match content:
             case Choice():
-                return self.choice(content, keep=False)
+                return self.choice(content, keep=False, style="CellChoice")
             case Items():
                 return self.items(content, in_cell=True)
             case Pictograph():

@@ -21,6 +21,8 @@ PAPERS = {"A4": (11906, 16838), "Letter": (12240, 15840)}
 """Width and height in twentieths of a point."""
 MARGIN = 1021
 """18 mm."""
+CLOSE_MARGIN = 907
+"""16 mm, in a paper of a few sides; a scanner and a punch still find room."""
 LARGE = 1.5
 """12 pt becomes 18 pt: the size RNIB and UKAAF (G003 2019) ask for; footers and labels too."""
 
@@ -40,8 +42,12 @@ class Look:
     """Whether lines stand closer, in a paper of a few sides. The letters stay as large."""
 
     @property
+    def margin(self) -> int:
+        return CLOSE_MARGIN if self.close else MARGIN
+
+    @property
     def text_width(self) -> int:
-        return PAPERS[self.brand.paper][0] - 2 * MARGIN
+        return PAPERS[self.brand.paper][0] - 2 * self.margin
 
     @property
     def line_length(self) -> int:

@@ -207,7 +207,6 @@ PATIENT_DIRECTIVES: Mapping[str, str] = {
     "around-care": "lines on who else helps, what it costs and who gains",
     "mark-one": "yes, not yet or no: one is marked",
     "apart": "what is agreed to by itself: more on the day, who is there and who is told, photographs",
-    "tissue": "what may be done with what is taken off",
     "agreement": "tick boxes of the agreement",
     "signatures": "signatures of patient and clinician, with date and time",
     "interpreter": "statement of the interpreter",
