@@ -56,6 +56,7 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "my-own-words": around.my_own_words,
     "around-care": around.around_care,
     "mark-one": signing.mark_one,
+    "not-wanted": signing.not_wanted,
     "apart": signing.apart,
     "agreement": signing.agreement,
     "signatures": signing.signatures,

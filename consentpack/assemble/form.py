@@ -25,12 +25,13 @@ from consentpack.tree import (
 )
 from consentpack.wording import in_sentence
 
-NAMED_CHOICES = 4
+NAMED_CHOICES = 3
 """Other choices named in the box that states the decision; all of them stand on the form's third side."""
-LINED_CHOICES = 3
+LINED_CHOICES = 2
 """Choices with a line of their own, doing nothing first; the others are named, and stand in the booklet."""
 GAINS, COSTS = 2, 3
-"""Figures of the first side: gains, then what one pays for them. All stand side by side on the next."""
+"""Figures of the first side: gains, then what one pays for them. All stand side by side on the next, with how
+far the true number may lie."""
 
 
 def decision(ctx: Context) -> list[Node]:
@@ -134,7 +135,9 @@ def _by_frequency(ctx: Context) -> list[str]:
 def _line(ctx: Context, id: str) -> Paragraph:
     """An outcome by name, with its figure where there is one."""
     title = Run(ctx.title_text(ctx.library.outcome(id)), strong=True)
-    return Paragraph((title, Run(f"{ctx.words.colon}{told_short(ctx, ctx.rates[id])}")), scored=False)
+    return Paragraph(
+        (title, Run(f"{ctx.words.colon}{told_short(ctx, ctx.rates[id], ranged=False)}")), scored=False
+    )
 
 
 def happens_in_short(ctx: Context) -> list[Node]:

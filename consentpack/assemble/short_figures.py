@@ -22,12 +22,13 @@ STUDY = "*"
 """Marks a figure that is not from the clinic's own patients."""
 
 
-def told_short(ctx: Context, answer: RateAnswer) -> str:
-    """One outcome's figure inside a line: '67 in 100 (52 to 80)'."""
+def told_short(ctx: Context, answer: RateAnswer, *, ranged: bool = True) -> str:
+    """One outcome's figure inside a line: '67 in 100 (52 to 80)'; the range only where it is `ranged`."""
     number = answer.rate or answer.seen
     if number is None:
         return _study_count(ctx, answer) or ctx.say("no reliable figure")
-    return f"{_number(ctx, number)}{_mark(number)} {_range(ctx, number)}".strip()
+    said = f"{_number(ctx, number)}{_mark(number)}"
+    return f"{said} {_range(ctx, number)}" if ranged else said
 
 
 def short_figure(ctx: Context, answer: RateAnswer) -> list[Paragraph]:

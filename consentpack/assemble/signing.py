@@ -17,17 +17,17 @@ def _choice(ctx: Context, message: str, tag: str) -> Choice:
 def agreement(ctx: Context) -> list[Node]:
     """What the patient has had and knows, to tick; then what signing says, to read. Nothing is ticked."""
     had = (
-        (N_("I have had this form and the booklet, or they were read to me, and time to think."), "read"),
+        (N_("I had this form and the booklet, or they were read to me, and time to think."), "read"),
         (N_("I could ask questions, and I understood the answers."), "questions"),
         (N_("I know what may go wrong, and how often as far as it is known."), "risks"),
         (N_("I know my other choices, and that I can choose no treatment."), "options"),
     )
     known = (
         (ctx.library.field.sentences["no_promise"], "no-promise"),
-        (N_("I know who will do it. If that must change, you will ask me first."), "who"),
-        (N_("I know I can change my mind at any time."), "change-mind"),
+        (N_("If someone else must do it, you will ask me first."), "who"),
+        (N_("I can change my mind at any time."), "change-mind"),
         (
-            N_("I know you will do more than this form says only to save my life or stop grave harm."),
+            N_("You will do more than this only to save my life or stop grave harm."),
             "only-if",
         ),
         *_when(bool(ctx.matches.anaesthetics), N_("I could ask how the area is numbed."), "numbing"),
@@ -35,14 +35,14 @@ def agreement(ctx: Context) -> list[Node]:
     stated = tuple(Paragraph((Run(ctx.say(message)),), tag=tag) for message, tag in known)
     columns = ctx.say("I have"), ctx.say("When I sign, I say this too")
     cells = Cell(tuple(_choice(ctx, *each) for each in had)), Cell((Items(stated),))
-    return [Table(columns, (cells,), (50, 50), ctx.say("What I have had, and what signing says"))]
+    return [Table(columns, (cells,), (46, 54), ctx.say("What I have had, and what signing says"))]
 
 
 def mark_one(ctx: Context) -> list[Node]:
     """Yes, not yet or no: three answers of one weight, of which one is marked."""
     answers = (
-        (N_("Yes, I agree to the treatment set out in this form."), "agree"),
-        (N_("Not yet. I want more time to think, or to ask another clinician first."), "not-yet"),
+        (N_("Yes, I agree to this treatment."), "agree"),
+        (N_("Not yet. I want more time, or to ask another clinician first."), "not-yet"),
         (N_("No, I do not want this treatment."), "refuse"),
     )
     marks = (Choice((Run(ctx.say(message)),), tag=tag, one_of=True) for message, tag in answers)
@@ -59,7 +59,7 @@ def apart(ctx: Context) -> list[Node]:
     """
     extra = _when(
         bool(ctx.plan.may_become_necessary),
-        N_("I agree to the extra steps in this form, if they are needed on the day."),
+        N_("Yes, you may take the extra steps in this form, if they are needed."),
         "agree-extra",
     )
     photographs = {
@@ -90,10 +90,14 @@ def apart(ctx: Context) -> list[Node]:
         ctx.say("Only if I said yes"),
         ctx.say("Photos and what we take off") if removed else ctx.say("Photos"),
     )
-    tissue = [Field(ctx.say("What we will do with what we take off"), tag="tissue")] if removed else []
-    limits = Field(ctx.say("What I do not want to be done"), tag="not-wanted")
+    tissue = (Field(ctx.say("What we will do with what we take off"), tag="tissue"),) if removed else ()
     said = ctx.say("What I agree to apart from the treatment")
-    return [Table(columns, (cells,), (50, 50), said), Fields("", (limits, *tissue))]
+    return [Table(columns, (cells,), (56, 44), said), *([Fields("", tissue)] if tissue else [])]
+
+
+def not_wanted(ctx: Context) -> list[Node]:
+    """A line for what may not be done, whatever is agreed to."""
+    return [Fields("", (Field(ctx.say("What I do not want to be done"), tag="not-wanted"),))]
 
 
 def _when(condition: bool, message: str, tag: str) -> tuple[tuple[str, str], ...]:
@@ -116,13 +120,13 @@ def signatures(ctx: Context) -> list[Node]:
         "choices, with no treatment among them. I have given a copy of this form."
     )
     born = Field(ctx.say("Date of birth"), "date", tag="born")
-    does = Field(ctx.say("I will do it, or be there as it is done (yes or no)"), tag="does-it")
+    does = Field(ctx.say("I will do it, or be there (yes or no)"), tag="does-it")
     given = Field(ctx.say("Leaflets given with this form"), tag="leaflets")
     return [
         Fields(ctx.say("Patient"), (_name(ctx), born), tag="patient-named", in_row=True),
         Fields("", signed(ctx), tag="patient", in_row=True),
-        Fields(ctx.say("Clinician who held this talk"), (does,), (Run(stated),), tag="clinician-talk"),
-        Fields("", (name_and_role(ctx), given), tag="clinician-named", in_row=True),
+        Fields(ctx.say("Clinician who held this talk"), (given,), (Run(stated),), tag="clinician-talk"),
+        Fields("", (name_and_role(ctx), does), tag="clinician-named", in_row=True),
         Fields("", signed(ctx), tag="clinician", in_row=True),
     ]
 

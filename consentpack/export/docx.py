@@ -140,6 +140,8 @@ class _Writer:
             case Fields():
                 return self.fields(node, keep)
             case Facts():
+                if self.look.close:
+                    return "".join(self.inline_fact(*pair) for pair in node.pairs)
                 below = self.look.large or max(len(label) for label, _ in node.pairs) > LONGEST_NAME
                 return "".join(self.fact(label, value, below=below) for label, value in node.pairs)
             case Box():
@@ -231,6 +233,11 @@ class _Writer:
             return self.paragraph(name + self.script.words(value))
         runs = self.script.words(label, strong=True) + x.tab() + self.script.words(value)
         return self.paragraph(runs, "Fact")
+
+    def inline_fact(self, label: str, value: str) -> str:
+        """A label with its value in one run of words, where there is no room for a column of labels."""
+        name = self.script.words(f"{label}{self.script.colon} ", strong=True)
+        return self.paragraph(name + self.script.words(value), "CellText")
 
     def table(self, table: Table) -> str:
         """A table; the emergency signs in closer lines, because they must not run over page one."""

@@ -173,6 +173,10 @@ def _close_up(styles: Any) -> None:
                 spacing.set(x.w(name), str(round(int(room) * _CLOSER)))
         if spacing.get(x.w("line")):
             spacing.set(x.w("line"), str(_CLOSEST_LINE))
+    for edges in styles.iter(x.w("tblCellMar")):
+        for edge in edges:
+            if edge.tag in (x.w("top"), x.w("bottom")):
+                edge.set(x.w("w"), str(round(int(edge.get(x.w("w"))) * _CLOSER)))
 
 
 def _enlarge(part: Any) -> None:

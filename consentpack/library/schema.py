@@ -206,6 +206,7 @@ PATIENT_DIRECTIVES: Mapping[str, str] = {
     "my-own-words": "lines for what the patient hopes for, fears, and needs to follow the talk",
     "around-care": "lines on who else helps, what it costs and who gains",
     "mark-one": "yes, not yet or no: one is marked",
+    "not-wanted": "a line for what the patient does not want",
     "apart": "what is agreed to by itself: more on the day, who is there and who is told, photographs",
     "agreement": "tick boxes of the agreement",
     "signatures": "signatures of patient and clinician, with date and time",
