@@ -89,5 +89,5 @@ def test_a_larger_budget_never_moves_more(items, budget):
 
 @pytest.mark.parametrize("items", [[Priced("a", 1), Priced("a", 2)], [Priced("a", -1)]])
 def test_a_slip_of_the_caller_is_no_choice(items):
-    with pytest.raises(ValueError, match="items of one id|fewer than no words"):
+    with pytest.raises(ValueError, match=r"items of one id|fewer than no words"):
         choose(items, budget=10)
