@@ -36,9 +36,9 @@ def put(pieces: Iterable[Piece], *, first: float, others: float) -> Sides:
     page, left, top = 1, first, True
     for block in _blocks(pieces):
         room = first if page == 1 else others
-        if (block[0].new_page and not top) or not (top or _fits(block, left)):
-            if _height(block) <= others or block[0].new_page or not _fits(block[:1], left):
-                page, left, top, room = page + 1, others, True, others
+        if not top and (block[0].new_page or not _fits(block, left)):
+            # also a block too high for any page begins a new one: LibreOffice does so
+            page, left, top, room = page + 1, others, True, others
         for piece in block:
             if not top and not _fits([piece], left):
                 page, left, top, room = page + 1, others, True, others
