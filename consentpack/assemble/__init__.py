@@ -3,10 +3,11 @@
 from consentpack.assemble.context import Context, make_context
 from consentpack.assemble.document import Assembled, assemble, complete
 from consentpack.assemble.inputs import Inputs, Judgement, Printed
-from consentpack.assemble.shape import first_difference, shape_of
+from consentpack.assemble.shape import ABOUT_ITSELF, first_difference, shape_of
 from consentpack.assemble.side_by_side import side_by_side
 
 __all__ = [
+    "ABOUT_ITSELF",
     "Assembled",
     "Context",
     "Inputs",

@@ -46,6 +46,12 @@ SHOWN = ("plan", "matches", "rates", "tree")  # as pipeline.STAGES, which is too
     help="Add the patient's documents with the clinic's language beside theirs, block by block.",
 )
 @click.option(
+    "--only",
+    default="",
+    metavar="DOCUMENTS",
+    help="Write only these documents, such as form,aftercare. All are judged all the same.",
+)
+@click.option(
     "--show",
     type=click.Choice(SHOWN),
     help="Print one stage and write nothing: to see why the pack says what it says.",
@@ -61,10 +67,11 @@ def build(
     large_print: bool,
     language: str,
     side_by_side: bool,
+    only: str,
     show: str | None,
     as_json: bool,
 ) -> None:
-    """Make the pack of one PLAN: consent, aftercare, record and manifest.
+    """Make the pack of one PLAN: form, booklet, aftercare, diary, record and manifest.
 
     PLAN is a file, or the reference of a plan in plans/. Each document is a Word file, and a web page
     for a phone that needs no network. Nothing is written unless the whole pack is right.
@@ -90,6 +97,7 @@ def build(
         large_print=large_print,
         both_languages=side_by_side,
         language=language,
+        only=frozenset(filter(None, map(str.strip, only.split(",")))),
         folder=out,
         progress=progress,
     )

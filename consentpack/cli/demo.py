@@ -33,5 +33,5 @@ def demo(folder: Path) -> None:
         progress(f"building {plan.name}")
         pack, target = pipeline.build(place, plan)
         mark = "draft, not approved for patients" if pack.draft else "approved"
-        click.echo(f"{target}: consent.docx, aftercare.docx, record.docx ({mark})")
+        click.echo(f"{target}: {', '.join(name for name in pack.files if name.endswith('.docx'))} ({mark})")
     click.echo(f"Everything here is invented. Next: cd {folder} && consentpack score")

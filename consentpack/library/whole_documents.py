@@ -13,7 +13,14 @@ from consentpack.tree import Block
 
 _ALWAYS = ""
 NEEDED: Mapping[str, Mapping[str, str]] = {
-    "consent": {
+    "form": {
+        "decision": _ALWAYS,
+        "serious-harms": _ALWAYS,
+        "choices-in-line": _ALWAYS,
+        "agreement": _ALWAYS,
+        "signatures": _ALWAYS,
+    },
+    "booklet": {
         "plan-summary": _ALWAYS,
         "what-happens": _ALWAYS,
         "anaesthetics": "plan:numbing",
@@ -23,11 +30,9 @@ NEEDED: Mapping[str, Mapping[str, str]] = {
         "newer": "plan:newer",
         "options": _ALWAYS,
         "factors": "plan:factors",
-        "agreement": _ALWAYS,
-        "signatures": _ALWAYS,
         "contacts": _ALWAYS,
     },
-    "aftercare": {
+    "homecare": {
         "emergency-signs": _ALWAYS,
         "at-once-signs": _ALWAYS,
         "same-day-signs": _ALWAYS,

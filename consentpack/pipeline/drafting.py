@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import reduce
 
 from consentpack.approvals import holding, phrases_of
-from consentpack.assemble import Assembled, Inputs, Printed, assemble
+from consentpack.assemble import ABOUT_ITSELF, Assembled, Inputs, Printed, assemble
+from consentpack.conditions import parse
 from consentpack.model import DocumentPlan
 from consentpack.pipeline.deciding import Decided
 from consentpack.pipeline.prepare import Prepared
+from consentpack.relevance import facts_of
 
 
 @dataclass(frozen=True)
@@ -43,11 +45,25 @@ def draft(prepared: Prepared, decided: Decided) -> Drafted:
         return assemble(document.id, replace(inputs, library=decided.seen.of(document)))
 
     one_language = prepared.own.language == prepared.catalogue.language
+    all_of_them = tuple(each for d in _called_for(prepared) if _has_words(each := made(d)))
+    kinds = {each.document.kind for each in all_of_them}
     twice = () if one_language else (d for d in prepared.documents if not d.in_clinics_language)
-    return Drafted(
-        tuple(made(document) for document in prepared.documents),
-        {document.id: made(document, own) for document in twice},
-    )
+    return Drafted(all_of_them, {d.id: made(d, own) for d in twice if d.id in kinds})
+
+
+def _called_for(prepared: Prepared) -> Iterator[DocumentPlan]:
+    """The documents whose own condition holds for the plan."""
+    library = prepared.place.library
+    for document in prepared.documents:
+        facts = facts_of(prepared.plan, library, done=document.about == "done")
+        if not document.only or parse(document.only).holds(facts):
+            yield document
+
+
+def _has_words(made: Assembled) -> bool:
+    """Whether it says anything but who made it: an empty sheet would look as if something were lost."""
+    document = made.document
+    return bool(document.lead) or any(set(s.parts) != {ABOUT_ITSELF} for s in document.sections)
 
 
 def _inputs(prepared: Prepared, decided: Decided) -> Inputs:

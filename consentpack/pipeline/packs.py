@@ -28,16 +28,17 @@ def judge_plan(
     large_print: bool = False,
     both_languages: bool = False,
     language: str = "",
+    only: frozenset[str] = frozenset(),
     progress: Progress = _silent,
 ) -> Judged:
     """Match, rate, assemble and judge one plan. Makes no file.
 
     `large_print` asks for every document in 18 pt; `both_languages` for the patient's documents beside
-    the same in the clinic's language. `language` goes before the plan's own. `today` decides which
+    the same in the clinic's language; `only` for some kinds of document. `language` goes before the plan's own. `today` decides which
     approvals hold; without it, the day it is.
     """
     formats = frozenset({"large-print"} if large_print else ())
-    prepared = prepare(place, plan_path, Wanted(today or date.today(), language, formats, both_languages))
+    prepared = prepare(place, plan_path, Wanted(today or date.today(), language, formats, both_languages, only))
     decided = decide(prepared, progress)
     progress("assembling and scoring")
     return judge(prepared, decided, draft(prepared, decided))
@@ -51,6 +52,7 @@ def make_pack(
     large_print: bool = False,
     both_languages: bool = False,
     language: str = "",
+    only: frozenset[str] = frozenset(),
     progress: Progress = _silent,
 ) -> Pack:
     """Everything `judge_plan` does, and the files of it. Writes nothing."""
@@ -61,6 +63,7 @@ def make_pack(
         large_print=large_print,
         both_languages=both_languages,
         language=language,
+        only=only,
         progress=progress,
     )
     progress("writing the documents")
@@ -76,6 +79,7 @@ def build(
     large_print: bool = False,
     both_languages: bool = False,
     language: str = "",
+    only: frozenset[str] = frozenset(),
     folder: Path | None = None,
     today: date | None = None,
     progress: Progress = _silent,
@@ -92,6 +96,7 @@ def build(
         large_print=large_print,
         both_languages=both_languages,
         language=language,
+        only=only,
         progress=progress,
     )
     if judged.problems and not allow_draft:

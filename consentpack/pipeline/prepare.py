@@ -5,7 +5,7 @@ What is edited while a pack is being made must not leave the digest of the new t
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -14,7 +14,7 @@ from consentpack import shipped
 from consentpack.approvals import APPROVALS_FILE, approvals_in, read_approvals
 from consentpack.catalogues import SOURCE_LANGUAGE, Catalogue, load
 from consentpack.clinic import SETTINGS_FILE
-from consentpack.errors import PlanError, Problem, TranslationError
+from consentpack.errors import OutputError, PlanError, Problem, TranslationError, did_you_mean
 from consentpack.manifest import digest_of
 from consentpack.model import Approval, DocumentPlan, Plan
 from consentpack.pipeline.place import Workplace
@@ -35,6 +35,8 @@ class Wanted:
     """Names of `export.EXPORTERS` that are made only on request."""
     both_languages: bool = False
     """Whether the patient's documents are made beside the same in the clinic's language, too."""
+    only: frozenset[str] = frozenset()
+    """The kinds of document that are written; all of them without one. All are judged in any case."""
 
 
 @dataclass(frozen=True)
@@ -64,7 +66,11 @@ class Prepared:
 
 
 def prepare(place: Workplace, plan_path: Path, wanted: Wanted) -> Prepared:
-    """Read what the pack of a plan is made from. Raises PlanError, ClinicError or TranslationError."""
+    """Read what the pack of a plan is made from.
+
+    Raises PlanError, ClinicError, TranslationError; OutputError for a document there is none of.
+    """
+    _refuse_unknown(place, wanted.only)
     plan_file = read_plan(plan_path)
     plan = check_plan(plan_file, place.library, place.clinic)
     plan = replace(plan, language=wanted.language or plan.language)
@@ -85,6 +91,21 @@ def prepare(place: Workplace, plan_path: Path, wanted: Wanted) -> Prepared:
         approvals_in(approvals or b""),
         read | _digests(place, catalogue),
     )
+
+
+def _refuse_unknown(place: Workplace, kinds: frozenset[str]) -> None:
+    """Nothing is left out of a pack for a slip of the pen."""
+    known = place.library.documents
+    problems = [
+        Problem("--only", f"there is no document '{kind}'.", did_you_mean(kind, known) or _named(known))
+        for kind in sorted(kinds - set(known))
+    ]
+    if problems:
+        raise OutputError(problems)
+
+
+def _named(documents: Iterable[str]) -> str:
+    return f"Documents: {', '.join(documents)}."
 
 
 def catalogue_for(place: Workplace, tag: str, *, where: str) -> Catalogue:

@@ -28,17 +28,24 @@ def export(judged: Judged) -> Pack:
     Raises OutputError when two would have one name.
     """
     paper = Paper(judged.plan.prepared, Look(judged.prepared.place.clinic.brand))
-    asked = judged.prepared.wanted.formats
+    asked, only = judged.prepared.wanted.formats, _kinds(judged)
     wanted = [
         (f"{document.kind}{exporter.ending}", exporter, document)
         for name, exporter in EXPORTERS.items()
         if exporter.always or name in asked
         for document in judged.documents
+        if not only or document.kind in only
     ]
     _refuse_one_name_for_two([name for name, _, _ in wanted])
     files = {name: exporter.export(document, paper) for name, exporter, document in wanted}
     text = _manifest(judged, files)
     return Pack(**vars(judged), files={**files, MANIFEST: text.encode()})
+
+
+def _kinds(judged: Judged) -> frozenset[str]:
+    """The kinds of document that were asked for, in both languages where both were; none for all."""
+    only = judged.prepared.wanted.only
+    return only | {f"{kind}-side-by-side" for kind in only}
 
 
 def _refuse_one_name_for_two(names: list[str]) -> None:

@@ -18,6 +18,7 @@ from consentpack.check.checklists.item import (
 )
 from consentpack.check.checklists.looking import (
     line_tags,
+    of_a_document,
     part,
     rows_of,
     stated,
@@ -44,7 +45,7 @@ def condition(held: Held) -> Finding:
 
 
 def decision(held: Held) -> Finding:
-    own = [n for n in held.of(FORM).lead if isinstance(n, Paragraph) and n.source.module == "consent"]
+    own = [n for n in held.of(FORM).lead if isinstance(n, Paragraph) and of_a_document(n)]
     return there(own, where=f"{CONSENT}, first lines", what="words on the decision")
 
 

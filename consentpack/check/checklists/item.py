@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal
 
@@ -37,9 +37,11 @@ class Finding:
     """What was found, or what lacks and where."""
 
 
-FORM, SHEET, NOTES = "consent", "aftercare", "record"
-"""The kinds of document that the lists look into: where a patient signs, what a patient takes home,
-what the clinic keeps."""
+FORM, SHEET, NOTES = "form", "aftercare", "record"
+"""What the lists look into: what a patient decides by, what a patient looks after themselves by, what the
+clinic keeps. The first two are several papers each, and an item is held by all of them together: the
+form says that the booklet is part of it."""
+ABOUT: Mapping[str, str] = {FORM: "planned", SHEET: "done"}
 
 
 def _missing(kind: str) -> Document:
@@ -60,8 +62,27 @@ class Held:
     rates: Mapping[str, RateAnswer]
 
     def of(self, kind: str) -> Document:
-        """A document by its kind; one with nothing in it where the pack has none, so that items fail."""
-        return self.documents.get(kind) or _missing(kind)
+        """The papers of one kind as one; one with nothing in it where the pack has none, so that items
+        fail."""
+        papers = [each for each in self.documents.values() if self._belongs(each, kind)]
+        if len(papers) < 2:
+            return papers[0] if papers else _missing(kind)
+        return replace(
+            papers[0],
+            lead=tuple(node for each in papers for node in each.lead),
+            sections=tuple(section for each in papers for section in each.sections),
+        )
+
+    def _belongs(self, document: Document, kind: str) -> bool:
+        if kind not in ABOUT:
+            return document.kind == kind
+        plan = self.library.documents.get(document.kind)
+        about = plan.about if plan else "planned"
+        return document.audience == "patient" and about == ABOUT[kind]
+
+    def alone(self, kind: str) -> Held:
+        """The same pack with one of its documents only."""
+        return replace(self, documents={kind: self.documents[kind]})
 
     @property
     def patients(self) -> tuple[Document, ...]:

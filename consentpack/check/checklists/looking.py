@@ -142,4 +142,9 @@ def stated(document: Document, *wanted: str, where: str) -> Finding:
 def prose(document: Document, section: str) -> list[Paragraph]:
     """What the document file itself says in one of its sections."""
     nodes = (n for s in document.sections if s.id == section for n in s.nodes)
-    return [p for node in nodes for p in paragraphs(node) if p.source.module == document.kind]
+    return [p for node in nodes for p in paragraphs(node) if of_a_document(p)]
+
+
+def of_a_document(paragraph: Paragraph) -> bool:
+    """Whether a document file says it itself, and no module."""
+    return "documents/" in paragraph.source.file
