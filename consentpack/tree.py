@@ -209,6 +209,8 @@ class Section:
     """True where splitting would do harm: a signature must stay with what is signed."""
     parts: tuple[str, ...] = ()
     """The directives it was built from: what it is, whatever its heading and language."""
+    annex: bool = False
+    """Whether it belongs to what is kept behind the document proper, and no limit of length counts."""
 
 
 PAGE, PAGES = "{page}", "{pages}"
