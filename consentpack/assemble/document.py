@@ -209,7 +209,8 @@ def _section(part: DocumentSection, nodes: tuple[Node, ...], plan: DocumentPlan,
     heading = ctx.catalogue.block(part.heading).text
     source = Source(plan.file, part.line, plan.id)
     together = bool(directives & _KEPT_TOGETHER)
-    return Section(part.id, heading, nodes, source, together, tuple(sorted(directives)))
+    annex = part.id in plan.in_annex
+    return Section(part.id, heading, nodes, source, together, tuple(sorted(directives)), annex)
 
 
 def _in_english_too(ctx: Context, message: str) -> str:

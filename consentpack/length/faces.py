@@ -21,7 +21,7 @@ class Face:
 
 ARIAL = Face()
 _TIMES = Face(0.93)
-"""0.92 of the width on the library's own risks, by Liberation Serif, which has the widths of Times New Roman."""
+"""0.92 on the library's own risks, by Liberation Serif, which has the widths of Times New Roman."""
 FACES: Mapping[str, Face] = {
     **dict.fromkeys(("arial", "helvetica", "liberation sans"), ARIAL),
     **dict.fromkeys(("times new roman", "times", "liberation serif"), _TIMES),
@@ -29,7 +29,7 @@ FACES: Mapping[str, Face] = {
 UNKNOWN = Face(1.16, 1.25)
 """As wide as DejaVu Sans, which was drawn like Verdana: 1.155 on the same texts."""
 SQUARE_LINE = 1.45
-"""Chinese fonts bring more room between lines: 1.448 in Noto Sans CJK, 1.32 in Microsoft YaHei (from memory)."""
+"""Chinese fonts bring more room between lines: 1.448 in Noto Sans CJK, 1.32 in Microsoft YaHei (memory)."""
 
 
 def face_of(name: str) -> Face:

@@ -11,10 +11,10 @@ from consentpack.length.faces import SQUARE_LINE, face_of
 from consentpack.length.letters import is_square, width_of
 from consentpack.length.styles import VAL, Style, Styles, W, set_words
 
-_TOKENS = re.compile(
-    "[ \t\n]+|[\u2e80-\u9fff\uac00-\ud7ff\uff00-\uffef]|[^ \t\n\u2e80-\u9fff\uac00-\ud7ff\uff00-\uffef-]*-?"
-)
-"""Spaces, one Chinese sign, or letters up to a space or hyphen: a line may end after each."""
+_SQUARES = "\u2e80-\u9fff\uac00-\ud7ff\uff00-\uffef"
+_SQUARE = re.compile(f"[{_SQUARES}]")
+_TOKENS = re.compile(f"[{_SQUARES}]|[^{_SQUARES}-]+-?|-")
+"""One Chinese sign, or letters up to a space or hyphen: a line may end after each."""
 _NEVER_FIRST = frozenset("，。；：！？、）」』》】”’％")
 """Chinese marks that no line begins with."""
 _TAB = 36.0
@@ -36,6 +36,12 @@ class _Filling:
     word: float = 0.0
     """Width of a word of which more may follow: a bold word with a plain stop after it is one."""
     tallest: float = 0.0
+    """Height of the highest letters of this line."""
+    height: float = 0.0
+    """Height of the letters in hand."""
+    scale: float = 0.0
+    bold: bool = False
+    space: float = 0.0
     heights: list[float] = field(default_factory=list)
 
     def __post_init__(self) -> None:
@@ -44,19 +50,26 @@ class _Filling:
     def letters(self, text: str, style: Style) -> None:
         """Some words in one style."""
         face = face_of(style.font)
-        scale = style.size / 1000 * face.width
-        for token in _TOKENS.findall(text):
-            if not token:
-                continue
-            if token.isspace():
+        square = bool(_SQUARE.search(text))
+        self.tall(style.size * (max(face.line, SQUARE_LINE) if square else face.line))
+        self.scale, self.bold = style.size / 1000 * face.width, style.bold
+        self.space = width_of(" ") * self.scale
+        for index, word in enumerate(text.split(" ")):
+            if index:
                 self.close()
-                self.at += len(token) * width_of(" ") * scale
-                continue
-            square = is_square(token[0])
-            if square and token not in _NEVER_FIRST:
+                self.at += self.space
+            if square or "-" in word:
+                self.parted(word, style.size / 1000)
+            elif word:
+                self.word += width_of(word, bold=self.bold) * self.scale
+
+    def parted(self, word: str, square: float) -> None:
+        """A word within which a line may end: after a hyphen, and around signs that fill their square."""
+        for token in _TOKENS.findall(word):
+            fills = is_square(token[:1])
+            if fills and token not in _NEVER_FIRST:
                 self.close()
-            self.tall(style.size * (SQUARE_LINE if square else face.line))
-            self.word += width_of(token, bold=style.bold) * (style.size / 1000 if square else scale)
+            self.word += width_of(token, bold=self.bold) * (square if fills else self.scale)
             if token.endswith("-"):
                 self.close()
 
@@ -72,6 +85,7 @@ class _Filling:
         self.word = 0.0
 
     def tall(self, height: float) -> None:
+        self.height = height
         self.tallest = max(self.tallest, height)
 
     def tab(self) -> None:
@@ -89,12 +103,12 @@ class _Filling:
         style = self.style
         single = self.tallest or style.size * face_of(style.font).line
         self.heights.append(style.line if style.exact else single * style.line)
-        self.at, self.tallest = 0.0, 0.0
+        self.at, self.tallest = 0.0, self.height
 
     def picture(self, width: float, height: float) -> None:
         self.close()
         self.word = width
-        self.tall(height)
+        self.tallest = max(self.tallest, height)
         self.close()
 
 

@@ -93,8 +93,8 @@ def set_words(style: Style, properties: Element | None) -> Style:
 
 def set_paragraph(style: Style, properties: Element | None, indents: Mapping[str, Element]) -> Style:
     """A style with some paragraph properties over it."""
-    if properties is None:
-        return style
+    if properties is None or (len(properties) == 1 and properties[0].tag == f"{W}pStyle"):
+        return style  # most say nothing else: there is nothing to be looked for
     new: dict[str, Any] = {}
     for tag, name in (
         ("keepNext", "keep_next"),

@@ -118,7 +118,17 @@ def _document(raw: RawFile, blocks: tuple[Block, ...]) -> tuple[dict[str, Any], 
         DocumentSection(slug(heading), heading, line, tuple(found)) for heading, line, found in parts
     )
     problems += check_whole(raw.file, lead, sections, raw.front.get("when", {}))
+    problems += _check_annex(raw, [section.heading for section in sections])
     return {"lead": tuple(lead), "parts": sections, "sections": {}}, problems
+
+
+def _check_annex(raw: RawFile, headings: list[str]) -> list[Problem]:
+    """A misspelt heading would leave the document without an annex, and so without a limit of its length."""
+    named = raw.front.get("annex")
+    if not isinstance(named, str) or named in headings:
+        return []
+    what = f"'annex' names the heading '{named}', which is not in this document."
+    return [Problem(raw.toml.where("annex"), what, did_you_mean(named, headings))]
 
 
 def _check_directives(blocks: tuple[Block, ...], folder: str, file: str) -> list[Problem]:

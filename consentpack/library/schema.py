@@ -173,6 +173,7 @@ SCHEMA: Mapping[str, Kind] = {
                 str, "whose language it is in; its reader's without it", False, ("patient", "clinic")
             ),
             "scored": Key(bool, "whether it must meet a reading target; when patients read it", False),
+            "annex": Key(str, "the heading with which its annex begins, which has no limit of length", False),
         },
         sections={},
     ),
