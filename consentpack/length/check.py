@@ -22,7 +22,7 @@ def _what(length: Length, over: str) -> str:
     there, most = getattr(length, over), getattr(length.limits, over)
     where = " before its annex" if length.limits.before_annex else ""
     how = "" if over == "words" else ", as drawn" if length.drawn else ", counted without drawing them"
-    return f"there are {there:,} {_OF[over]}{where}{how}; at most {most:,} are allowed."
+    return f"there are {there:,} {_OF[over]}{where}{how}; the most allowed is {most:,}."
 
 
 def _fix(length: Length) -> str:

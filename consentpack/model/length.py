@@ -82,6 +82,11 @@ class Length:
         return self.words / USUAL, self.words / SLOW
 
     @property
+    def limited(self) -> bool:
+        """Whether any limit was set for it."""
+        return any(getattr(self.limits, name) for name in LENGTHS)
+
+    @property
     def over(self) -> tuple[str, ...]:
         """What is over its limit, of LENGTHS."""
         return tuple(name for name in LENGTHS if 0 < getattr(self.limits, name) < (getattr(self, name) or 0))
