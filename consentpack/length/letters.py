@@ -51,6 +51,8 @@ _SQUARE = 1000
 _HORN, _HORN_WIDTH = "\u031b", 132
 """The one mark that makes a letter wider, in Vietnamese."""
 _NO_WIDTH = ("Cf", "Mn", "Me")
+_AFTER_A_WORD = ".,;:!?()«»،؛؟\u200e\u200f"
+"""What does not join the letter before it."""
 
 
 def _table(bold: bool) -> dict[str, int]:
@@ -71,7 +73,7 @@ def width_of(word: str, *, bold: bool = False) -> int:
     try:
         return sum(map(table.__getitem__, word))
     except KeyError:
-        last = len(word.rstrip(".,;:!?()«»،؛؟")) - 1
+        last = len(word.rstrip(_AFTER_A_WORD)) - 1
         return sum(_letter(letter, bold, index == last) for index, letter in enumerate(word))
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from consentpack import shipped
@@ -89,7 +89,9 @@ def score_file(
     scorer = scorer_of(library)
     document = read_file(path, shown=str(path), language=language)
     score = scorer.score(document, target_for("", language, rules, library.targets))
-    return _read(document.kind, document, score, measure(document), library, advice=advice)
+    # a file that names itself nowhere is called as it lies there, and nobody reads that in it
+    words = replace(document, title="") if document.title == path.stem else document
+    return _read(document.kind, document, score, measure(words), library, advice=advice)
 
 
 def score_plans(place: Workplace, paths: Iterable[Path], *, advice: bool = True) -> list[ReadFile]:
