@@ -15,12 +15,15 @@ from consentpack.errors import ClinicError, Problem, did_you_mean, unread
 from consentpack.files import write_file
 from consentpack.limits import LONGEST_WINDOW
 from consentpack.model import (
+    LIMITS,
     Brand,
     CareSetting,
     Clinic,
     ConsentRule,
     ConsentRules,
+    DocumentPlan,
     Field,
+    LengthTarget,
     ReadingRules,
     ReadingTarget,
     Stratum,
@@ -84,8 +87,15 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
     "brand": brand.KEYS,
 }
 """Tables and keys of clinic.toml. [care] holds the names of content/settings.toml."""
+LENGTH_KEYS: Mapping[str, Key] = {
+    name: Key(int, f"at most so many {meaning}; 0 for no limit", required=False, least=0)
+    for name, meaning in LIMITS.items()
+}
+"""Keys of each table [length.DOCUMENT]."""
 
-_OPTIONAL_TABLES = ("consent", "readability", "rates", "watch", "groups", "brand", "care")
+_OWN_NAMES = ("care", "length")
+"""Tables whose keys are names of the library."""
+_OPTIONAL_TABLES = ("consent", "readability", "rates", "watch", "groups", "brand", *_OWN_NAMES)
 
 
 def find_clinic(start: Path) -> Path:
@@ -110,6 +120,10 @@ class Names(Protocol):
     def targets(self) -> Mapping[str, ReadingTarget]: ...
     @property
     def rules(self) -> Mapping[str, ConsentRule]: ...
+    @property
+    def documents(self) -> Mapping[str, DocumentPlan]: ...
+    @property
+    def lengths(self) -> Mapping[str, LengthTarget]: ...
     @property
     def field(self) -> Field: ...
 
@@ -181,10 +195,10 @@ def _check(data: Mapping[str, Any], toml: TomlText, names: Names) -> list[Proble
     strata = names.field.strata
     problems = []
     for name in data:
-        if name not in KEYS and name != "care":
-            fix = did_you_mean(name, (*KEYS, "care"))
+        if name not in KEYS and name not in _OWN_NAMES:
+            fix = did_you_mean(name, (*KEYS, *_OWN_NAMES))
             problems.append(Problem(SETTINGS_FILE, f"there is no table [{name}].", fix))
-    for name in (*KEYS, "care"):
+    for name in (*KEYS, *_OWN_NAMES):
         if name not in data:
             if name not in _OPTIONAL_TABLES:
                 problems.append(Problem(SETTINGS_FILE, f"the table [{name}] is missing."))
@@ -197,6 +211,7 @@ def _check(data: Mapping[str, Any], toml: TomlText, names: Names) -> list[Proble
     if not problems:
         problems = _check_groups(data, toml, strata) + _check_care(data.get("care", {}), toml, names.settings)
         problems += _check_meanings(data["audit"], toml)
+        problems += _check_length(data.get("length", {}), toml, {**names.documents, **names.lengths})
         if data.get("watch", {}).get("odds_ratio", 2) <= 1:
             what = "'odds_ratio' should be above 1: it is the change that is looked for."
             problems.append(Problem(toml.where("odds_ratio"), what))
@@ -311,6 +326,22 @@ def _reading(reading: Mapping[str, Any]) -> ReadingRules:
     )
 
 
+def _check_length(tables: Mapping[str, Any], toml: TomlText, known: Mapping[str, Any]) -> list[Problem]:
+    """A limit of a misspelt document would limit nothing."""
+    problems = []
+    for kind, limits in tables.items():
+        if kind not in known:
+            fix = did_you_mean(kind, known) or f"There are: {', '.join(known)}."
+            where = toml.where(f"length.{kind}")
+            problems.append(Problem(where, f"there is no document '{kind}' whose length could be set.", fix))
+        elif not isinstance(limits, dict):
+            what = f"'{kind}' should be a table; it is {said(limits)}."
+            problems.append(Problem(toml.where(kind, table="length"), what, f"Write [length.{kind}]."))
+        else:
+            problems += check_table(limits, LENGTH_KEYS, toml=toml, name=f"length.{kind}")
+    return problems
+
+
 def _check_care(care: Any, toml: TomlText, known: Mapping[str, CareSetting]) -> list[Problem]:
     problems = []
     for name, value in care.items():
@@ -345,6 +376,7 @@ def _made(data: Mapping[str, Any], folder: Path, rules: Mapping[str, ConsentRule
         consent=_consent(data.get("consent", {}), rules),
         watch=WatchRules(**data["watch"]) if "watch" in data else None,
         reading=_reading(data.get("readability", {})),
+        length=data.get("length", {}),
         window_months=data.get("rates", {}).get("window_months", DEFAULT_WINDOW_MONTHS),
         # plans and audit are read in small letters; a group must match them however it is typed
         site_groups={place(site): g for site, g in _by_member(groups.get("sites", {})).items()},

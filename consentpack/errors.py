@@ -62,6 +62,12 @@ class ReadabilityError(ConsentpackError):
     exit_code = 13
 
 
+class LengthError(ConsentpackError):
+    """A document is longer than the clinic's target."""
+
+    exit_code = 22
+
+
 class OutputError(ConsentpackError):
     """A file or folder could not be written."""
 
@@ -124,6 +130,7 @@ EXIT_CODES: dict[int, str] = {
     RegisterError.exit_code: "Audit: the file or the register cannot be read or understood.",
     TranslationError.exit_code: "Translation: something a patient would read is not translated.",
     ReadabilityError.exit_code: "Readability: a patient document is over the target grade.",
+    LengthError.exit_code: "Length: a document has more words or sides than it may.",
     OutputError.exit_code: "Output: a file or folder could not be written.",
     PlanError.exit_code: "Plan: a plan for a patient is wrong.",
     ClinicError.exit_code: "Clinic folder: there is none here, or clinic.toml is wrong.",

@@ -9,11 +9,15 @@ from typing import Any
 
 from consentpack import __version__
 from consentpack.model import (
+    LENGTHS,
+    SLOW,
+    USUAL,
     ApprovalState,
     Bounds,
     Counts,
     Finding,
     ItemResult,
+    Length,
     Matches,
     Plan,
     Rate,
@@ -41,6 +45,7 @@ def manifest(
     matches: Matches,
     rates: Mapping[str, RateAnswer],
     scores: tuple[Score, ...],
+    lengths: tuple[Length, ...] = (),
     states: Mapping[str, ApprovalState],
     draft: tuple[str, ...],
     checklists: tuple[ItemResult, ...] = (),
@@ -64,6 +69,7 @@ def manifest(
         "matches": matches_json(matches),
         "rates": [rate_answer(answer) for answer in rates.values()],
         "scores": [score_json(score) for score in scores],
+        "lengths": [length_json(length) for length in lengths],
         "modules": [
             {"module": s.module, "file": file, "version": s.version, "state": s.state}
             for file, s in sorted(states.items())
@@ -244,6 +250,26 @@ def score_json(score: Score) -> dict[str, Any]:
             {"id": s.id, "heading": s.heading, "words": s.words, "grade": _rounded(s.grade)}
             for s in score.sections
         ],
+    }
+
+
+def length_json(length: Length) -> dict[str, Any]:
+    """The length of one document as JSON. A limit of null: none was set."""
+    usual, slow = length.minutes
+    return {
+        "document": length.kind,
+        "language": length.language,
+        "words": length.words,
+        "sides": length.sides,
+        "large_print_sides": length.large_print_sides,
+        "sides_are": "drawn" if length.drawn else "reckoned",
+        f"minutes_at_{USUAL}": round(usual, 1),
+        f"minutes_at_{SLOW}": round(slow, 1),
+        "before_annex": length.limits.before_annex,
+        "annex_words": length.annex_words,
+        "limits": {name: getattr(length.limits, name) or None for name in LENGTHS},
+        "over": list(length.over),
+        "sections": [vars(each) for each in length.sections],
     }
 
 

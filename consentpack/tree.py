@@ -241,6 +241,8 @@ class Section:
     """The directives it was built from: what it is, whatever its heading and language."""
     new_side: bool = False
     """Begins a new side of paper."""
+    annex: bool = False
+    """Whether it belongs to what is kept behind the document proper, and no limit of length counts."""
 
 
 PAGE, PAGES = "{page}", "{pages}"

@@ -20,7 +20,7 @@ from consentpack.library import schema
 from consentpack.library.field_table import chain
 from consentpack.library.whole_documents import NEEDED
 from consentpack.markdown import ALLOWED
-from consentpack.model import SuitabilityRule
+from consentpack.model import LengthTarget, SuitabilityRule
 from consentpack.pipeline.place import library_of
 from consentpack.rates import fits, reliability
 from consentpack.register import limits
@@ -148,7 +148,37 @@ def clinic_settings() -> str:
     ]
     for name, keys in clinic.KEYS.items():
         parts += [f"## [{name}]\n", keys_table(keys)]
+    parts += [
+        "## [length.DOCUMENT]\n",
+        "How long a kind of document may be, as in `[length.form]`; what is not set here is as shipped. "
+        "Numbers are for one treatment with its anaesthetic, and, without the `any_plan_…` of the same name, "
+        "for every plan. Over a limit no pack is made, but as a draft ([why](../why/length.md)).\n",
+        keys_table(clinic.LENGTH_KEYS),
+        _shipped_lengths(),
+    ]
     return "\n".join(parts)
+
+
+def _shipped_lengths() -> str:
+    """The limits of length_targets.toml, with what they rest on."""
+    lengths = library_of(None).lengths
+    rows = [
+        f"| `{kind}` | {_limits(each)} | {each.why} | {', '.join(each.sources)} |"
+        for kind, each in lengths.items()
+    ]
+    return "\n".join(
+        [
+            "Shipped limits (`length_targets.toml`):\n",
+            "| document | limits | why | sources |\n|---|---|---|---|",
+            *rows,
+            "",
+        ]
+    )
+
+
+def _limits(target: LengthTarget) -> str:
+    limits = ", ".join(f"`{name}` {number:,}" for name, number in target.limits.items())
+    return f"{limits}{'; before its annex' if target.before_annex else ''}"
 
 
 def plan_files() -> str:

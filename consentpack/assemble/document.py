@@ -221,8 +221,10 @@ def _section(part: DocumentSection, nodes: tuple[Node, ...], plan: DocumentPlan,
     heading = ctx.catalogue.block(part.heading).text
     source = Source(plan.file, part.line, plan.id)
     together = bool(directives & _KEPT_TOGETHER)
-    new_side = part.heading in plan.new_side
-    return Section(part.id, heading, nodes, source, together, tuple(sorted(directives)), new_side)
+    new_side, annex = part.heading in plan.new_side, part.id in plan.in_annex
+    return Section(
+        part.id, heading, nodes, source, together, tuple(sorted(directives)), new_side=new_side, annex=annex
+    )
 
 
 def _in_english_too(ctx: Context, message: str) -> str:

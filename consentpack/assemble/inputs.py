@@ -13,6 +13,7 @@ from consentpack.model import (
     Factor,
     Finding,
     ItemResult,
+    Length,
     Matches,
     Module,
     Plan,
@@ -49,6 +50,8 @@ class Judgement:
 
     states: Mapping[str, ApprovalState] = field(default_factory=dict)
     scores: tuple[Score, ...] = ()
+    lengths: tuple[Length, ...] = ()
+    """Of the patient's documents."""
     checklists: tuple[ItemResult, ...] = ()
     """How the documents stand to published checklists."""
 

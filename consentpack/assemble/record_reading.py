@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.inputs import Judgement
-from consentpack.model import Score
+from consentpack.model import SLOW, USUAL, Length, Score
 from consentpack.tree import Cell, Items, Node, Paragraph, Run, Table
 
 
@@ -27,7 +27,44 @@ def record_readability(ctx: Context, judged: Judgement) -> list[Node]:
     return [
         Table(columns, rows, (20, 12, 20, 30, 18), ctx.say("Readability results.")),
         Items(tuple(Paragraph((Run(line),)) for line in notes)),
+        *_lengths(ctx, judged.lengths),
     ]
+
+
+def _lengths(ctx: Context, lengths: Iterable[Length]) -> list[Node]:
+    """How long each document is for who reads it, beside what it may have."""
+    rows = tuple(
+        (
+            cell(each.kind, head=True),
+            cell(_beside(ctx, each.words, each.limits.words)),
+            cell("–" if each.sides is None else _beside(ctx, each.sides, each.limits.sides)),
+            cell(" – ".join(f"{minutes:.0f}" for minutes in each.minutes)),
+            cell(ctx.say("over the target") if each.over else ctx.say("met") if each.limited else "–"),
+        )
+        for each in lengths
+    )
+    if not rows:
+        return []
+    columns = (
+        ctx.say("Document"),
+        ctx.say("Words"),
+        ctx.say("Sides of paper"),
+        ctx.say("Minutes"),
+        ctx.say("Result"),
+    )
+    note = ctx.say(
+        "Minutes: read in silence at {usual} words a minute, and at {slow}.", usual=str(USUAL), slow=str(SLOW)
+    )
+    return [
+        Table(columns, rows, (20, 20, 22, 18, 20), ctx.say("How long the documents are.")),
+        Paragraph((Run(note),)),
+    ]
+
+
+def _beside(ctx: Context, number: int, limit: int) -> str:
+    if not limit:
+        return f"{number}"
+    return ctx.say("{number} of {limit} allowed", number=str(number), limit=str(limit))
 
 
 def _score_row(ctx: Context, score: Score) -> tuple[Cell, ...]:

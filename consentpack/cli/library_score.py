@@ -9,7 +9,7 @@ import click
 
 from consentpack.cli.edge import clinic_option, counted, guarded, json_option, print_json, start_of
 from consentpack.cli.reading import headline, print_remarks
-from consentpack.errors import ClinicError, ReadabilityError
+from consentpack.errors import ClinicError, LengthError, ReadabilityError
 
 if TYPE_CHECKING:
     from consentpack.pipeline import ReportRow
@@ -35,7 +35,8 @@ def score_library(
 ) -> None:
     """Show how hard every module is to read, in every language there is, the hardest first.
 
-    Exits with 13 when one is over its target: for a clinic's own checks.
+    Exits with 13 when one is over its reading target, with 22 when one is only too long: for a clinic's
+    own checks.
 
     Example: consentpack library score --html reading.html
     """
@@ -54,6 +55,8 @@ def score_library(
         _print(rows, advice=advice)
     if any(row.over for row in rows):
         raise SystemExit(ReadabilityError.exit_code)
+    if any(row.too_long for row in rows):
+        raise SystemExit(LengthError.exit_code)
 
 
 def _place(clinic_dir: Path | None) -> Any:
@@ -68,10 +71,14 @@ def _place(clinic_dir: Path | None) -> Any:
 
 
 def _print(rows: list[ReportRow], *, advice: bool) -> None:
+    from consentpack.length import told  # noqa: PLC0415
+
     for row in sorted(rows, key=lambda r: (r.language, -(r.score.grade or -99))):
         trend = "" if row.trend is None else f", {row.trend:+.1f} since it was approved"
         to_mend = counted(len(row.remarks), "remark", "remarks")
         click.echo(f"{row.language} {row.folder}/{row.id}: {headline(row.score)}{trend}; {to_mend}")
+        if row.folder == "packs":
+            click.echo(f"  length: {told(row.length)}")
         parts = {section.id: section for section in row.score.sections}
         for id in filter(None, row.over):
             click.echo(f"  OVER  {parts[id].grade:.1f}  {parts[id].heading}")

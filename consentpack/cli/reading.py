@@ -8,16 +8,20 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from consentpack.model import Remark, Score
+    from consentpack.model import Length, Remark, Score
     from consentpack.readability import Scorer
     from consentpack.tree import Document
 
 
-def print_score(name: str, document: Document, result: Score, scorer: Scorer, *, worst: int) -> None:
-    """Grade, measures, parts, what was left out, and the hardest sentences."""
+def print_score(
+    name: str, document: Document, result: Score, length: Length, scorer: Scorer, *, worst: int
+) -> None:
+    """Grade, length, measures, parts, what was left out, and the hardest sentences."""
+    from consentpack.length import told  # noqa: PLC0415
     from consentpack.readability import described  # noqa: PLC0415
 
     click.echo(f"{name}: {headline(result)}")
+    click.echo(f"  length: {told(length)}")
     for line in _measures(result):
         click.echo(f"  {line}")
     for section in result.sections:

@@ -9,7 +9,7 @@ import click
 
 from consentpack.cli.edge import clinic_option, guarded, json_option, print_json, start_of
 from consentpack.cli.reading import print_remarks, print_score
-from consentpack.errors import ClinicError, ReadabilityError
+from consentpack.errors import ClinicError, LengthError, ReadabilityError
 
 if TYPE_CHECKING:
     from consentpack.pipeline import ReadFile
@@ -33,10 +33,11 @@ def score(
     clinic_dir: Path | None,
     as_json: bool,
 ) -> None:
-    """Show how hard texts are to read: plans' patient documents, or any .docx, .md, .txt or .html.
+    """Show how hard texts are to read, and how long: plans' patient documents, or any .docx, .md, .txt or
+    .html.
 
-    FILES may mix the two. Without any: every plan in plans/. Exits with 13 when a text is over
-    its target.
+    FILES may mix the two. Without any: every plan in plans/. Sides of paper are counted for plans alone.
+    Exits with 13 when a text is over its reading target, with 22 when one is only too long.
 
     Example: consentpack score plans/p-101.toml old-form.docx --advice
     """
@@ -53,11 +54,13 @@ def score(
         if text:
             click.echo(each.text)
             continue
-        print_score(each.name, each.document, each.score, _scorer(clinic_dir), worst=worst)
+        print_score(each.name, each.document, each.score, each.length, _scorer(clinic_dir), worst=worst)
         if advice:
             print_remarks(each.remarks, each.score, each.mended)
     if any(each.score.over for each in found):
         raise SystemExit(ReadabilityError.exit_code)
+    if any(each.length.over for each in found):
+        raise SystemExit(LengthError.exit_code)
 
 
 def _of_plans(plans: list[Path], clinic_dir: Path | None, *, advice: bool) -> list[ReadFile]:

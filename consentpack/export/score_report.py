@@ -7,7 +7,7 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any, Protocol
 
-from consentpack.model import ReadingTarget, Remark, Score
+from consentpack.model import SLOW, USUAL, Length, ReadingTarget, Remark, Score
 
 SHADES = (
     (0, "three grades or more to spare"),
@@ -42,6 +42,8 @@ class Row(Protocol):
     def trend(self) -> float | None: ...
     @property
     def over(self) -> tuple[str, ...]: ...
+    @property
+    def length(self) -> Length: ...
 
 
 def score_report(rows: Sequence[Row], *, title: str) -> str:
@@ -50,12 +52,12 @@ def score_report(rows: Sequence[Row], *, title: str) -> str:
 
     text = (Path(__file__).parent / "score_report.html.j2").read_text(encoding="utf-8")
     environment = jinja2.Environment(autoescape=True, trim_blocks=True, undefined=jinja2.StrictUndefined)
-    over = sum(bool(row.over) for row in rows)
+    over, long = sum(bool(row.over) for row in rows), sum(bool(row.length.over) for row in rows)
     languages = [
         (language, [_row(row) for row in sorted(group, key=_hardest_first)])
         for language, group in groupby(sorted(rows, key=lambda r: r.language), key=lambda r: r.language)
     ]
-    summary = f"{len(rows)} texts were read; {over} miss their target."
+    summary = f"{len(rows)} texts were read; {over} miss their reading target, {long} are too long."
     template = environment.from_string(text)
     return template.render(title=title, summary=summary, shades=SHADES, languages=languages)
 
@@ -82,6 +84,8 @@ def _row(row: Row) -> Mapping[str, Any]:
         "over": bool(row.over),
         "value": _said(score.grade),
         "target": f"{score.target.limit:g}" if score.target else "none exists",
+        "length": _length(row.length),
+        "too_long": bool(row.length.over),
         "trend": "–" if row.trend is None else f"{row.trend:+.1f}",
         "parts": [
             {"heading": s.heading, "value": _said(s.grade), "step": _step(score.target, s.grade)}
@@ -89,6 +93,19 @@ def _row(row: Row) -> Mapping[str, Any]:
         ],
         "remarks": row.remarks,
     }
+
+
+def _length(length: Length) -> list[str]:
+    """Words, sides and minutes, each beside its limit where it has one."""
+    shown = [("words", "words"), ("sides", "sides"), ("large_print_sides", "sides in large print")]
+    found = [
+        f"{number:,} {what}{f' of {limit:,}' if (limit := getattr(length.limits, name)) else ''}"
+        f"{' over' if name in length.over else ''}"
+        for name, what in shown
+        if (number := getattr(length, name)) is not None
+    ]
+    usual, slow = length.minutes
+    return [*found, f"{usual:.1f} minutes at {USUAL} words a minute", f"{slow:.1f} at {SLOW}"]
 
 
 def _said(value: float | None) -> str:

@@ -14,6 +14,7 @@ from consentpack.model import (
     ConsentRule,
     Field,
     HouseStyle,
+    LengthTarget,
     Module,
     PublishedRate,
     ReadingTarget,
@@ -39,6 +40,8 @@ class Draft:
     syllables: dict[str, Spoken] = field(default_factory=dict)
     style: HouseStyle = field(default_factory=HouseStyle)
     targets: dict[str, ReadingTarget] = field(default_factory=dict)
+    lengths: dict[str, LengthTarget] = field(default_factory=dict)
+    longer: dict[str, float] = field(default_factory=dict)
     rules: dict[str, ConsentRule] = field(default_factory=dict)
     medicine: Field = field(default_factory=Field)
     regions: dict[str, Region] = field(default_factory=dict)
@@ -66,7 +69,7 @@ class Draft:
     def forget_sources(self, ids: Collection[str]) -> None:
         """Leave out those of some sources that nothing names: papers of a field that is not this one."""
         named = {id for found in self.modules.values() for module in found.values() for id in module.sources}
-        for table in (self.settings, self.targets, self.rules):
+        for table in (self.settings, self.targets, self.rules, self.lengths):
             named |= {id for each in table.values() for id in each.sources}
         named |= {id for _, ids_of_one in self.named_sources() for id in ids_of_one}
         named |= {rate.source for rate in self.published.values()}

@@ -9,7 +9,14 @@ from functools import lru_cache
 from pathlib import Path
 
 from consentpack.errors import ContentError, Problem, did_you_mean
-from consentpack.library import field_table, language_tables, rules_table, suitability_table, tables
+from consentpack.library import (
+    field_table,
+    language_tables,
+    length_table,
+    rules_table,
+    suitability_table,
+    tables,
+)
 from consentpack.library.draft import Draft
 from consentpack.library.frontmatter import RawFile, digest_of, read_text, split
 from consentpack.library.half_written import half_written, stops_every_pack
@@ -24,13 +31,13 @@ from consentpack.model import (
 _TABLE_FILES = (
     "settings.toml", "glossary.toml", "published_rates.csv", "sources.json",
     "syllables.csv", "house_style.toml", "reading_targets.toml", "consent_rules.toml",
-    "field.toml", "regions.toml", "suitability.toml", "waits.toml",
+    "field.toml", "regions.toml", "suitability.toml", "waits.toml", "length_targets.toml",
 )  # fmt: skip
 
 
 OF_ANY_FIELD = (
     "documents", "sources.json", "syllables.csv", "house_style.toml", "reading_targets.toml",
-    "consent_rules.toml",
+    "consent_rules.toml", "length_targets.toml",
 )  # fmt: skip
 """What of the shipped content belongs to no field of medicine: how documents are built and judged."""
 
@@ -96,6 +103,8 @@ def _made(draft: Draft, set_aside: Mapping[tuple[str, str], tuple[Problem, ...]]
         syllables=draft.syllables,
         style=draft.style,
         targets=draft.targets,
+        lengths=draft.lengths,
+        longer=draft.longer,
         rules=draft.rules,
         field=draft.medicine,
         regions=draft.regions,
@@ -204,6 +213,10 @@ def _read_table(draft: Draft, path: Path, file: str) -> None:
         targets, problems = language_tables.targets(text, file=file)
         draft.targets |= targets
         draft.targets_file = file
+    elif path.name == "length_targets.toml":
+        lengths, longer, problems = length_table.length_targets(text, file=file)
+        draft.lengths |= lengths
+        draft.longer |= longer
     else:
         sources, problems = tables.sources(text, file=file)
         draft.sources |= sources

@@ -119,6 +119,7 @@ def _document(raw: RawFile, blocks: tuple[Block, ...]) -> tuple[dict[str, Any], 
     )
     problems += _check_sides(raw, [heading for heading, _, _ in parts])
     problems += check_whole(raw.file, lead, sections, raw.front.get("when", {}))
+    problems += _check_annex(raw, [section.heading for section in sections])
     return {"lead": tuple(lead), "parts": sections, "sections": {}}, problems
 
 
@@ -131,6 +132,15 @@ def _check_sides(raw: RawFile, headings: list[str]) -> list[Problem]:
         Problem(where, f"there is no section '{name}' here.", did_you_mean(str(name), headings))
         for name in unknown
     ]
+
+
+def _check_annex(raw: RawFile, headings: list[str]) -> list[Problem]:
+    """A misspelt heading would leave the document without an annex, and so without a limit of its length."""
+    named = raw.front.get("annex")
+    if not isinstance(named, str) or named in headings:
+        return []
+    what = f"'annex' names the heading '{named}', which is not in this document."
+    return [Problem(raw.toml.where("annex"), what, did_you_mean(named, headings))]
 
 
 def _check_directives(blocks: tuple[Block, ...], folder: str, file: str) -> list[Problem]:

@@ -36,6 +36,9 @@ def check_references(draft: Draft) -> None:
         _check_sources(draft, f"{draft.settings_file}, [{setting.name}]", setting.sources)
     for target in draft.targets.values():
         _check_sources(draft, f"{draft.targets_file}, [{target.id}]", target.sources)
+    for length in draft.lengths.values():
+        file = draft.files.get("length_targets.toml", "length_targets.toml")
+        _check_sources(draft, f"{file}, [{length.document}]", length.sources)
     for rule in draft.rules.values():
         _check_sources(draft, f"{draft.rules_file}, [{rule.id}]", rule.sources)
     for id, named in draft.named_sources():

@@ -175,6 +175,7 @@ SCHEMA: Mapping[str, Kind] = {
             "close": Key(bool, "set in closer lines, as a paper of a few sides", required=False),
             "new_side": Key(list, "headings of the sections that begin a side of paper", required=False),
             "scored": Key(bool, "whether it must meet a reading target; when patients read it", False),
+            "annex": Key(str, "the heading with which its annex begins, which has no limit of length", False),
         },
         sections={},
     ),

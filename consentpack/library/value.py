@@ -17,6 +17,7 @@ from consentpack.model import (
     Factor,
     Field,
     HouseStyle,
+    LengthTarget,
     Module,
     Option,
     Outcome,
@@ -77,6 +78,10 @@ class Library:
     """Source id -> its CSL-JSON item."""
     digests: Mapping[str, str]
     """Every file that was read -> SHA-256 of its text."""
+    lengths: Mapping[str, LengthTarget] = dataclasses.field(default_factory=dict)
+    """How long each kind of document may be."""
+    longer: Mapping[str, float] = dataclasses.field(default_factory=dict)
+    """Language -> how many of its words say what one English word says, where that is more."""
     set_aside: Mapping[str, tuple[Problem, ...]] = dataclasses.field(default_factory=dict)
     """'folder/id' of modules that cannot be used -> why; none in a library that was asked for whole."""
 

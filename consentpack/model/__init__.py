@@ -52,6 +52,16 @@ from consentpack.model.figures import (
     Verdict,
     Worse,
 )
+from consentpack.model.length import (
+    LENGTHS,
+    LIMITS,
+    SLOW,
+    USUAL,
+    Length,
+    LengthTarget,
+    Limits,
+    SectionLength,
+)
 from consentpack.model.matches import Match, Matches, Wait
 from consentpack.model.plan import Clinic, ConsentRules, Done, Plan, WatchRules
 from consentpack.model.published import COUNTED, LOOKED_FOR, PublishedRate
@@ -68,10 +78,14 @@ from consentpack.model.results import (
 
 __all__ = [
     "COUNTED",
+    "LENGTHS",
     "LEVELS",
+    "LIMITS",
     "LOOKED_FOR",
+    "SLOW",
     "STATUSES",
     "STRENGTHS",
+    "USUAL",
     "Aftercare",
     "Approval",
     "ApprovalState",
@@ -95,7 +109,10 @@ __all__ = [
     "IfNeeded",
     "Interval",
     "ItemResult",
+    "Length",
+    "LengthTarget",
     "Level",
+    "Limits",
     "Logo",
     "Match",
     "Matches",
@@ -117,6 +134,7 @@ __all__ = [
     "Remark",
     "Risk",
     "Score",
+    "SectionLength",
     "SectionScore",
     "Seen",
     "Sentence",

@@ -61,6 +61,8 @@ class Clinic:
     """Outcomes that a list column speaks of."""
     date_order: Literal["day-first", "month-first", "year-first"]
     register_url: str
+    length: Mapping[str, Mapping[str, int]] = field(default_factory=dict)
+    """Kind of document -> limits of its length that the clinic has set itself, of `LIMITS`."""
     consent: ConsentRules = field(default_factory=ConsentRules)
     watch: WatchRules | None = None
     """None when the clinic has not said by which rules."""

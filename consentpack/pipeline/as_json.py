@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from consentpack.manifest import rate_answer, remark_json, score_json
+from consentpack.manifest import length_json, rate_answer, remark_json, score_json
 from consentpack.model import RateAnswer
 from consentpack.pipeline.reading import ReadFile, ReportRow
 from consentpack.rates import Comparing
@@ -19,6 +19,7 @@ def read_file(each: ReadFile) -> dict[str, Any]:
         "name": each.name,
         "title": each.document.title,
         **score_json(each.score),
+        "length": length_json(each.length),
         "remarks": [remark_json(remark) for remark in each.remarks],
         "grade_if_mended": None if each.mended is None else round(each.mended, 2),
     }
@@ -32,6 +33,7 @@ def report_row(row: ReportRow) -> dict[str, Any]:
         "title": row.title,
         "file": row.file,
         **score_json(row.score),
+        "length": length_json(row.length),
         "over": list(row.over),
         "approved_grade": row.approved_grade,
         "trend": None if row.trend is None else round(row.trend, 2),

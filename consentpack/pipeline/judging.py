@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from consentpack import readability
 from consentpack.approvals import not_approved, tables
@@ -13,14 +13,17 @@ from consentpack.consent_rules import broken, undecided
 from consentpack.errors import (
     ConsentpackError,
     ConsentRuleError,
+    LengthError,
     Problem,
     ReadabilityError,
     TranslationError,
 )
+from consentpack.length import check as check_length
 from consentpack.model import ApprovalState, ItemResult, Matches, Plan, RateAnswer, Score
 from consentpack.pipeline.deciding import Decided
 from consentpack.pipeline.drafting import Drafted, printed_in
 from consentpack.pipeline.in_language import beside, differences, untranslated
+from consentpack.pipeline.lengths import Measures, measures_of
 from consentpack.pipeline.place import Workplace
 from consentpack.pipeline.prepare import Prepared
 from consentpack.pipeline.sign_off import states_of
@@ -41,11 +44,13 @@ class Judged:
     states: Mapping[str, ApprovalState]
     draft: tuple[str, ...]
     problems: tuple[Problem, ...]
-    """What keeps patients from having it: not translated, against the consent rules, too hard."""
+    """What keeps patients from having it: not translated, against the consent rules, too hard, too long."""
     refusal: type[ConsentpackError]
     """The kind of error it is to ask for the pack all the same, if there are problems."""
     checklists: tuple[ItemResult, ...] = ()
     """How the documents stand to published checklists."""
+    measures: Measures = field(default_factory=Measures)
+    """How long each document is."""
 
     @property
     def plan(self) -> Plan:
@@ -66,15 +71,17 @@ class Judged:
 
 
 def judge(prepared: Prepared, decided: Decided, drafted: Drafted) -> Judged:
-    """Hold the documents against reading targets, translation, consent rules, approvals and checklists."""
+    """Hold the documents against targets of reading and length, translation, consent rules, approvals and
+    checklists."""
     scores = scores_of(prepared.place, drafted)
     problems, refusal = _problems(prepared, drafted, scores)
     states = _states(prepared, drafted)
     checklists = report(held(prepared, decided, drafted, scores))
     undated = undecided(prepared.plan, prepared.place.clinic, prepared.place.library)
     marks = (*not_approved(states), *undated, *(problem.what for problem in problems))
-    judgement = Judgement(states, scores, checklists)
-    finished = replace(drafted, made=tuple(complete(each, judgement) for each in drafted.made))
+    finished, measures = _complete(prepared, drafted, Judgement(states, scores, (), checklists), marks)
+    too_long = [problem for length in measures.lengths for problem in check_length(length)]
+    marks += tuple(f"{problem.where}: {problem.what}" for problem in too_long)
     documents = [replace(each.document, draft=marks) for each in finished.made]
     if prepared.wanted.both_languages:
         documents += beside(documents, drafted.twins, prepared)
@@ -86,10 +93,27 @@ def judge(prepared: Prepared, decided: Decided, drafted: Drafted) -> Judged:
         scores,
         states,
         marks,
-        tuple(problems),
-        refusal,
+        (*problems, *too_long),
+        refusal if problems else LengthError,
         checklists,
+        measures,
     )
+
+
+def _complete(
+    prepared: Prepared, drafted: Drafted, judgement: Judgement, marks: tuple[str, ...]
+) -> tuple[Drafted, Measures]:
+    """The documents with what they say of the whole pack, and the length of each.
+
+    The record says how long the others are, so it is measured after them.
+    """
+    plans = prepared.place.library.documents
+    patients = [d for each in drafted.made if plans[(d := each.document).kind].audience == "patient"]
+    measures = measures_of(prepared, patients, marks)
+    judgement = replace(judgement, lengths=measures.lengths)
+    finished = replace(drafted, made=tuple(complete(each, judgement) for each in drafted.made))
+    others = [d for each in finished.made if plans[(d := each.document).kind].audience != "patient"]
+    return finished, measures | measures_of(prepared, others, marks)
 
 
 def scores_of(place: Workplace, drafted: Drafted) -> tuple[Score, ...]:

@@ -29,18 +29,18 @@ def judge_plan(
     both_languages: bool = False,
     language: str = "",
     only: frozenset[str] = frozenset(),
+    pdf: bool = False,
     progress: Progress = _silent,
 ) -> Judged:
     """Match, rate, assemble and judge one plan. Makes no file.
 
     `large_print` asks for every document in 18 pt; `both_languages` for the patient's documents beside
-    the same in the clinic's language; `only` for some kinds of document. `language` goes before the plan's
-    own. `today` decides which approvals hold; without it, the day it is.
+    the same in the clinic's language; `only` for some kinds of document; `pdf` for sides as they are drawn.
+    `language` goes before the plan's own. `today` decides which approvals hold; without it, the day it is.
     """
     formats = frozenset({"large-print"} if large_print else ())
-    prepared = prepare(
-        place, plan_path, Wanted(today or date.today(), language, formats, both_languages, only)
-    )
+    wanted = Wanted(today or date.today(), language, formats, both_languages, only, pdf)
+    prepared = prepare(place, plan_path, wanted)
     decided = decide(prepared, progress)
     progress("assembling and scoring")
     return judge(prepared, decided, draft(prepared, decided))
@@ -88,8 +88,8 @@ def build(
 ) -> tuple[Pack, Path]:
     """Make a pack and write it whole.
 
-    Raises TranslationError, ConsentRuleError or ReadabilityError, with nothing made or written, when
-    patients must not have it and no draft was asked for.
+    Raises TranslationError, ConsentRuleError, ReadabilityError or LengthError, with nothing made or written,
+    when patients must not have it and no draft was asked for.
     """
     judged = judge_plan(
         place,
@@ -99,6 +99,7 @@ def build(
         both_languages=both_languages,
         language=language,
         only=only,
+        pdf=pdf,
         progress=progress,
     )
     if judged.problems and not allow_draft:

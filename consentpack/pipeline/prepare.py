@@ -37,6 +37,8 @@ class Wanted:
     """Whether the patient's documents are made beside the same in the clinic's language, too."""
     only: frozenset[str] = frozenset()
     """The kinds of document that are written; all of them without one. All are judged in any case."""
+    pdf: bool = False
+    """Whether PDFs are drawn: limits of sides are then held against those."""
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from consentpack import shipped
@@ -13,8 +13,9 @@ from consentpack.catalogues import Catalogue, available, load
 from consentpack.check import module_document
 from consentpack.export.score_report import score_report
 from consentpack.files import write_file
+from consentpack.length import measure
 from consentpack.library import Library
-from consentpack.model import Approval, DocumentPlan, Module, ReadingRules, Remark, Score
+from consentpack.model import Approval, DocumentPlan, Length, Module, ReadingRules, Remark, Score
 from consentpack.pipeline.place import Workplace, scorer_of
 from consentpack.readability import FEWEST_WORDS, parts, scored_text, target_for
 from consentpack.readers import read_file
@@ -33,6 +34,8 @@ class ReadFile:
     remarks: tuple[Remark, ...]
     mended: float | None
     """The grade if every suggestion were taken."""
+    length: Length
+    """Without sides for a file from elsewhere: how it is printed is not ours to say."""
 
     @property
     def text(self) -> str:
@@ -54,12 +57,19 @@ class ReportRow:
     remarks: tuple[Remark, ...]
     approved_grade: float | None
     """The grade of the text that was last approved; None when none was."""
+    length: Length
+    """Without sides for a module, which is printed in documents alone."""
 
     @property
     def over(self) -> tuple[str, ...]:
         """Ids of what misses the target. A module too short to score is no document, and misses none."""
         short = self.folder != "packs" and self.score.words < FEWEST_WORDS
         return () if short else self.score.over
+
+    @property
+    def too_long(self) -> tuple[str, ...]:
+        """What of its length is over a limit."""
+        return self.length.over
 
     @property
     def trend(self) -> float | None:
@@ -79,25 +89,29 @@ def score_file(
     scorer = scorer_of(library)
     document = read_file(path, shown=str(path), language=language)
     score = scorer.score(document, target_for("", language, rules, library.targets))
-    return _read(document.kind, document, score, library, advice=advice)
+    # a file that names itself nowhere is called as it lies there, and nobody reads that in it
+    words = replace(document, title="") if document.title == path.stem else document
+    return _read(document.kind, document, score, measure(words), library, advice=advice)
 
 
 def score_plans(place: Workplace, paths: Iterable[Path], *, advice: bool = True) -> list[ReadFile]:
-    """The documents of some plans that have to be easy to read, scored. No file is made of them."""
+    """The documents of some plans that have to be easy to read, scored and measured. No file is kept."""
     from consentpack.pipeline.packs import judge_plan  # noqa: PLC0415 - it brings register and Word
 
     return [
-        _read(f"{judged.plan.reference} {document.kind}", document, score, place.library, advice=advice)
-        for judged in (judge_plan(place, path) for path in paths)
+        _read(name, document, score, judged.measures.of(document.kind), place.library, advice=advice)
+        for judged in (judge_plan(place, path, large_print=True) for path in paths)
         for document, score in judged.scored()
+        if (name := f"{judged.plan.reference} {document.kind}")
     ]
 
 
-def _read(name: str, document: Document, score: Score, library: Library, *, advice: bool) -> ReadFile:
-    if not advice:
-        return ReadFile(name, document, score, (), None)
-    remarks = remarks_on(document, library)
-    return ReadFile(name, document, score, tuple(remarks), mended(remarks, document, scorer_of(library)))
+def _read(
+    name: str, document: Document, score: Score, length: Length, library: Library, *, advice: bool
+) -> ReadFile:
+    remarks = remarks_on(document, library) if advice else []
+    better = mended(remarks, document, scorer_of(library)) if advice else None
+    return ReadFile(name, document, score, tuple(remarks), better, length)
 
 
 def remarks_on(document: Document, library: Library) -> list[Remark]:
@@ -154,17 +168,19 @@ def _row(
     before = [a.grade for a in approvals if a.module == key and a.language.split("-")[0] == tag.split("-")[0]]
     remarks = tuple(remarks_on(document, library))
     title, last = translate(module.title), before[-1] if before else None
-    return ReportRow(folder, module.id, title, tag, module.file, score, remarks, last)
+    return ReportRow(folder, module.id, title, tag, module.file, score, remarks, last, measure(document))
 
 
 def _pack_rows(place: Workplace, path: Path) -> Iterator[ReportRow]:
     from consentpack.pipeline.packs import judge_plan  # noqa: PLC0415 - it brings register and Word
 
-    judged = judge_plan(place, path)
+    judged = judge_plan(place, path, large_print=True)
     for document, score in judged.scored():
         remarks = tuple(remarks_on(document, place.library))
         id = f"{judged.plan.reference} {document.kind}"
-        yield ReportRow("packs", id, document.title, document.language, str(path), score, remarks, None)
+        length = judged.measures.of(document.kind)
+        title, tag = document.title, document.language
+        yield ReportRow("packs", id, title, tag, str(path), score, remarks, None, length)
 
 
 def _catalogues(place: Workplace | None, languages: list[str]) -> Iterator[Catalogue]:

@@ -12,6 +12,7 @@ from consentpack.export.look import Look
 from consentpack.export.pdf import export_pdf
 from consentpack.manifest import MANIFEST, manifest, with_documents
 from consentpack.pipeline.judging import Judged
+from consentpack.tree import Document
 
 
 @dataclass(frozen=True)
@@ -30,16 +31,23 @@ def export(judged: Judged) -> Pack:
     paper = Paper(judged.plan.prepared, Look(judged.prepared.place.clinic.brand))
     asked, only = judged.prepared.wanted.formats, _kinds(judged)
     wanted = [
-        (f"{document.kind}{exporter.ending}", exporter, document)
+        (f"{document.kind}{exporter.ending}", name, document)
         for name, exporter in EXPORTERS.items()
         if exporter.always or name in asked
         for document in judged.documents
         if not only or document.kind in only
     ]
     _refuse_one_name_for_two([name for name, _, _ in wanted])
-    files = {name: exporter.export(document, paper) for name, exporter, document in wanted}
+    files = {name: _content(judged, form, document, paper) for name, form, document in wanted}
     text = _manifest(judged, files)
     return Pack(**vars(judged), files={**files, MANIFEST: text.encode()})
+
+
+def _content(judged: Judged, form: str, document: Document, paper: Paper) -> bytes:
+    """One file of a pack; the one that was measured, where its document is still the same."""
+    measured = judged.measures.files.get((form, document.kind))
+    same = measured is not None and measured.document == document
+    return measured.content if measured and same else EXPORTERS[form].export(document, paper)
 
 
 def _kinds(judged: Judged) -> frozenset[str]:
@@ -65,6 +73,7 @@ def _manifest(judged: Judged, files: Mapping[str, bytes]) -> str:
         matches=judged.matches,
         rates=judged.rates,
         scores=judged.scores,
+        lengths=judged.measures.lengths,
         states={_named(judged, file): state for file, state in judged.states.items()},
         draft=judged.draft,
         checklists=judged.checklists,

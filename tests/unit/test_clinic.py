@@ -224,3 +224,28 @@ def test_a_wrong_reading_target_is_refused(refused, written, said):
 def test_no_waiting_time_may_be_said_where_the_rule_asks_for_none(loaded):
     written = "[consent]\nrules = 'us-general'\nwait_days = 0\n"
     assert loaded(f"{GOOD}\n{written}").consent.wait_days == 0
+
+
+# --- length -------------------------------------------------------------------------------------------
+
+
+def test_limits_of_length_are_read_by_document(loaded):
+    clinic = loaded(GOOD + "\n[length.form]\nwords = 900\nany_plan_sides = 0\n[length.slips]\nsides = 1\n")
+    assert clinic.length == {"form": {"words": 900, "any_plan_sides": 0}, "slips": {"sides": 1}}
+    assert loaded(GOOD).length == {}
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ("[length.fom]\nwords = 9", "line 12: there is no document 'fom' whose length could be set."),
+        ("[length]\nform = 4", "line 13: 'form' should be a table; it is 4."),
+        ("[length.form]\nword = 9", "line 13: there is no key 'word' in [length.form]."),
+        ("[length.form]\nwords = -1", "line 13: 'words' should be 0 or more; it is -1."),
+        ("[length.form]\nsides = 2.5", "line 13: 'sides' should be a whole number; it is 2.5."),
+    ],
+)
+def test_a_limit_that_would_limit_nothing_is_refused(refused, written, said):
+    assert any(said in problem for problem in refused(f"{GOOD}\n{written}\n")), refused(
+        f"{GOOD}\n{written}\n"
+    )

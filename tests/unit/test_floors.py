@@ -39,6 +39,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
         "rates",
         "assemble",
         "readability",
+        "length",
         "advice",
         "accessibility",
         "check",
@@ -64,6 +65,7 @@ SAME_FLOOR: dict[str, set[str]] = {
     "match": {"relevance"},
     "rates": {"match"},
     "assemble": {"match", "rates", "consent_rules", "approvals"},
+    "length": {"readability"},
     "advice": {"readability"},
     "check": {"readability", "relevance"},
     "translate": {"assemble"},
@@ -93,7 +95,7 @@ THIRD_PARTY: dict[str, set[str]] = {
 """Package -> the rooms that may import it. A package that is not here may be imported nowhere."""
 
 CLI_TALKS_TO = {
-    "pipeline", "advice", "errors", "model", "readability", "wording", "clinic",
+    "pipeline", "advice", "errors", "model", "readability", "length", "wording", "clinic",
     "check", "accessibility",
 }  # fmt: skip
 """The command line is a skin: what its functions may import, beside its own modules."""
