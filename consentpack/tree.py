@@ -115,10 +115,23 @@ class Pictograph:
 
 
 @dataclass(frozen=True)
+class Choice:
+    """An empty tick box with its words. Nothing is ever ticked in advance."""
+
+    runs: Runs
+    source: Source = PHRASED
+    tag: str = ""
+
+
+Content = Paragraph | Items | Pictograph | Choice
+"""What may stand in a cell."""
+
+
+@dataclass(frozen=True)
 class Cell:
     """A table cell. `head` marks the cell that names its row."""
 
-    content: tuple[Paragraph | Items | Pictograph, ...]
+    content: tuple[Content, ...]
     head: bool = False
 
 
@@ -136,6 +149,8 @@ class Table:
     """What the table shows, for people who cannot see it."""
     urgent: bool = False
     """Drawn with a heavy frame: the emergency signs."""
+    close: bool = False
+    """Drawn in close lines: what has to be seen at one look, by somebody who reads such tables daily."""
 
     def __post_init__(self) -> None:
         if len(self.widths) != len(self.columns) or sum(self.widths) != 100:
@@ -143,15 +158,6 @@ class Table:
         for row in self.rows:
             if len(row) != len(self.columns):
                 raise ValueError(f"a row of {len(row)} cells under {len(self.columns)} columns")
-
-
-@dataclass(frozen=True)
-class Choice:
-    """An empty tick box with its words. Nothing is ever ticked in advance."""
-
-    runs: Runs
-    source: Source = PHRASED
-    tag: str = ""
 
 
 @dataclass(frozen=True)
@@ -209,6 +215,10 @@ class Section:
     """True where splitting would do harm: a signature must stay with what is signed."""
     parts: tuple[str, ...] = ()
     """The directives it was built from: what it is, whatever its heading and language."""
+    annex: bool = False
+    """Whether it stands behind what is to be read and signed, to be looked up."""
+    new_page: bool = False
+    """Whether it begins a page on paper: it can be handed out, or put away, by itself."""
 
 
 PAGE, PAGES = "{page}", "{pages}"
@@ -279,6 +289,6 @@ def _paragraphs(body: Body) -> Iterator[Paragraph]:
             assert_never(body)
 
 
-def contents(table: Table) -> Iterator[Paragraph | Items | Pictograph]:
+def contents(table: Table) -> Iterator[Content]:
     """What stands in the cells of a table, row by row."""
     return (content for row in table.rows for cell in row for content in cell.content)

@@ -26,11 +26,11 @@ from consentpack.tree import (
     Block,
     Body,
     Cell,
+    Content,
     Heading,
     Inline,
     Items,
     Paragraph,
-    Pictograph,
     Run,
     Runs,
     Source,
@@ -207,7 +207,7 @@ class Context:
         return [self.library.techniques[match.id] for match in matches]
 
 
-def cell(*content: Paragraph | Items | Pictograph | str, head: bool = False) -> Cell:
+def cell(*content: Content | str, head: bool = False) -> Cell:
     """A table cell; words alone become a paragraph."""
     made = (Paragraph((Run(c),)) if isinstance(c, str) else c for c in content)
     return Cell(tuple(made), head)

@@ -4,7 +4,7 @@ holds."""
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from consentpack.approvals import TRANSLATORS
 from consentpack.assemble import (
@@ -16,6 +16,7 @@ from consentpack.assemble import (
     glossary,
     on_the_day,
     record,
+    record_brief,
     record_checklists,
     record_figures,
     record_reading,
@@ -52,6 +53,7 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "interpreter": signing.interpreter,
     "witness": signing.witness,
     "confirm": signing.confirm,
+    "parent": signing.parent,
     "withdrawal": signing.withdrawal,
     "contacts": aftercare.contacts,
     "figure-sources": sources.figure_sources,
@@ -92,6 +94,8 @@ ABOUT_THE_WORDS: Mapping[str, Callable[[Context, Printed], list[Node]]] = {
 where in the document they stand."""
 
 ABOUT_THE_PACK: Mapping[str, Callable[[Context, Judgement], list[Node]]] = {
+    "record-alerts": record_brief.record_alerts,
+    "record-matter": record_brief.record_matter,
     "record-notes": record.record_notes,
     "record-readability": record_reading.record_readability,
     "record-modules": record.record_modules,
@@ -102,7 +106,7 @@ ABOUT_THE_PACK: Mapping[str, Callable[[Context, Judgement], list[Node]]] = {
 BUILDERS: Mapping[str, Callable[..., list[Node]]] = {**PARTS, **ABOUT_THE_WORDS, **ABOUT_THE_PACK}
 """Directive -> what builds it. The library's schema names the same ones (a test holds)."""
 
-_KEPT_TOGETHER = frozenset({"agreement", "signatures", "interpreter", "witness", "confirm", "withdrawal"})
+_KEPT_TOGETHER = frozenset({"agreement", "signatures", "interpreter", "witness", "parent", "confirm", "withdrawal"})
 
 
 @dataclass(frozen=True)
@@ -175,11 +179,16 @@ def _laid_out(
     title: str, plan: DocumentPlan, built: Mapping[int, tuple[Node, ...]], ctx: Context
 ) -> Document:
     """The parts in the order of the document's file."""
-    sections = []
+    sections: list[Section] = []
+    annex = False
     for part in plan.parts:
+        begins = part.heading == plan.annex_from
+        annex = annex or begins
         nodes = tuple(node for block in part.blocks for node in built[_line(block)])
         if nodes:  # a heading with nothing under it would look as if something had been lost
-            sections.append(_section(part, nodes, plan, ctx))
+            made = _section(part, nodes, plan, ctx)
+            new_page = begins or (plan.apart and bool(sections))
+            sections.append(replace(made, annex=annex, new_page=new_page))
     return Document(
         kind=plan.id,
         title=title,

@@ -20,6 +20,7 @@ from consentpack.model import (
     Score,
 )
 from consentpack.rates import Comparing
+from consentpack.tree import Document
 
 
 @dataclass(frozen=True)
@@ -51,6 +52,10 @@ class Judgement:
     scores: tuple[Score, ...] = ()
     checklists: tuple[ItemResult, ...] = ()
     """How the documents stand to published checklists."""
+    documents: tuple[Document, ...] = ()
+    """The documents themselves, before this judgement was written into any."""
+    draft: tuple[str, ...] = ()
+    """Why patients may not have them yet."""
 
 
 @dataclass(frozen=True)

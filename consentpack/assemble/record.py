@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from consentpack.approvals import ending
 from consentpack.assemble.context import Context, cell
@@ -11,7 +11,9 @@ from consentpack.assemble.record_alerts import figure_notes
 from consentpack.assemble.signing import name_and_role, signed
 from consentpack.catalogues import name_in_both
 from consentpack.consent_rules import waited
+from consentpack.model import PublishedRate
 from consentpack.tree import (
+    Cell,
     Choice,
     Facts,
     Field,
@@ -23,29 +25,68 @@ from consentpack.tree import (
     Table,
 )
 
+LABELLED = (13, 87)
+"""Widths of a table with a label before each row."""
+
 
 def record_plan(ctx: Context) -> list[Node]:
+    """What is planned, where, when, by whom and why; nothing of it stands a second time."""
+    say = ctx.say
+    made = tuple((cell(label, head=True), cell(*lines)) for label, lines in plan_lines(ctx))
+    summary = say("What is planned, where, when, by whom and why.")
+    return [Table((say("Plan"), say("As it was written")), made, LABELLED, summary, close=True)]
+
+
+def plan_lines(ctx: Context) -> Sequence[tuple[str, Sequence[str]]]:
+    """The rows of the plan: a label with its lines."""
+    say = ctx.say
+    return (
+        (say("What"), list(_planned(ctx))),
+        (say("Where"), [_place(ctx)]),
+        (say("When"), [_days(ctx)]),
+        (say("Who"), [_people(ctx)]),
+        (say("Why"), [ctx.plan.reason]),
+    )
+
+
+def _planned(ctx: Context) -> Iterable[str]:
+    """The techniques by name; the newer ones named as newer."""
+    groups = (
+        ("", ctx.matches.techniques),
+        (ctx.say("Numbing: "), ctx.matches.anaesthetics),
+        (ctx.say("If needed on the day: "), ctx.matches.may_become_necessary),
+    )
+    for before, matches in groups:
+        names = [f"{t.title} ({t.standing})" for t in ctx.techniques(matches)]
+        if names:
+            yield f"{before}{'; '.join(names)}"
+
+
+def _place(ctx: Context) -> str:
+    strata = ((s.title.capitalize(), ctx.plan.strata.get(id, "")) for id, s in ctx.library.field.strata.items())
+    named = (f"{title}: {value}" for title, value in strata if value)
+    return "; ".join((ctx.plan.condition, ctx.plan.site, *named))
+
+
+def _days(ctx: Context) -> str:
     plan, say, day = ctx.plan, ctx.say, ctx.words.day
-    pairs = [
-        (say("Our reference"), plan.reference),
-        (say("Plan prepared"), day(plan.prepared)),
-        (say("Condition and place"), f"{plan.condition}; {plan.site}"),
-        *((s.title.capitalize(), plan.strata.get(id, "")) for id, s in ctx.library.field.strata.items()),
-        (say("Sessions planned"), str(plan.sessions)),
-        (say("Reason"), plan.reason),
-        (say("Clinician"), f"{plan.clinician}, {plan.clinician_role}"),
-        (say("Patient’s language"), name_in_both(plan.language)),
-    ]
-    if plan.information_given:
-        pairs.append((say("Information given"), day(plan.information_given)))
-    if plan.treatment_date:
-        pairs.append((say("Treatment planned for"), day(plan.treatment_date)))
-    if ctx.patients_language:
-        pairs.append((say("Interpreter"), ctx.patients_language))
-    pairs.append((say("Time to think"), _time_to_think(ctx)))
-    if plan.consent_taken_by:
-        pairs.append((say("Consent taken by"), plan.consent_taken_by))
-    return [Facts(tuple(pairs))]
+    found = (
+        (say("Prepared"), plan.prepared),
+        (say("information given"), plan.information_given),
+        (say("treatment"), plan.treatment_date),
+    )
+    sessions = say("sessions: {number}", number=plan.sessions)
+    days = "; ".join((*(f"{label} {day(on)}" for label, on in found if on), sessions))
+    return f"{days}. {say('Time to think')}: {_time_to_think(ctx)}"
+
+
+def _people(ctx: Context) -> str:
+    plan, say = ctx.plan, ctx.say
+    taken = f"; {say('consent taken by')} {plan.consent_taken_by}" if plan.consent_taken_by else ""
+    speaks = f"; {say('interpreter')}: {ctx.patients_language}" if ctx.patients_language else ""
+    language = f"{say('language')}: {name_in_both(plan.language)}"
+    who = f"{plan.clinician}, {plan.clinician_role}{taken}"
+    return f"{who}. {say('Patient')} {plan.reference}; {language}{speaks}"
 
 
 def _time_to_think(ctx: Context) -> str:
@@ -83,7 +124,7 @@ def record_notes(ctx: Context, judged: Judgement) -> list[Node]:
         *_warning_notes(ctx),
         *_memory_notes(ctx),
     ]
-    notes += [*_indication_notes(ctx), *_wait_notes(ctx), *_ending_notes(ctx, judged)]
+    notes += [*indication_notes(ctx), *_wait_notes(ctx), *ending_notes(ctx, judged)]
     if ctx.clinic.invented:
         notes.append(ctx.say("Clinic, people and audit are invented. The figures mean nothing."))
     if not notes:
@@ -103,7 +144,7 @@ def _suitability_notes(ctx: Context) -> Iterable[str]:
         yield "Not asked: " + "; ".join(factor.title for factor in ctx.inputs.not_asked) + "."
 
 
-def _indication_notes(ctx: Context) -> Iterable[str]:
+def indication_notes(ctx: Context) -> Iterable[str]:
     """Techniques that are planned for a kind of condition they are not listed for."""
     plan, said = ctx.plan, "{technique} is not listed for the kind “{kind}”. Say why you plan it."
     for match in (*ctx.matches.techniques, *ctx.matches.may_become_necessary):
@@ -112,7 +153,7 @@ def _indication_notes(ctx: Context) -> Iterable[str]:
             yield ctx.say(said, technique=technique.title, kind=plan.indication)
 
 
-def _ending_notes(ctx: Context, judged: Judgement) -> Iterable[str]:
+def ending_notes(ctx: Context, judged: Judgement) -> Iterable[str]:
     """Approvals that will have run out soon after the plan's day."""
     soon = ending(judged.states.values(), today=ctx.plan.prepared)
     if soon:
@@ -125,10 +166,16 @@ def _ending_notes(ctx: Context, judged: Judgement) -> Iterable[str]:
 def _wait_notes(ctx: Context) -> Iterable[str]:
     """Times of the aftercare sheet that are longer than the usual, and for whose sake."""
     said = "The time for “{setting}” is the longer one, “{longest}”, because of {technique}."
+    for setting, longest, because in longer_waits(ctx):
+        yield ctx.say(said, setting=setting, longest=longest, technique=because)
+
+
+def longer_waits(ctx: Context) -> Iterable[tuple[str, str, str]]:
+    """The usual time, the longer one in its place, and why: a technique's title or a rule's reason."""
     for wait in ctx.matches.waits:
         technique = ctx.library.techniques.get(wait.because)
         title = technique.title if technique else ctx.library.waits[wait.because].why.rstrip(".")
-        yield ctx.say(said, setting=wait.setting, longest=wait.longest, technique=title)
+        yield wait.setting, wait.longest, title
 
 
 def _warning_notes(ctx: Context) -> Iterable[str]:
@@ -141,19 +188,25 @@ def _warning_notes(ctx: Context) -> Iterable[str]:
 
 def _memory_notes(ctx: Context) -> Iterable[str]:
     """Printed figures that are not shown to patients because nobody has read them in the source."""
+    for rate in unread_figures(ctx):
+        yield ctx.say(
+            "{outcome}: {source} gives {events} of {n} {unit} ({seen}); not shown to the "
+            "patient until somebody has read it in the source.",
+            outcome=ctx.library.outcome(rate.outcome).title,
+            source=rate.source,
+            events=rate.events,
+            n=rate.n,
+            unit=rate.unit,
+            seen="from memory" if rate.seen == "memory" else "read second hand",
+        )
+
+
+def unread_figures(ctx: Context) -> Iterable[PublishedRate]:
+    """The figures of studies on this plan that nobody has read in the source itself."""
     for rate in ctx.library.published:
         unread = rate.seen != "abstract" and rate.events is not None and rate.n
         if unread and rate.outcome in ctx.rates and rate.technique in ctx.plan.planned:
-            yield ctx.say(
-                "{outcome}: {source} gives {events} of {n} {unit} ({seen}); not shown to the "
-                "patient until somebody has read it in the source.",
-                outcome=ctx.library.outcome(rate.outcome).title,
-                source=rate.source,
-                events=rate.events,
-                n=rate.n,
-                unit=rate.unit,
-                seen="from memory" if rate.seen == "memory" else "read second hand",
-            )
+            yield rate
 
 
 def record_factors(ctx: Context) -> list[Node]:
@@ -188,9 +241,9 @@ def record_done(ctx: Context) -> list[Node]:
             Field(ctx.say("Date"), "date"),
             Field(ctx.say("Techniques used"), tag="techniques"),
             _materials(ctx),
-            Field(ctx.say("What differed from the plan, and why"), tag="differed"),
+            Field(ctx.say("What differed, and why"), tag="differed"),
         )
-        return [Fields(ctx.say("To be filled in on the day"), fields, tag="done")]
+        return [Fields("", fields, tag="done")]
     planned, made = set(plan.planned), set(done.techniques)
     agreed = planned | set(plan.may_become_necessary)
     pairs = [(ctx.say("Done on"), ctx.words.day(done.day))]
@@ -205,32 +258,40 @@ def record_done(ctx: Context) -> list[Node]:
 
 
 def _materials(ctx: Context) -> Field:
-    return Field(ctx.say("Materials, with name, maker, size and lot"), tag="materials")
+    return Field(ctx.say("Materials: name, maker, size, lot"), tag="materials")
 
 
 def record_checklist(ctx: Context) -> list[Node]:
     """What was talked about, to tick. Elements: reference standards, informed-consent content."""
-    messages = (
-        ("What matters to the patient, and what they hope for", "hopes"),
-        ("The treatment, its purpose and what happens on the day", "treatment"),
-        ("What it may gain, and that it may not work", "gain"),
-        ("What can go wrong, with each serious harm, and the figures", "harm"),
-        ("Other choices, no treatment among them", "options"),
+    treatment = (
+        ("What is done and why; the day itself", "treatment"),
+        ("The gain, and that it may not work", "gain"),
+        ("Harms, each serious one, the figures", "harm"),
+        ("Other choices, no treatment too", "options"),
         ("The anaesthetic and its risks", "anaesthetic"),
-        ("The patient’s own circumstances", "factors"),
-        ("Newer techniques named as newer, with own experience", "newer"),
-        ("What may become necessary, and what the patient does not want", "extra"),
-        ("Aftercare, warning signs and whom to ring at any hour", "aftercare"),
-        ("The patient said it back in their own words (teach-back)", "teach-back"),
-        ("Capacity and free choice: no doubt, or assessed", "capacity"),
-        ("Mood, self-image and pressure from others: no concern, or help offered", "wellbeing"),
-        ("Time to think was enough; a copy was given", "time"),
-        ("Local law and codes on waiting time were followed", "law"),
+        ("Newer named as newer; own experience", "newer"),
+        ("What may be added; what is not wanted", "extra"),
+        ("Aftercare, signs, whom to ring", "aftercare"),
     )
-    ticks: list[Node] = [Choice((Run(ctx.say(words)),), tag=tag) for words, tag in messages]
+    person = (
+        ("What matters to the patient; hopes", "hopes"),
+        ("The patient’s own circumstances", "factors"),
+        ("Said back in own words (teach-back)", "teach-back"),
+        ("Capacity, free choice: sure, or assessed", "capacity"),
+        ("Mood, self-image, pressure: no concern, or help offered", "wellbeing"),
+        ("Time to think enough; a copy given", "time"),
+        ("Law and codes on waiting followed", "law"),
+    )
+    columns = (ctx.say("The treatment"), ctx.say("The person and the law"))
+    ticks = tuple(_ticks(ctx, each) for each in (treatment, person))
+    said = ctx.say("What was talked about, to tick.")
     asked = Field(ctx.say("Questions asked, and answers"), tag="questions")
     notes = Fields("", (asked, Field(ctx.say("Notes"), tag="notes")), tag="talk")
-    return [*ticks, notes]
+    return [Table(columns, (ticks,), (50, 50), said, close=True), notes]
+
+
+def _ticks(ctx: Context, messages: Iterable[tuple[str, str]]) -> Cell:
+    return Cell(tuple(Choice((Run(ctx.say(words)),), tag=tag) for words, tag in messages))
 
 
 def record_signatures(ctx: Context) -> list[Node]:
@@ -238,4 +299,4 @@ def record_signatures(ctx: Context) -> list[Node]:
     note = Paragraph(
         (Run(ctx.say("A signature is evidence of the talk. It does not replace it.")),), scored=False
     )
-    return [note, Fields(ctx.say("Clinician who held this talk"), fields, tag="clinician")]
+    return [note, Fields("", fields, tag="clinician")]

@@ -139,7 +139,7 @@ def _body(body: Body, colon: str) -> Iterator[Part]:
             for row in body.rows:
                 for label, cell in zip(body.columns, row, strict=True):
                     yield from () if cell.head else (_words(label, strong=True),)
-                    yield from cell.content
+                    yield from (Paragraph(c.runs) if isinstance(c, Choice) else c for c in cell.content)
         case _:
             assert_never(body)
 

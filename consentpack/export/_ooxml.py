@@ -116,18 +116,22 @@ def paragraph(
     number: int = 0,
     apart: bool = False,
     rtl: bool = False,
+    new_page: bool = False,
+    close: bool = False,
 ) -> str:
     """A paragraph in a style. `number` is a numbering instance of its own, for a fresh count; `apart`
-    keeps it off a table above it; `rtl` begins its lines at the right."""
+    keeps it off a table above it; `rtl` begins its lines at the right; `close` leaves less room round it."""
     properties = f'<w:pStyle w:val="{style}"/>' if style else ""
     if keep_next:
         properties += "<w:keepNext/>"
+    if new_page:
+        properties += "<w:pageBreakBefore/>"
     if number:
         properties += f'<w:numPr><w:ilvl w:val="0"/><w:numId w:val="{number}"/></w:numPr>'
     if rtl:
         properties += "<w:bidi/>"
-    if apart:
-        properties += '<w:spacing w:before="160"/>'
+    if apart or close:
+        properties += '<w:spacing w:before="70" w:after="30"/>' if close else '<w:spacing w:before="160"/>'
     return f"<w:p>{f'<w:pPr>{properties}</w:pPr>' if properties else ''}{runs}</w:p>"
 
 

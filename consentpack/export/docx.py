@@ -25,6 +25,7 @@ from consentpack.tree import (
     Box,
     Cell,
     Choice,
+    Content,
     Document,
     Facts,
     Field,
@@ -56,7 +57,7 @@ def export_docx(document: Document, *, day: date, look: Look = PLAIN) -> bytes:
     """A document as the bytes of a .docx file. `day` goes into its properties."""
     frame = frame_of(look, document.language, document.rtl)
     script = Script(document.language, document.rtl)
-    writer = _Writer(Relations(frame), look, script)
+    writer = _Writer(Relations(frame), look, script, close=document.audience == "clinician" and not look.large)
     own = {BODY: "".join(writer.document(document))}  # first: it finds what the other parts speak of
     own |= {NUMBERING: "".join(writer.numberings), RELATIONS: writer.relations.xml()}
     own |= {PROPERTIES: properties(document, day), **running_parts(frame, document, look, script)}
@@ -78,6 +79,8 @@ class _Writer:
     controls: int = 0
     cells: str = "Cell"
     """How the styles in the cells of the table in hand begin."""
+    close: bool = False
+    """Whether headings and lines to fill in stand close: the clinician reads such papers daily."""
     after_table: bool = False
     numberings: list[str] = field(default_factory=list)
     pictures: Pictures = field(init=False)
@@ -86,7 +89,7 @@ class _Writer:
         self.pictures = Pictures(self.relations)
 
     def document(self, document: Document) -> list[str]:
-        found = [self.paragraph(self.script.words(document.title), "Heading1")]
+        found = [self.paragraph(self.script.words(document.title), "Heading1", close=self.close)]
         if document.notice:
             found.append(self.paragraph(self.script.words(document.notice, strong=True)))
         found += self.nodes(document.lead)
@@ -99,7 +102,8 @@ class _Writer:
         return x.paragraph(made, style, rtl=self.script.runs_rtl(of) if of else self.script.rtl, **how)
 
     def section(self, section: Section) -> list[str]:
-        found = [self.paragraph(self.script.words(section.heading), "Heading2")]
+        how = {"new_page": section.new_page, "close": self.close}
+        found = [self.paragraph(self.script.words(section.heading), "Heading2", **how)]
         self.after_table = False
         return [*found, *self.nodes(section.nodes, together=section.keep_together)]
 
@@ -161,9 +165,9 @@ class _Writer:
         )
         return number
 
-    def choice(self, choice: Choice, keep: bool) -> str:
+    def choice(self, choice: Choice, keep: bool, style: str = "Choice") -> str:
         box = x.tick_box(self.fresh_control(), choice.tag, text_of(choice.runs))
-        return self.paragraph(f"{box}{x.tab()}{self.runs(choice.runs)}", "Choice", keep_next=keep)
+        return self.paragraph(f"{box}{x.tab()}{self.runs(choice.runs)}", style, keep_next=keep)
 
     def fields(self, fields: Fields, keep: bool) -> str:
         found = [self.paragraph(self.script.words(fields.title), "FieldTitle")] if fields.title else []
@@ -172,7 +176,7 @@ class _Writer:
         last = len(fields.lines) - 1
         for index, line in enumerate(fields.lines):
             runs = self.line(line, of=fields.title)
-            found.append(self.paragraph(runs, "Field", keep_next=keep or index < last))
+            found.append(self.paragraph(runs, "Field", keep_next=keep or index < last, close=self.close))
         return "".join(found)
 
     def fresh_control(self) -> int:
@@ -202,7 +206,7 @@ class _Writer:
 
     def table(self, table: Table) -> str:
         """A table; the emergency signs in closer lines, because they must not run over page one."""
-        self.cells = "Urgent" if table.urgent and not self.look.large else "Cell"
+        self.cells = "Urgent" if (table.urgent or table.close) and not self.look.large else "Cell"
         made = self.drawn(table)
         self.cells = "Cell"
         return made
@@ -220,7 +224,7 @@ class _Writer:
         for cells in table.rows:
             made = (self.cell(c, width) for c, width in zip(cells, widths, strict=True))
             rows.append(x.row(made, splits=max(map(self.lines, cells, table.widths)) > self.look.most_lines))
-        style = "UrgentTable" if table.urgent else "PackTable"
+        style = "UrgentTable" if table.urgent else "CloseTable" if table.close else "PackTable"
         return x.table(rows, widths, style=style, summary=table.summary, rtl=self.script.rtl)
 
     def lowest(self, table: Table) -> tuple[int, ...]:
@@ -273,9 +277,11 @@ class _Writer:
         # a cell without a paragraph makes Word refuse the file
         return "".join(map(self.content, cell.content)) or self.paragraph("", "CellText")
 
-    def content(self, content: Paragraph | Items | Pictograph) -> str:
+    def content(self, content: Content) -> str:
         """What stands in a cell. A picture stands in a line of its own."""
         match content:
+            case Choice():
+                return self.choice(content, keep=False, style="CellChoice")
             case Items():
                 return self.items(content, in_cell=True)
             case Pictograph():

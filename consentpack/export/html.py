@@ -25,6 +25,7 @@ from consentpack.tree import (
     Box,
     Cell,
     Choice,
+    Content,
     Document,
     Facts,
     Field,
@@ -153,7 +154,8 @@ class _Writer:
 
     def section(self, section: Section) -> str:
         id = self.id("part")
-        kept = ' class="together"' if section.keep_together else ""
+        names = [*["together"] * section.keep_together, *["page"] * section.new_page]
+        kept = f' class="{" ".join(names)}"' if names else ""
         inside = self.nodes(section.nodes, level=3, named_by=id)
         return "\n".join(
             [f"<section{kept}>", f'<h2 id="{id}">{self.text(section.heading)}</h2>', *inside, "</section>"]
@@ -265,9 +267,11 @@ class _Writer:
         inside = "".join(self.content(content) for content in cell.content)
         return f"<{name} data-label={attribute(label)}>{inside}</{name[:2]}>"
 
-    def content(self, content: Paragraph | Items | Pictograph) -> str:
+    def content(self, content: Content) -> str:
         """What stands in a cell."""
         match content:
+            case Choice():
+                return self.choice(content)
             case Items():
                 return self.items(content)
             case Paragraph():

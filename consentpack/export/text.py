@@ -9,6 +9,7 @@ from consentpack.tree import (
     Box,
     Cell,
     Choice,
+    Content,
     Document,
     Facts,
     Fields,
@@ -72,7 +73,7 @@ def _cell(cell: Cell) -> str:
     return " / ".join(line for content in cell.content for line in _content(content))
 
 
-def _content(content: Paragraph | Items | Pictograph) -> Iterator[str]:
+def _content(content: Content) -> Iterator[str]:
     """What stands in a cell; a picture is its words."""
     if isinstance(content, Pictograph):
         yield f"[{content.alt}]"

@@ -118,7 +118,17 @@ def _document(raw: RawFile, blocks: tuple[Block, ...]) -> tuple[dict[str, Any], 
         DocumentSection(slug(heading), heading, line, tuple(found)) for heading, line, found in parts
     )
     problems += check_whole(raw.file, lead, sections, raw.front.get("when", {}))
+    problems += _check_annex(raw, [part.heading for part in sections])
     return {"lead": tuple(lead), "parts": sections, "sections": {}}, problems
+
+
+def _check_annex(raw: RawFile, headings: list[str]) -> list[Problem]:
+    """An annex that begins nowhere would let pages that are to be read run on without end."""
+    named = raw.front.get("annex_from", "")
+    if not named or named in headings:
+        return []
+    fix = did_you_mean(str(named), headings) or f"Headings: {', '.join(headings)}."
+    return [Problem(raw.toml.where("annex_from"), f"there is no heading '{named}'.", fix)]
 
 
 def _check_directives(blocks: tuple[Block, ...], folder: str, file: str) -> list[Problem]:

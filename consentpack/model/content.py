@@ -155,6 +155,10 @@ class DocumentPlan(Module):
     """Whose language it is in; '' for that of its reader."""
     scored: bool | None = None
     """Whether it has to meet a reading target; None: when patients read it."""
+    annex_from: str = ""
+    """The heading from which on it is an annex; '' for no annex."""
+    apart: bool = False
+    """Whether each section begins a page, so that it can be handed out by itself."""
 
     @property
     def in_clinics_language(self) -> bool:

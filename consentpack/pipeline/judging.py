@@ -73,7 +73,9 @@ def judge(prepared: Prepared, decided: Decided, drafted: Drafted) -> Judged:
     checklists = report(held(prepared, decided, drafted, scores))
     undated = undecided(prepared.plan, prepared.place.clinic, prepared.place.library)
     marks = (*not_approved(states), *undated, *(problem.what for problem in problems))
-    judgement = Judgement(states, scores, checklists)
+    judgement = Judgement(
+        states, scores, checklists, documents=tuple(each.document for each in drafted.made), draft=marks
+    )
     finished = replace(drafted, made=tuple(complete(each, judgement) for each in drafted.made))
     documents = [replace(each.document, draft=marks) for each in finished.made]
     if prepared.wanted.both_languages:

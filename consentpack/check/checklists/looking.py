@@ -43,8 +43,12 @@ def flat(nodes: Iterable[Node]) -> Iterator[Body]:
 
 
 def tags(nodes: Iterable[Node]) -> set[str]:
-    """Tags of the tick boxes."""
-    return {body.tag for body in flat(nodes) if isinstance(body, Choice)}
+    """Tags of the tick boxes, those in tables among them."""
+    found: set[str] = set()
+    for body in flat(nodes):
+        some = contents(body) if isinstance(body, Table) else (body,)
+        found |= {each.tag for each in some if isinstance(each, Choice)}
+    return found
 
 
 def lines(nodes: Iterable[Node]) -> list[Field]:
