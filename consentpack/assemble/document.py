@@ -19,6 +19,7 @@ from consentpack.assemble import (
     record_brief,
     record_checklists,
     record_figures,
+    record_plan,
     record_reading,
     signing,
     sources,
@@ -73,7 +74,7 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "diary": diary.diary,
     "medicines": aftercare.medicines,
     "follow-up": aftercare.follow_up,
-    "record-plan": record.record_plan,
+    "record-plan": record_plan.record_plan,
     "record-techniques": record.record_techniques,
     "record-figures": record_figures.record_figures,
     "record-beside": record_figures.record_beside,
@@ -106,7 +107,9 @@ ABOUT_THE_PACK: Mapping[str, Callable[[Context, Judgement], list[Node]]] = {
 BUILDERS: Mapping[str, Callable[..., list[Node]]] = {**PARTS, **ABOUT_THE_WORDS, **ABOUT_THE_PACK}
 """Directive -> what builds it. The library's schema names the same ones (a test holds)."""
 
-_KEPT_TOGETHER = frozenset({"agreement", "signatures", "interpreter", "witness", "parent", "confirm", "withdrawal"})
+_KEPT_TOGETHER = frozenset(
+    {"agreement", "signatures", "interpreter", "witness", "parent", "confirm", "withdrawal"}
+)
 
 
 @dataclass(frozen=True)

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from consentpack.approvals import ending
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.inputs import Judgement
 from consentpack.assemble.record_alerts import figure_notes
 from consentpack.assemble.signing import name_and_role, signed
-from consentpack.catalogues import name_in_both
-from consentpack.consent_rules import waited
-from consentpack.model import PublishedRate
+from consentpack.model import PublishedRate, Technique
 from consentpack.tree import (
     Cell,
     Choice,
@@ -24,80 +22,6 @@ from consentpack.tree import (
     Run,
     Table,
 )
-
-LABELLED = (13, 87)
-"""Widths of a table with a label before each row."""
-
-
-def record_plan(ctx: Context) -> list[Node]:
-    """What is planned, where, when, by whom and why; nothing of it stands a second time."""
-    say = ctx.say
-    made = tuple((cell(label, head=True), cell(*lines)) for label, lines in plan_lines(ctx))
-    summary = say("What is planned, where, when, by whom and why.")
-    return [Table((say("Plan"), say("As it was written")), made, LABELLED, summary, close=True)]
-
-
-def plan_lines(ctx: Context) -> Sequence[tuple[str, Sequence[str]]]:
-    """The rows of the plan: a label with its lines."""
-    say = ctx.say
-    return (
-        (say("What"), list(_planned(ctx))),
-        (say("Where"), [_place(ctx)]),
-        (say("When"), [_days(ctx)]),
-        (say("Who"), [_people(ctx)]),
-        (say("Why"), [ctx.plan.reason]),
-    )
-
-
-def _planned(ctx: Context) -> Iterable[str]:
-    """The techniques by name; the newer ones named as newer."""
-    groups = (
-        ("", ctx.matches.techniques),
-        (ctx.say("Numbing: "), ctx.matches.anaesthetics),
-        (ctx.say("If needed on the day: "), ctx.matches.may_become_necessary),
-    )
-    for before, matches in groups:
-        names = [f"{t.title} ({t.standing})" for t in ctx.techniques(matches)]
-        if names:
-            yield f"{before}{'; '.join(names)}"
-
-
-def _place(ctx: Context) -> str:
-    strata = ((s.title.capitalize(), ctx.plan.strata.get(id, "")) for id, s in ctx.library.field.strata.items())
-    named = (f"{title}: {value}" for title, value in strata if value)
-    return "; ".join((ctx.plan.condition, ctx.plan.site, *named))
-
-
-def _days(ctx: Context) -> str:
-    plan, say, day = ctx.plan, ctx.say, ctx.words.day
-    found = (
-        (say("Prepared"), plan.prepared),
-        (say("information given"), plan.information_given),
-        (say("treatment"), plan.treatment_date),
-    )
-    sessions = say("sessions: {number}", number=plan.sessions)
-    days = "; ".join((*(f"{label} {day(on)}" for label, on in found if on), sessions))
-    return f"{days}. {say('Time to think')}: {_time_to_think(ctx)}"
-
-
-def _people(ctx: Context) -> str:
-    plan, say = ctx.plan, ctx.say
-    taken = f"; {say('consent taken by')} {plan.consent_taken_by}" if plan.consent_taken_by else ""
-    speaks = f"; {say('interpreter')}: {ctx.patients_language}" if ctx.patients_language else ""
-    language = f"{say('language')}: {name_in_both(plan.language)}"
-    who = f"{plan.clinician}, {plan.clinician_role}{taken}"
-    return f"{who}. {say('Patient')} {plan.reference}; {language}{speaks}"
-
-
-def _time_to_think(ctx: Context) -> str:
-    """How many days the patient had, how many the clinic's rules ask for, and whose rules."""
-    found, rule = waited(ctx.plan, ctx.clinic), ctx.library.rules.get(ctx.clinic.consent.rule)
-    if rule is None:
-        return ctx.say("The clinic has named no rules in [consent] of clinic.toml; not checked.")
-    asked = ctx.say("{asked} asked for ({where})", asked=found.asked, where=rule.where)
-    if found.days is None:
-        return ctx.say("not checked, because a day is missing in the plan; {asked}", asked=asked)
-    return ctx.say("{days} days up to the {until}; {asked}", days=found.days, until=found.until, asked=asked)
 
 
 def record_techniques(ctx: Context) -> list[Node]:
@@ -125,6 +49,7 @@ def record_notes(ctx: Context, judged: Judgement) -> list[Node]:
         *_memory_notes(ctx),
     ]
     notes += [*indication_notes(ctx), *_wait_notes(ctx), *ending_notes(ctx, judged)]
+    notes += [ctx.say("Not approved for patients: {why}", why=f"{why.rstrip('.')}.") for why in judged.draft]
     if ctx.clinic.invented:
         notes.append(ctx.say("Clinic, people and audit are invented. The figures mean nothing."))
     if not notes:
@@ -146,11 +71,17 @@ def _suitability_notes(ctx: Context) -> Iterable[str]:
 
 def indication_notes(ctx: Context) -> Iterable[str]:
     """Techniques that are planned for a kind of condition they are not listed for."""
-    plan, said = ctx.plan, "{technique} is not listed for the kind “{kind}”. Say why you plan it."
-    for match in (*ctx.matches.techniques, *ctx.matches.may_become_necessary):
-        technique = ctx.library.techniques[match.id]
-        if plan.indication and technique.indications and plan.indication not in technique.indications:
-            yield ctx.say(said, technique=technique.title, kind=plan.indication)
+    said = "{technique} is not listed for the kind “{kind}”. Say why you plan it."
+    for technique in not_listed(ctx):
+        yield ctx.say(said, technique=technique.title, kind=ctx.plan.indication)
+
+
+def not_listed(ctx: Context) -> Iterable[Technique]:
+    """Planned techniques that are for other kinds of condition than the plan's."""
+    kind = ctx.plan.indication
+    for technique in ctx.techniques((*ctx.matches.techniques, *ctx.matches.may_become_necessary)):
+        if kind and technique.indications and kind not in technique.indications:
+            yield technique
 
 
 def ending_notes(ctx: Context, judged: Judgement) -> Iterable[str]:
@@ -250,8 +181,8 @@ def record_done(ctx: Context) -> list[Node]:
     listed = (
         (ctx.say("Done as planned"), made & planned),
         (ctx.say("Planned and not done"), planned - made),
-        (ctx.say("Became necessary, agreed beforehand"), (made - planned) & agreed),
-        (ctx.say("Done without being agreed beforehand"), made - agreed),
+        (ctx.say("Needed, as agreed"), (made - planned) & agreed),
+        (ctx.say("Done, not agreed"), made - agreed),
     )
     pairs += [(label, ", ".join(sorted(ids)) or ctx.say("none")) for label, ids in listed]
     return [Facts(tuple(pairs)), Fields("", (_materials(ctx),), tag="done")]
@@ -269,7 +200,7 @@ def record_checklist(ctx: Context) -> list[Node]:
         ("Harms, each serious one, the figures", "harm"),
         ("Other choices, no treatment too", "options"),
         ("The anaesthetic and its risks", "anaesthetic"),
-        ("Newer named as newer; own experience", "newer"),
+        ("Newer as newer; own experience", "newer"),
         ("What may be added; what is not wanted", "extra"),
         ("Aftercare, signs, whom to ring", "aftercare"),
     )

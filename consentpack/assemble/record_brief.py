@@ -8,26 +8,24 @@ from dataclasses import dataclass
 
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.inputs import Judgement
-from consentpack.assemble.record import (
-    LABELLED,
-    ending_notes,
-    indication_notes,
-    longer_waits,
-    plan_lines,
-    unread_figures,
-)
+from consentpack.assemble.record import ending_notes, longer_waits, not_listed, unread_figures
 from consentpack.assemble.record_alerts import lies_worse
 from consentpack.assemble.record_matter import FEWEST, MOST, figures_that_matter
+from consentpack.assemble.record_plan import LABELLED, labelled, plan_lines
 from consentpack.model import Finding, RateAnswer, Score
-from consentpack.tree import Node, Section, Table
+from consentpack.tree import Cell, Items, Node, Paragraph, Run, Section, Table
 from consentpack.wording import percent
 
-ROOM = 41
+ROOM = 46
 """Lines of plan, alerts and figures with which the pages before the annex are still two: tried on random
 plans, see the tests."""
-LINE = 78
-"""Characters of 12 pt on one line beside a label, rather too few than too many."""
-FEW = (8, 5, 3)
+LINE, BULLET = 75, 72
+"""Characters of 12 pt on one line beside a label, and of a point of a list there; rather too few than too
+many."""
+ROW = 0.25
+DONE = 3
+"""Lines that the room around a row takes, and that what was done takes more once it is known."""
+FEW = (8, 5, 3, 2, 0)
 """Names that a group still says where there is no room for all of them, and then where there is less."""
 SLIPS: Mapping[str, str] = {
     "interpreter": "interpreter",
@@ -50,18 +48,20 @@ class Group:
     names: tuple[str, ...] = ()
     """Named one after the other; the last of them in the annex where there is no room."""
     before: str = ""
-    """What is said of the names."""
+    """What is said of the names, and then after them."""
+    after: str = ""
 
     def said(self, most: int | None = None) -> list[str]:
         """The lines of the row, with at most so many names."""
         shown = self.names[:most]
         more = len(self.names) - len(shown)
-        named = "; ".join(shown) + (f"; and {more} more, in the annex" if more else "")
-        return [*self.lines, *([f"{self.before}{named}."] if named else [])]
+        others = [f"and {more} more, in the annex" if shown else f"{more} in the annex"] if more else []
+        named = "; ".join((*shown, *others))
+        return [*self.lines, *([f"{self.before}{named}.{self.after}"] if named else [])]
 
     def shortest(self) -> list[str]:
         """With the fewest names, its lines run together and without the facts behind them."""
-        together = " ".join(self.short or self.lines)
+        together = " • ".join(self.short or self.lines)
         return [*filter(None, [together]), *self.said(FEW[-1])[len(self.lines) :]]
 
 
@@ -69,16 +69,23 @@ def record_alerts(ctx: Context, judged: Judgement) -> list[Node]:
     """One row for each kind of alert, the weightiest first."""
     groups = groups_of(ctx, judged)
     found = zip(groups, fitted(groups, room_for_alerts(ctx)), strict=True)
-    rows = tuple((cell(group.label, head=True), cell(*lines)) for group, lines in found)
+    rows = tuple((labelled(group.label), _cell(lines)) for group, lines in found)
     columns = (ctx.say("Weight"), ctx.say("What to know; in full in the annex"))
     said = ctx.say("What to know before the talk, the weightiest first.")
     return [Table(columns, rows, LABELLED, said, close=True)]
 
 
+def _cell(lines: Sequence[str]) -> Cell:
+    """What a row says: points of a list where it says more than one thing."""
+    if len(lines) == 1:
+        return cell(*lines)
+    return Cell((Items(tuple(Paragraph((Run(line),)) for line in lines)),))
+
+
 def record_matter(ctx: Context, judged: Judgement) -> list[Node]:
     """The figures that matter most: as many as there is room for below the alerts."""
     most = room_for_alerts(ctx)
-    left = most - _height_of(fitted(groups_of(ctx, judged), most))
+    left = int(most - _height_of(fitted(groups_of(ctx, judged), most)))
     return figures_that_matter(ctx, most=min(MOST, FEWEST + max(0, left)))
 
 
@@ -88,12 +95,13 @@ def groups_of(ctx: Context, judged: Judgement) -> list[Group]:
     return [*(each for each in made if each.lines or each.names), *_papers(ctx, judged)]
 
 
-def room_for_alerts(ctx: Context) -> int:
+def room_for_alerts(ctx: Context) -> float:
     """Lines that the plan and the fewest figures leave."""
-    return ROOM - _height_of(lines for _, lines in plan_lines(ctx)) - FEWEST
+    taken = _height_of([lines for _, lines in plan_lines(ctx)]) + FEWEST * (1 + ROW)
+    return ROOM - taken - (DONE if ctx.plan.done else 0)
 
 
-def fitted(groups: Sequence[Group], most: int) -> list[list[str]]:
+def fitted(groups: Sequence[Group], most: float) -> list[list[str]]:
     """The lines of each group. Where all of them are too many for two pages, names give way from the least
     weighty group upwards, then the facts behind a finding; what a finding says never does."""
     found = [each.said() for each in groups]
@@ -105,9 +113,11 @@ def fitted(groups: Sequence[Group], most: int) -> list[list[str]]:
     return found if _height_of(found) <= most else [each.shortest() for each in groups]
 
 
-def _height_of(groups: Iterable[Iterable[str]]) -> int:
+def _height_of(rows: Sequence[Sequence[str]]) -> float:
     """About how many lines some rows take."""
-    return sum(1 + len(line) // LINE for lines in groups for line in lines)
+    return sum(
+        ROW + sum(1 + len(line) // (LINE if len(lines) == 1 else BULLET) for line in lines) for lines in rows
+    )
 
 
 # --- may it be done? ----------------------------------------------------------------------------
@@ -120,7 +130,7 @@ def _suitability(ctx: Context) -> Iterator[Group]:
     talk = [each for each in found if each.rule.strength == "talk-first"]
     notes = [each for each in found if each.rule.strength == "note"]
     for label, some in ((ctx.say("Not together"), strongest), (ctx.say("Talk first"), talk)):
-        yield Group(label, tuple(map(_decided, some)), tuple(f"{e.rule.what}{_who(e)}" for e in some))
+        yield Group(label, tuple(map(_decided, some)), tuple(_by_decision(some)))
     unasked = tuple(factor.title for factor in ctx.inputs.not_asked)
     yield Group(ctx.say("Not asked"), names=unasked)
     yield Group(ctx.say("Notes"), names=tuple(each.rule.what.rstrip(".") for each in notes))
@@ -129,6 +139,14 @@ def _suitability(ctx: Context) -> Iterator[Group]:
 def _decided(each: Finding) -> str:
     """A finding with the facts that made it, and who does it all the same."""
     return f"{each.rule.what} ({each.because}){_who(each)}"
+
+
+def _by_decision(some: Iterable[Finding]) -> Iterator[str]:
+    """What some findings say, and who does it all the same once for all that one reason answers."""
+    groups: dict[str, list[str]] = {}
+    for each in some:
+        groups.setdefault(_who(each), []).append(each.rule.what)
+    yield from (f"{' • '.join(said)}{who}" for who, said in groups.items())
 
 
 def _who(each: Finding) -> str:
@@ -199,9 +217,21 @@ def _lost(ctx: Context, answer: RateAnswer) -> str:
 
 
 def _plan(ctx: Context) -> Iterator[Group]:
-    yield Group(ctx.say("Say why"), tuple(indication_notes(ctx)))
-    waits = tuple(f"{longest}, because of {because}" for _, longest, because in longer_waits(ctx))
+    kind = ctx.plan.indication
+    yield Group(
+        ctx.say("Say why"),
+        names=tuple(technique.title for technique in not_listed(ctx)),
+        before=ctx.say("Not listed for the kind “{kind}”: ", kind=kind),
+        after=ctx.say(" Say why you plan it."),
+    )
+    waits = tuple(_wait(ctx, setting, longest) for setting, longest, _ in longer_waits(ctx))
     yield Group(ctx.say("Waits"), names=waits, before=ctx.say("Longer than usual: "))
+
+
+def _wait(ctx: Context, setting: str, longest: str) -> str:
+    found = ctx.library.settings[longest]
+    value = ctx.clinic.care.get(found.name, found.value)
+    return f"{setting.replace('_', ' ')} {ctx.words.span(value, found.unit)}"
 
 
 # --- the papers ---------------------------------------------------------------------------------

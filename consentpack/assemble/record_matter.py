@@ -81,7 +81,9 @@ def _printed(answer: RateAnswer) -> str:
         return "count only"
     low, high = range_of(rate)
     shown = natural(rate.events, rate.n)
-    number = f"over {shown.number}" if shown.above else f"under {shown.number}" if shown.below else shown.number
+    number = (
+        f"over {shown.number}" if shown.above else f"under {shown.number}" if shown.below else shown.number
+    )
     return f"{'none' if not rate.events else number} ({low} to {high})"
 
 
@@ -90,7 +92,7 @@ def _from(ctx: Context, answer: RateAnswer) -> str:
     found = answer.rate or answer.seen
     assert found is not None
     if found.level == "published":
-        return answer.rate.source if answer.rate else ""
+        return ctx.say("published")
     short: dict[Level, str] = {
         "closest": ctx.say("same group"),
         "same-techniques": ctx.say("same steps"),

@@ -57,7 +57,9 @@ def export_docx(document: Document, *, day: date, look: Look = PLAIN) -> bytes:
     """A document as the bytes of a .docx file. `day` goes into its properties."""
     frame = frame_of(look, document.language, document.rtl)
     script = Script(document.language, document.rtl)
-    writer = _Writer(Relations(frame), look, script, close=document.audience == "clinician" and not look.large)
+    writer = _Writer(
+        Relations(frame), look, script, close=document.audience == "clinician" and not look.large
+    )
     own = {BODY: "".join(writer.document(document))}  # first: it finds what the other parts speak of
     own |= {NUMBERING: "".join(writer.numberings), RELATIONS: writer.relations.xml()}
     own |= {PROPERTIES: properties(document, day), **running_parts(frame, document, look, script)}
@@ -79,8 +81,7 @@ class _Writer:
     controls: int = 0
     cells: str = "Cell"
     """How the styles in the cells of the table in hand begin."""
-    close: bool = False
-    """Whether headings and lines to fill in stand close: the clinician reads such papers daily."""
+    close: bool = False  # less room round headings and lines: the clinician reads such papers daily
     after_table: bool = False
     numberings: list[str] = field(default_factory=list)
     pictures: Pictures = field(init=False)
@@ -102,8 +103,8 @@ class _Writer:
         return x.paragraph(made, style, rtl=self.script.runs_rtl(of) if of else self.script.rtl, **how)
 
     def section(self, section: Section) -> list[str]:
-        how = {"new_page": section.new_page, "close": self.close}
-        found = [self.paragraph(self.script.words(section.heading), "Heading2", **how)]
+        words, page = self.script.words(section.heading), section.new_page
+        found = [self.paragraph(words, "Heading2", new_page=page, close=self.close)]
         self.after_table = False
         return [*found, *self.nodes(section.nodes, together=section.keep_together)]
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from consentpack import readability
 from consentpack.approvals import not_approved, tables
 from consentpack.assemble import Judgement, complete
-from consentpack.check.checklists import Held, report
+from consentpack.check.checklists import NOTES, Held, report, with_holders
 from consentpack.consent_rules import broken, undecided
 from consentpack.errors import (
     ConsentpackError,
@@ -70,7 +70,7 @@ def judge(prepared: Prepared, decided: Decided, drafted: Drafted) -> Judged:
     scores = scores_of(prepared.place, drafted)
     problems, refusal = _problems(prepared, drafted, scores)
     states = _states(prepared, drafted)
-    checklists = report(held(prepared, decided, drafted, scores))
+    checklists = _checklists(held(prepared, decided, drafted, scores))
     undated = undecided(prepared.plan, prepared.place.clinic, prepared.place.library)
     marks = (*not_approved(states), *undated, *(problem.what for problem in problems))
     judgement = Judgement(
@@ -92,6 +92,12 @@ def judge(prepared: Prepared, decided: Decided, drafted: Drafted) -> Judged:
         refusal,
         checklists,
     )
+
+
+def _checklists(pack: Held) -> tuple[ItemResult, ...]:
+    """How the pack stands to published lists; with the document of each item where a record says it."""
+    results = report(pack)
+    return with_holders(pack, results) if NOTES in pack.documents else results
 
 
 def scores_of(place: Workplace, drafted: Drafted) -> tuple[Score, ...]:
