@@ -86,6 +86,8 @@ class Paragraph:
     runs: Runs
     source: Source = PHRASED
     scored: bool = True
+    tag: str = ""
+    """What it states, the same in every language; '' for most."""
 
 
 @dataclass(frozen=True)
@@ -121,10 +123,11 @@ class Choice:
     runs: Runs
     source: Source = PHRASED
     tag: str = ""
+    one_of: bool = False
+    """One of several of which one is marked; drawn round."""
 
 
 Content = Paragraph | Items | Pictograph | Choice
-"""What may stand in a cell."""
 
 
 @dataclass(frozen=True)
@@ -149,8 +152,6 @@ class Table:
     """What the table shows, for people who cannot see it."""
     urgent: bool = False
     """Drawn with a heavy frame: the emergency signs."""
-    close: bool = False
-    """Drawn in close lines: what has to be seen at one look, by somebody who reads such tables daily."""
 
     def __post_init__(self) -> None:
         if len(self.widths) != len(self.columns) or sum(self.widths) != 100:
@@ -180,6 +181,29 @@ class Fields:
     """What is signed, between the title and the lines; empty when the section has said it."""
     tag: str = ""
     """Whose lines they are, the same in every language."""
+    in_row: bool = False
+    """Side by side on one line where there is room, as signatures are."""
+
+
+@dataclass(frozen=True)
+class Panel:
+    """Figures to be compared at a glance: pictures of one size and one denominator, side by side.
+
+    They stand in groups under their titles. Each cell holds a picture, its figure, what it is of, and how far
+    the true number may lie.
+    """
+
+    groups: tuple[tuple[str, tuple[Cell, ...]], ...]
+    summary: str
+    """What the panel shows, for people who cannot see it."""
+
+    def __post_init__(self) -> None:
+        if not self.groups or not all(cells for _, cells in self.groups):
+            raise ValueError("a panel, or a group of one, without a picture")
+
+    @property
+    def cells(self) -> tuple[Cell, ...]:
+        return tuple(cell for _, cells in self.groups for cell in cells)
 
 
 @dataclass(frozen=True)
@@ -189,7 +213,7 @@ class Facts:
     pairs: tuple[tuple[str, str], ...]
 
 
-Body = Heading | Paragraph | Items | Table | Choice | Fields | Facts
+Body = Heading | Paragraph | Items | Table | Panel | Choice | Fields | Facts
 
 
 @dataclass(frozen=True)
@@ -215,10 +239,10 @@ class Section:
     """True where splitting would do harm: a signature must stay with what is signed."""
     parts: tuple[str, ...] = ()
     """The directives it was built from: what it is, whatever its heading and language."""
+    new_side: bool = False
+    """Begins a new side of paper."""
     annex: bool = False
     """Whether it stands behind what is to be read and signed, to be looked up."""
-    new_page: bool = False
-    """Whether it begins a page on paper: it can be handed out, or put away, by itself."""
 
 
 PAGE, PAGES = "{page}", "{pages}"
@@ -249,6 +273,8 @@ class Document:
     lead: tuple[Node, ...] = ()
     """What stands before the first section heading."""
     rtl: bool = False
+    close: bool = False
+    """Set in closer lines: a paper of a few sides."""
     draft: tuple[str, ...] = ()
     """Why patients may not have this yet; empty when they may."""
     labels: dict[str, str] = field(default_factory=dict)
@@ -275,7 +301,7 @@ def _paragraphs(body: Body) -> Iterator[Paragraph]:
             yield body
         case Items():
             yield from body.items
-        case Table():
+        case Table() | Panel():
             for content in contents(body):
                 if not isinstance(content, Pictograph):
                     yield from _paragraphs(content)
@@ -289,6 +315,7 @@ def _paragraphs(body: Body) -> Iterator[Paragraph]:
             assert_never(body)
 
 
-def contents(table: Table) -> Iterator[Content]:
-    """What stands in the cells of a table, row by row."""
-    return (content for row in table.rows for cell in row for content in cell.content)
+def contents(table: Table | Panel) -> Iterator[Content]:
+    """What stands in the cells of a table, row by row, or of a panel."""
+    rows = (table.cells,) if isinstance(table, Panel) else table.rows
+    return (content for row in rows for cell in row for content in cell.content)

@@ -156,6 +156,11 @@ class Words:
         """Names in a row that may hold commas themselves: 'a; b'."""
         return signs_of(self.catalogue.language).semicolon.join(items)
 
+    @property
+    def colon(self) -> str:
+        """What stands between a label and what it is the label of."""
+        return signs_of(self.catalogue.language).colon
+
     def sentence(self, words: str) -> str:
         """A figure as a sentence of its own, with a full stop."""
         return words + signs_of(self.catalogue.language).stop

@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import date
 
 from consentpack.check.checklists import Held
+from consentpack.check.checklists.item import ABOUT
 from consentpack.tree import (
     Box,
     Cell,
@@ -27,8 +28,11 @@ Change = Callable[[Held], Held]
 
 
 def with_document(held: Held, document: Document) -> Held:
-    """The pack with one of its documents changed."""
-    return replace(held, documents={**held.documents, document.kind: document})
+    """The pack with one of its documents changed; with the papers that are looked at as one, all of them
+    as that one."""
+    kind = next((k for k in ABOUT if held.of(k).kind == document.kind), document.kind)
+    others = {k: d for k, d in held.documents.items() if not held.belongs(d, kind)}
+    return replace(held, documents={document.kind: document, **others})
 
 
 def changed(kind: str, change: Callable[[Node], Node | None]) -> Change:
@@ -60,14 +64,35 @@ def both(*changes: Change) -> Change:
 
 
 def no_tick(kind: str, tag: str) -> Change:
-    return changed(kind, lambda n: None if isinstance(n, Choice) and n.tag == tag else n)
+    """Without a tick box or statement, in the cells of a table too."""
+
+    def stays(content) -> bool:
+        return getattr(content, "tag", "") != tag
+
+    def points(content):
+        return (
+            replace(content, items=tuple(filter(stays, content.items)))
+            if isinstance(content, Items)
+            else content
+        )
+
+    def change(node: Node) -> Node | None:
+        if isinstance(node, Table):
+            rows = (
+                tuple(replace(cell, content=tuple(map(points, filter(stays, cell.content)))) for cell in row)
+                for row in node.rows
+            )
+            return replace(node, rows=tuple(rows))
+        return points(node) if stays(node) or isinstance(node, Fields) else None
+
+    return changed(kind, change)
 
 
 def no_line(kind: str, what: str, owner: str = "") -> Change:
     """Without lines of a tag or kind, of one person or of anybody."""
 
     def change(node: Node) -> Node:
-        if isinstance(node, Fields) and owner in ("", node.tag):
+        if isinstance(node, Fields) and owner in ("", node.tag, node.tag.partition("-")[0]):
             return replace(node, lines=tuple(x for x in node.lines if what not in (x.tag, x.kind)))
         return node
 
@@ -76,7 +101,10 @@ def no_line(kind: str, what: str, owner: str = "") -> Change:
 
 def no_statement(kind: str, owner: str) -> Change:
     return changed(
-        kind, lambda n: replace(n, statement=()) if isinstance(n, Fields) and n.tag == owner else n
+        kind,
+        lambda n: (
+            replace(n, statement=()) if isinstance(n, Fields) and n.tag.partition("-")[0] == owner else n
+        ),
     )
 
 
@@ -98,7 +126,22 @@ def no_part(kind: str, directive: str) -> Change:
     return apply
 
 
-def in_part(directive: str, change: Change, kind: str = "consent") -> Change:
+def no_prose(kind: str, section: str) -> Change:
+    """Without what the document file itself says in one of its sections."""
+
+    def apply(held: Held) -> Held:
+        made: Document = held.of(kind)
+
+        def kept(nodes):
+            return tuple(n for n in nodes if not isinstance(n, Paragraph))
+
+        sections = tuple(replace(s, nodes=kept(s.nodes)) if s.id == section else s for s in made.sections)
+        return with_document(held, replace(made, sections=sections))
+
+    return apply
+
+
+def in_part(directive: str, change: Change, kind: str = "form") -> Change:
     """A change of one part alone."""
 
     def apply(held: Held) -> Held:
@@ -189,7 +232,7 @@ def figures_cut(keep: int, module: str) -> Change:
         )
         return replace(node, rows=tuple(rows))
 
-    return changed("consent", change)
+    return changed("form", change)
 
 
 def no_bold(kind: str) -> Change:

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from consentpack.assemble.context import Context
 from consentpack.assemble.inputs import Printed
-from consentpack.catalogues import N_, name_in_both
+from consentpack.catalogues import name_in_both
 from consentpack.tree import Choice, Facts, Field, Fields, Node, Run
 
 
@@ -25,12 +25,7 @@ def my_own_words(ctx: Context) -> list[Node]:
 
 
 def around_care(ctx: Context) -> list[Node]:
-    """Who else takes part, money, interests, and the patient's own doctor. Nothing is ticked."""
-    choices = (
-        (N_("Yes, a student may be there."), "students"),
-        (N_("Yes, you may write to my own doctor (GP)."), "gp-letter"),
-        (N_("No, do not write to my own doctor."), "gp-no-letter"),
-    )
+    """Who else takes part, money and interests: lines for the clinic to fill in."""
     lines = (
         Field(ctx.say("Other doctors who help, and what they do"), tag="other-doctors"),
         Field(ctx.say("Nurses and others who help, and what they do"), tag="other-staff"),
@@ -39,24 +34,7 @@ def around_care(ctx: Context) -> list[Node]:
         Field(ctx.say("What the clinic gains if I choose this"), tag="interests"),
     )
     title = ctx.say("Your clinician fills this in")
-    return [*ticks(ctx, choices), Fields(title, lines, tag="around-care")]
-
-
-def tissue(ctx: Context) -> list[Node]:
-    """What becomes of tissue (Department of Health 2009 gives it a heading of its own).
-
-    It is sent to be tested unless that is refused in writing: a blank must never mean thrown away (NICE
-    guidance of 2006, second hand).
-    """
-    choices = (
-        (
-            N_("I do not want it to be tested. We have talked about what that may mean for me."),
-            "tissue-refused",
-        ),
-        (N_("Yes, you may keep what is left to teach or to learn from."), "tissue-kept"),
-    )
-    line = Field(ctx.say("What we will do with it"), tag="tissue")
-    return [*ticks(ctx, choices), Fields("", (line,), tag="tissue")]
+    return [Fields(title, lines, tag="around-care")]
 
 
 def about_this_document(ctx: Context, printed: Printed) -> list[Node]:

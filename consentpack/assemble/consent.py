@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.figures import figure_cell, pictographs
+from consentpack.assemble.group_titles import group_titles
 from consentpack.assemble.signs_named import signs_of
 from consentpack.catalogues import N_
 from consentpack.match import GROUPS
@@ -54,19 +55,11 @@ def in_short(ctx: Context) -> list[Node]:
     }
     listed: list[tuple[str, Sequence[Module]]] = [
         (ctx.say("What you may gain"), [ctx.library.benefits[m.id] for m in ctx.matches.benefits]),
-        *((title, by_group[group]) for group, title in _group_titles(ctx).items()),
+        *((title, by_group[group]) for group, title in group_titles(ctx).items()),
         (ctx.say("Your other choices"), [ctx.library.options[m.id] for m in ctx.matches.options]),
     ]
     pairs = ((label, ctx.words.series(map(ctx.title_text, modules))) for label, modules in listed if modules)
     return [Facts(tuple(pairs))]
-
-
-def _group_titles(ctx: Context) -> dict[str, str]:
-    return {
-        "expected": ctx.say("What we expect after treatment"),
-        "possible": ctx.say("What may happen"),
-        "serious": ctx.say("What may happen that is serious"),
-    }
 
 
 def reason(ctx: Context) -> list[Node]:
@@ -185,7 +178,7 @@ def figures_explained(ctx: Context) -> list[Node]:
 
 
 def risk_table(ctx: Context) -> list[Node]:
-    titles = _group_titles(ctx)
+    titles = group_titles(ctx)
     found: list[Node] = []
     for group in GROUPS:
         matches = [m for m in ctx.matches.risks if ctx.library.risks[m.id].group == group]

@@ -4,7 +4,7 @@ holds."""
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from consentpack.approvals import TRANSLATORS
 from consentpack.assemble import (
@@ -13,6 +13,7 @@ from consentpack.assemble import (
     choices,
     consent,
     diary,
+    form,
     glossary,
     on_the_day,
     record,
@@ -21,6 +22,7 @@ from consentpack.assemble import (
     record_figures,
     record_plan,
     record_reading,
+    short_figures,
     signing,
     sources,
 )
@@ -30,6 +32,14 @@ from consentpack.model import DocumentPlan, DocumentSection
 from consentpack.tree import PAGE, PAGES, Block, Document, Node, Section, Source
 
 PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
+    "decision": form.decision,
+    "gains-and-costs": form.gains_and_costs,
+    "happens-in-short": form.happens_in_short,
+    "tell-us-if": form.tell_us_if,
+    "figures-panel": short_figures.figures_panel,
+    "serious-harms": form.serious_table,
+    "harms-without-figure": form.without_figure,
+    "choices-in-line": form.choices_in_line,
     "plan-summary": consent.plan_summary,
     "in-short": consent.in_short,
     "reason": consent.reason,
@@ -47,8 +57,9 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "not-good-for": consent.not_good_for,
     "my-own-words": around.my_own_words,
     "around-care": around.around_care,
-    "tissue": around.tissue,
-    "photographs": signing.photographs,
+    "mark-one": signing.mark_one,
+    "not-wanted": signing.not_wanted,
+    "apart": signing.apart,
     "agreement": signing.agreement,
     "signatures": signing.signatures,
     "interpreter": signing.interpreter,
@@ -107,9 +118,7 @@ ABOUT_THE_PACK: Mapping[str, Callable[[Context, Judgement], list[Node]]] = {
 BUILDERS: Mapping[str, Callable[..., list[Node]]] = {**PARTS, **ABOUT_THE_WORDS, **ABOUT_THE_PACK}
 """Directive -> what builds it. The library's schema names the same ones (a test holds)."""
 
-_KEPT_TOGETHER = frozenset(
-    {"agreement", "signatures", "interpreter", "witness", "parent", "confirm", "withdrawal"}
-)
+_KEPT_TOGETHER = frozenset({"interpreter", "witness", "parent", "withdrawal"})
 
 
 @dataclass(frozen=True)
@@ -182,16 +191,11 @@ def _laid_out(
     title: str, plan: DocumentPlan, built: Mapping[int, tuple[Node, ...]], ctx: Context
 ) -> Document:
     """The parts in the order of the document's file."""
-    sections: list[Section] = []
-    annex = False
+    sections = []
     for part in plan.parts:
-        begins = part.heading == plan.annex_from
-        annex = annex or begins
         nodes = tuple(node for block in part.blocks for node in built[_line(block)])
         if nodes:  # a heading with nothing under it would look as if something had been lost
-            made = _section(part, nodes, plan, ctx)
-            new_page = begins or (plan.apart and bool(sections))
-            sections.append(replace(made, annex=annex, new_page=new_page))
+            sections.append(_section(part, nodes, plan, ctx))
     return Document(
         kind=plan.id,
         title=title,
@@ -204,6 +208,7 @@ def _laid_out(
         lead=tuple(node for block in plan.lead for node in built[_line(block)]),
         notice=_notice(ctx),
         rtl=ctx.catalogue.rtl,
+        close=plan.close,
         labels=_labels(ctx, plan),
     )
 
@@ -221,7 +226,16 @@ def _section(part: DocumentSection, nodes: tuple[Node, ...], plan: DocumentPlan,
     heading = ctx.catalogue.block(part.heading).text
     source = Source(plan.file, part.line, plan.id)
     together = bool(directives & _KEPT_TOGETHER)
-    return Section(part.id, heading, nodes, source, together, tuple(sorted(directives)))
+    new_side = part.heading in (*plan.new_side, plan.annex_from)
+    parts, annex = tuple(sorted(directives)), part.line in _annex(plan)
+    return Section(part.id, heading, nodes, source, together, parts, new_side, annex)
+
+
+def _annex(plan: DocumentPlan) -> set[int]:
+    """The lines on which the sections of the annex begin."""
+    lines = [(part.heading == plan.annex_from, part.line) for part in plan.parts]
+    first = next((line for begins, line in lines if begins), None)
+    return {line for _, line in lines if first is not None and line >= first}
 
 
 def _in_english_too(ctx: Context, message: str) -> str:

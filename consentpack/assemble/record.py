@@ -218,7 +218,7 @@ def record_checklist(ctx: Context) -> list[Node]:
     said = ctx.say("What was talked about, to tick.")
     asked = Field(ctx.say("Questions asked, and answers"), tag="questions")
     notes = Fields("", (asked, Field(ctx.say("Notes"), tag="notes")), tag="talk")
-    return [Table(columns, (ticks,), (50, 50), said, close=True), notes]
+    return [Table(columns, (ticks,), (50, 50), said), notes]
 
 
 def _ticks(ctx: Context, messages: Iterable[tuple[str, str]]) -> Cell:
@@ -230,4 +230,4 @@ def record_signatures(ctx: Context) -> list[Node]:
     note = Paragraph(
         (Run(ctx.say("A signature is evidence of the talk. It does not replace it.")),), scored=False
     )
-    return [note, Fields("", fields, tag="clinician")]
+    return [note, Fields("", fields, tag="clinician", in_row=True)]

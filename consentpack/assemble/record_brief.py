@@ -72,7 +72,7 @@ def record_alerts(ctx: Context, judged: Judgement) -> list[Node]:
     rows = tuple((labelled(group.label), _cell(lines)) for group, lines in found)
     columns = (ctx.say("Weight"), ctx.say("What to know; in full in the annex"))
     said = ctx.say("What to know before the talk, the weightiest first.")
-    return [Table(columns, rows, LABELLED, said, close=True)]
+    return [Table(columns, rows, LABELLED, said)]
 
 
 def _cell(lines: Sequence[str]) -> Cell:

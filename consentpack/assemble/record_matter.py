@@ -28,7 +28,7 @@ def figures_that_matter(ctx: Context, *, most: int) -> list[Node]:
         ctx.say("From"),
     )
     said = ctx.say("The figures that matter most, as they are printed.")
-    return [Table(columns, tuple(_row(ctx, each) for each in chosen), (45, 21, 17, 17), said, close=True)]
+    return [Table(columns, tuple(_row(ctx, each) for each in chosen), (45, 21, 17, 17), said)]
 
 
 def matter_most(ctx: Context, *, most: int) -> list[RateAnswer]:

@@ -23,7 +23,7 @@ def record_plan(ctx: Context) -> list[Node]:
     say = ctx.say
     made = tuple((labelled(label), cell(*lines)) for label, lines in plan_lines(ctx))
     summary = say("What is planned, where, when, by whom and why.")
-    return [Table((say("Plan"), say("As it was written")), made, LABELLED, summary, close=True)]
+    return [Table((say("Plan"), say("As it was written")), made, LABELLED, summary)]
 
 
 def plan_lines(ctx: Context) -> Sequence[tuple[str, Sequence[str]]]:

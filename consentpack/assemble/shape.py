@@ -15,6 +15,7 @@ from consentpack.tree import (
     Heading,
     Items,
     Node,
+    Panel,
     Paragraph,
     Pictograph,
     Section,
@@ -60,6 +61,10 @@ def _line(node: Node) -> Iterator[str]:
         case Box():
             yield "box"
             yield from _lines(node.body)
+        case Panel():
+            yield f"panel of {len(node.groups)} groups"
+            for _, cells in node.groups:
+                yield "row: " + "; ".join(_cell(cell) for cell in cells)
         case Table():
             yield from _table(node)
         case _:

@@ -20,12 +20,14 @@ from consentpack.tree import (
     Box,
     Cell,
     Choice,
+    Content,
     Document,
     Facts,
     Fields,
     Heading,
     Items,
     Node,
+    Panel,
     Paragraph,
     Pictograph,
     Run,
@@ -135,13 +137,22 @@ def _body(body: Body, colon: str) -> Iterator[Part]:
             yield from (
                 Paragraph((Run(label, strong=True), Run(f"{colon}{value}"))) for label, value in body.pairs
             )
+        case Panel():
+            for title, cells in body.groups:
+                yield _words(title, strong=True)
+                for cell in cells:
+                    yield from map(_content, cell.content)
         case Table():
             for row in body.rows:
                 for label, cell in zip(body.columns, row, strict=True):
                     yield from () if cell.head else (_words(label, strong=True),)
-                    yield from (Paragraph(c.runs) if isinstance(c, Choice) else c for c in cell.content)
+                    yield from map(_content, cell.content)
         case _:
             assert_never(body)
+
+
+def _content(content: Content) -> Part:
+    return Paragraph(content.runs) if isinstance(content, Choice) else content
 
 
 def _words(text: str, *, strong: bool = False) -> Paragraph:

@@ -7,52 +7,97 @@ from __future__ import annotations
 from consentpack.assemble.context import Context
 from consentpack.catalogues import N_
 from consentpack.library.schema import UNDER_AGE
-from consentpack.tree import Choice, Facts, Field, Fields, Node, Run
+from consentpack.tree import Box, Cell, Choice, Facts, Field, Fields, Items, Node, Paragraph, Run, Table
 
 
 def _choice(ctx: Context, message: str, tag: str) -> Choice:
     return Choice((Run(ctx.say(message)),), tag=tag)
 
 
-def photographs(ctx: Context) -> list[Node]:
-    """One choice per purpose, none made in advance (GMC, Making and using
-    recordings of patients, 2011: each purpose by itself; from memory)."""
-    asked = {
+def agreement(ctx: Context) -> list[Node]:
+    """What the patient has had and knows, to tick; then what signing says, to read. Nothing is ticked."""
+    had = (
+        (N_("I had this form and the booklet, or they were read to me, and time to think."), "read"),
+        (N_("I could ask questions, and I understood the answers."), "questions"),
+        (N_("I know what may go wrong, and how often as far as it is known."), "risks"),
+        (N_("I know my other choices, and that I can choose no treatment."), "options"),
+    )
+    known = (
+        (ctx.library.field.sentences["no_promise"], "no-promise"),
+        (N_("If someone else must do it, you will ask me first."), "who"),
+        (N_("I can change my mind at any time."), "change-mind"),
+        (
+            N_("You will do more than this only to save my life or stop grave harm."),
+            "only-if",
+        ),
+        *_when(bool(ctx.matches.anaesthetics), N_("I could ask how the area is numbed."), "numbing"),
+    )
+    stated = tuple(Paragraph((Run(ctx.say(message)),), tag=tag) for message, tag in known)
+    columns = ctx.say("I have"), ctx.say("When I sign, I say this too")
+    cells = Cell(tuple(_choice(ctx, *each) for each in had)), Cell((Items(stated),))
+    return [Table(columns, (cells,), (46, 54), ctx.say("What I have had, and what signing says"))]
+
+
+def mark_one(ctx: Context) -> list[Node]:
+    """Yes, not yet or no: three answers of one weight, of which one is marked."""
+    answers = (
+        (N_("Yes, I agree to this treatment."), "agree"),
+        (N_("Not yet. I want more time, or to ask another clinician first."), "not-yet"),
+        (N_("No, I do not want this treatment."), "refuse"),
+    )
+    marks = (Choice((Run(ctx.say(message)),), tag=tag, one_of=True) for message, tag in answers)
+    return [Box(ctx.say("My choice: mark one"), tuple(marks))]
+
+
+def apart(ctx: Context) -> list[Node]:
+    """What is agreed to by itself, and no part of the treatment: more on the day, who is there, photographs,
+    what is taken off.
+
+    One choice per purpose of a photograph (GMC, Making and using recordings of patients, 2011; from memory).
+    Tissue has a place of its own (Department of Health 2009): it is sent to be tested unless that is refused
+    in writing, since a blank must never mean thrown away (NICE guidance of 2006, second hand).
+    """
+    extra = _when(
+        bool(ctx.plan.may_become_necessary),
+        N_("Yes, you may take the extra steps in this form, if they are needed."),
+        "agree-extra",
+    )
+    photographs = {
         "notes": N_("Yes, you may take photos for my notes."),
         "teaching": N_("Yes, you may show my photos to teach staff."),
         "publication": N_("Yes, you may use my photos in a talk or a journal."),
         "publicity": N_("Yes, you may show my photos on your website or in an advert."),
     }
-    wanted = [(asked[purpose], f"photo-{purpose}") for purpose in ctx.clinic.consent.photographs]
-    return [_choice(ctx, *each) for each in (*wanted, (N_("No, I do not want photos."), "photo-none"))]
-
-
-def agreement(ctx: Context) -> list[Node]:
-    choices = (
-        (N_("I have read this form, or it was read to me."), "read"),
-        (N_("I could ask questions, and I understood the answers."), "questions"),
-        (N_("I know what may go wrong, and how often as far as it is known."), "risks"),
-        (N_("I know my other choices, and that I can choose no treatment."), "options"),
-        (ctx.library.field.sentences["no_promise"], "no-promise"),
-        (N_("I know who will do it. If that must change, you will ask me first."), "who"),
-        (N_("I know I can change my mind at any time."), "change-mind"),
-        (
-            N_("I know you will do more than this form says only to save my life or stop grave harm."),
-            "only-if",
-        ),
-        *_when(bool(ctx.matches.anaesthetics), N_("I could ask how the area is numbed."), "numbing"),
-        (N_("I agree to the treatment set out in this form."), "agree"),
-        *_when(
-            bool(ctx.plan.may_become_necessary),
-            N_("I agree to the extra steps in this form, if they are needed on the day."),
-            "agree-extra",
-        ),
-        (N_("I want more time to think."), "more-time"),
-        (N_("I want to ask another clinician first (a second opinion)."), "second-opinion"),
-        (N_("I do not agree to the treatment."), "refuse"),
+    wanted = [(photographs[purpose], f"photo-{purpose}") for purpose in ctx.clinic.consent.photographs]
+    first = (
+        *extra,
+        (N_("Yes, a student may be there."), "students"),
+        (N_("Yes, you may write to my own doctor (GP)."), "gp-letter"),
+        (N_("No, do not write to my own doctor."), "gp-no-letter"),
+        (N_("I have a copy of this form to keep."), "copy"),
+        (N_("I do not want a copy."), "no-copy"),
     )
-    limits = Field(ctx.say("What I do not want to be done"), tag="not-wanted")
-    return [*(_choice(ctx, message, tag) for message, tag in choices), Fields("", (limits,))]
+    tested = N_("I do not want it to be tested. We have talked about what that may mean for me.")
+    kept = N_("Yes, you may keep what is left to teach or to learn from.")
+    removed = bool(ctx.matches.tissue)
+    second = (
+        *wanted,
+        (N_("No, I do not want photos."), "photo-none"),
+        *(_when(removed, tested, "tissue-refused") + _when(removed, kept, "tissue-kept")),
+    )
+    cells = tuple(Cell(tuple(_choice(ctx, *each) for each in some)) for some in (first, second))
+    columns = (
+        ctx.say("Only if I said yes"),
+        ctx.say("Photos and what we take off") if removed else ctx.say("Photos"),
+    )
+    tissue = (Field(ctx.say("What we will do with what we take off"), tag="tissue"),) if removed else ()
+    said = ctx.say("What I agree to apart from the treatment")
+    return [Table(columns, (cells,), (56, 44), said), *([Fields("", tissue)] if tissue else [])]
+
+
+def not_wanted(ctx: Context) -> list[Node]:
+    """A line for what may not be done, whatever is agreed to."""
+    return [Fields("", (Field(ctx.say("What I do not want to be done"), tag="not-wanted"),))]
 
 
 def _when(condition: bool, message: str, tag: str) -> tuple[tuple[str, str], ...]:
@@ -69,23 +114,20 @@ def signed(ctx: Context) -> tuple[Field, ...]:
 
 
 def signatures(ctx: Context) -> list[Node]:
+    """A row for each person who signs."""
     stated = ctx.say(
         "I have explained the treatment, what it may gain, what can go wrong and the other "
         "choices, with no treatment among them. I have given a copy of this form."
     )
     born = Field(ctx.say("Date of birth"), "date", tag="born")
-    does = Field(ctx.say("I will do it, or be there as it is done (yes or no)"), tag="does-it")
+    does = Field(ctx.say("I will do it, or be there (yes or no)"), tag="does-it")
     given = Field(ctx.say("Leaflets given with this form"), tag="leaflets")
     return [
-        Fields(ctx.say("Patient"), (_name(ctx), born, *signed(ctx)), tag="patient"),
-        _choice(ctx, N_("I have a copy of this form to keep."), "copy"),
-        _choice(ctx, N_("I do not want a copy."), "no-copy"),
-        Fields(
-            ctx.say("Clinician who held this talk"),
-            (name_and_role(ctx), does, given, *signed(ctx)),
-            (Run(stated),),
-            tag="clinician",
-        ),
+        Fields(ctx.say("Patient"), (_name(ctx), born), tag="patient-named", in_row=True),
+        Fields("", signed(ctx), tag="patient", in_row=True),
+        Fields(ctx.say("Clinician who held this talk"), (given,), (Run(stated),), tag="clinician-talk"),
+        Fields("", (name_and_role(ctx), does), tag="clinician-named", in_row=True),
+        Fields("", signed(ctx), tag="clinician", in_row=True),
     ]
 
 
@@ -93,7 +135,8 @@ def witness(ctx: Context) -> list[Node]:
     """For a patient who agrees and cannot sign."""
     stated = ctx.say("The patient agreed in my presence and could not sign.")
     lines = (_name(ctx), *signed(ctx))
-    return [*_whose(ctx), Fields(ctx.say("Witness"), lines, (Run(stated),), tag="witness")]
+    signs = Fields(ctx.say("Witness"), lines, (Run(stated),), tag="witness", in_row=True)
+    return [*_whose(ctx), signs]
 
 
 def parent(ctx: Context) -> list[Node]:
@@ -102,7 +145,10 @@ def parent(ctx: Context) -> list[Node]:
         return []
     agreed = ctx.say("I have read this form and agree to the treatment of my child.")
     lines = (_name(ctx), *signed(ctx))
-    return [*_whose(ctx), Fields(ctx.say("Parent or guardian"), lines, (Run(agreed),), tag="parent")]
+    return [
+        *_whose(ctx),
+        Fields(ctx.say("Parent or guardian"), lines, (Run(agreed),), tag="parent", in_row=True),
+    ]
 
 
 def _whose(ctx: Context) -> list[Node]:
@@ -113,13 +159,14 @@ def _whose(ctx: Context) -> list[Node]:
         (ctx.say("Our reference"), ctx.plan.reference),
         (ctx.say("What we plan"), ctx.words.series(planned)),
     )
-    return [Facts(pairs), Fields(ctx.say("Patient"), (_name(ctx), born), tag="whose")]
+    return [Facts(pairs), Fields(ctx.say("Patient"), (_name(ctx), born), tag="whose", in_row=True)]
 
 
 def confirm(ctx: Context) -> list[Node]:
     """A second signature on the day: consent may have been given weeks before."""
     stated = ctx.say("I still want this treatment. I have told you what has changed since I signed.")
-    return [Fields(ctx.say("Patient"), (_name(ctx), *signed(ctx)), (Run(stated),), tag="confirm")]
+    lines = (_name(ctx), *signed(ctx))
+    return [Fields(ctx.say("On the day of treatment"), lines, (Run(stated),), tag="confirm", in_row=True)]
 
 
 def _name(ctx: Context) -> Field:
@@ -149,5 +196,5 @@ def interpreter(ctx: Context) -> list[Node]:
 
 def withdrawal(ctx: Context) -> list[Node]:
     stated = ctx.say("I have changed my mind. I do not want this treatment.")
-    signs = Fields(ctx.say("Patient"), signed(ctx), (Run(stated),), tag="withdrawal")
+    signs = Fields(ctx.say("Patient"), signed(ctx), (Run(stated),), tag="withdrawal", in_row=True)
     return [*_whose(ctx), signs]

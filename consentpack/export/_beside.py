@@ -12,6 +12,7 @@ from consentpack.tree import (
     Fields,
     Items,
     Node,
+    Panel,
     Paragraph,
     Pictograph,
     Table,
@@ -37,9 +38,16 @@ def bold(cell: Cell) -> Cell:
     return replace(cell, content=(replace(first, runs=runs), *cell.content[1:]))
 
 
+_SHORT = 240
+"""Characters of a paragraph, at most, that introduces something. A longer one is read by itself, and kept
+whole with what follows it would leave a page half empty."""
+
+
 def introduces(node: Node, follower: Node) -> bool:
     """Whether a paragraph would look lost at the foot of a page, away from what follows it."""
     if not isinstance(node, Paragraph):
         return False
-    announces = text_of(node.runs).rstrip().endswith((":", "："))  # as "What to do:"
-    return announces or isinstance(follower, Table | Box | Choice | Items | Fields)
+    said = text_of(node.runs).rstrip()
+    if said.endswith((":", "：")):  # as "What to do:"
+        return True
+    return len(said) <= _SHORT and isinstance(follower, Table | Panel | Box | Choice | Items | Fields)

@@ -22,6 +22,8 @@ class Pictures:
     """The pictures of one document. Word wants each to have an id of its own."""
 
     relations: Relations
+    scale: float = 1
+    """How much larger than usual: in large print the pictures grow with the words."""
     ids: int = LOGO_ID
     """The last id given; the logo in the header has the first."""
     parts: dict[tuple[int, int, bool], str] = field(default_factory=dict)
@@ -30,7 +32,7 @@ class Pictures:
     def run(self, pictograph: Pictograph) -> str:
         """A run that holds a pictograph, in line with the text, with its words for who cannot see it."""
         self.ids += 1
-        width, height = (round(side * _EMU_PER_MM) for side in drawing(pictograph).size_mm)
+        width, height = (round(side * self.scale * _EMU_PER_MM) for side in drawing(pictograph).size_mm)
         return _inline(self.ids, clean(pictograph.alt), self._part(pictograph), width, height)
 
     def _part(self, pictograph: Pictograph) -> str:

@@ -116,22 +116,28 @@ def paragraph(
     number: int = 0,
     apart: bool = False,
     rtl: bool = False,
-    new_page: bool = False,
-    close: bool = False,
+    new_side: bool = False,
+    tabs: Iterable[int] = (),
 ) -> str:
-    """A paragraph in a style. `number` is a numbering instance of its own, for a fresh count; `apart`
-    keeps it off a table above it; `rtl` begins its lines at the right; `close` leaves less room round it."""
+    """A paragraph in a style.
+
+    `number` is a numbering instance of its own, for a fresh count; `apart` keeps it off a table above it;
+    `rtl` begins its lines at the right; `new_side` begins a page; `tabs` are ends of lines to write on, in
+    place of the style's.
+    """
     properties = f'<w:pStyle w:val="{style}"/>' if style else ""
     if keep_next:
         properties += "<w:keepNext/>"
-    if new_page:
+    if new_side:
         properties += "<w:pageBreakBefore/>"
     if number:
         properties += f'<w:numPr><w:ilvl w:val="0"/><w:numId w:val="{number}"/></w:numPr>'
+    if stops := "".join(f'<w:tab w:val="right" w:leader="underscore" w:pos="{stop}"/>' for stop in tabs):
+        properties += f"<w:tabs>{stops}</w:tabs>"
     if rtl:
         properties += "<w:bidi/>"
-    if apart or close:
-        properties += '<w:spacing w:before="70" w:after="30"/>' if close else '<w:spacing w:before="160"/>'
+    if apart:
+        properties += '<w:spacing w:before="160"/>'
     return f"<w:p>{f'<w:pPr>{properties}</w:pPr>' if properties else ''}{runs}</w:p>"
 
 
@@ -157,14 +163,22 @@ def _control(id: int, tag: str, title: str, kind: str, content: str) -> str:
     return f"<w:sdt><w:sdtPr>{properties}</w:sdtPr><w:sdtContent>{content}</w:sdtContent></w:sdt>"
 
 
-def tick_box(id: int, tag: str, label: str) -> str:
-    """An empty tick box: a content control on screen, a square on paper."""
+_TICK_FONT = "Segoe UI Symbol"
+"""Has the ticked box; MS Gothic, which draws the empty one, has only the crossed."""
+
+
+def tick_box(id: int, tag: str, label: str, *, round_: bool = False) -> str:
+    """An empty tick box: a content control on screen, a square on paper; a circle for one of several.
+
+    Ticked it shows a tick. Word's own cross is read as a no.
+    """
+    ticked, empty = ("25C9", "25CB") if round_ else ("2611", "2610")
     kind = (
         '<w14:checkbox><w14:checked w14:val="0"/>'
-        '<w14:checkedState w14:val="2612" w14:font="MS Gothic"/>'
-        '<w14:uncheckedState w14:val="2610" w14:font="MS Gothic"/></w14:checkbox>'
+        f'<w14:checkedState w14:val="{ticked}" w14:font="{_TICK_FONT}"/>'
+        f'<w14:uncheckedState w14:val="{empty}" w14:font="MS Gothic"/></w14:checkbox>'
     )
-    box = '<w:r><w:rPr><w:rStyle w:val="TickBox"/></w:rPr><w:t>\u2610</w:t></w:r>'
+    box = f'<w:r><w:rPr><w:rStyle w:val="TickBox"/></w:rPr><w:t>{chr(int(empty, 16))}</w:t></w:r>'
     return _control(id, tag or f"choice-{id}", label, kind, box)
 
 
@@ -188,9 +202,10 @@ def date_box(id: int, tag: str, title: str, language: str) -> str:
     return _control(id, tag, title, kind, _RULE)
 
 
-def cell(content: str, width: int) -> str:
-    """A table cell; `width` in twentieths of a point."""
-    return f'<w:tc><w:tcPr><w:tcW w:w="{width}" w:type="dxa"/></w:tcPr>{content}</w:tc>'
+def cell(content: str, width: int, *, span: int = 1) -> str:
+    """A table cell over `span` columns; `width` in twentieths of a point."""
+    over = f'<w:gridSpan w:val="{span}"/>' if span > 1 else ""
+    return f'<w:tc><w:tcPr><w:tcW w:w="{width}" w:type="dxa"/>{over}</w:tcPr>{content}</w:tc>'
 
 
 def row(cells: Iterable[str], *, header: bool = False, splits: bool = False) -> str:

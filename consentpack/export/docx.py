@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import date
-from itertools import zip_longest
+from itertools import accumulate, zip_longest
 from typing import Any, assert_never
 
 from consentpack.export import Paper
@@ -20,7 +20,7 @@ from consentpack.export._frame import BODY, NUMBERING, PROPERTIES, RELATIONS, fr
 from consentpack.export._relations import Relations
 from consentpack.export._running import properties, running_parts
 from consentpack.export._script import Script
-from consentpack.export.look import Look
+from consentpack.export.look import LARGE, Look
 from consentpack.tree import (
     Box,
     Cell,
@@ -33,6 +33,7 @@ from consentpack.tree import (
     Heading,
     Items,
     Node,
+    Panel,
     Paragraph,
     Pictograph,
     Runs,
@@ -45,6 +46,15 @@ PLAIN = Look()
 LONGEST_LABEL = 34
 """Characters before a line to fill in. After a longer label the line begins below it."""
 LONGEST_LABEL_LARGE = 18
+LONGEST_LABEL_CLOSE = 56
+_LETTER = 125
+"""Width of a letter of a label, about, in twentieths of a point, with its colon spread over all."""
+_WRITTEN: dict[str, int] = {"text": 1500, "signature": 1700, "date": 1300, "time": 700}
+"""Least room for what is written by hand, by kind of line."""
+ACROSS, ACROSS_LARGE = 6, 4
+"""Pictures of a panel that stand side by side."""
+_IN_PANEL = 0.85
+"""How large a picture is there: all of them are compared, so all are as large."""
 _FIRST_COLUMN = (44, 69, 2)
 """Shares of the width that are tried for the first of two columns."""
 SHORT_ANSWER = 24
@@ -55,11 +65,10 @@ LONGEST_NAME = 26
 
 def export_docx(document: Document, *, day: date, look: Look = PLAIN) -> bytes:
     """A document as the bytes of a .docx file. `day` goes into its properties."""
+    look = replace(look, close=document.close)
     frame = frame_of(look, document.language, document.rtl)
     script = Script(document.language, document.rtl)
-    writer = _Writer(
-        Relations(frame), look, script, close=document.audience == "clinician" and not look.large
-    )
+    writer = _Writer(Relations(frame), look, script)
     own = {BODY: "".join(writer.document(document))}  # first: it finds what the other parts speak of
     own |= {NUMBERING: "".join(writer.numberings), RELATIONS: writer.relations.xml()}
     own |= {PROPERTIES: properties(document, day), **running_parts(frame, document, look, script)}
@@ -81,16 +90,15 @@ class _Writer:
     controls: int = 0
     cells: str = "Cell"
     """How the styles in the cells of the table in hand begin."""
-    close: bool = False  # less room round headings and lines: the clinician reads such papers daily
     after_table: bool = False
     numberings: list[str] = field(default_factory=list)
     pictures: Pictures = field(init=False)
 
     def __post_init__(self) -> None:
-        self.pictures = Pictures(self.relations)
+        self.pictures = Pictures(self.relations, scale=LARGE if self.look.large else 1)
 
     def document(self, document: Document) -> list[str]:
-        found = [self.paragraph(self.script.words(document.title), "Heading1", close=self.close)]
+        found = [self.paragraph(self.script.words(document.title), "Heading1")]
         if document.notice:
             found.append(self.paragraph(self.script.words(document.notice, strong=True)))
         found += self.nodes(document.lead)
@@ -103,8 +111,8 @@ class _Writer:
         return x.paragraph(made, style, rtl=self.script.runs_rtl(of) if of else self.script.rtl, **how)
 
     def section(self, section: Section) -> list[str]:
-        words, page = self.script.words(section.heading), section.new_page
-        found = [self.paragraph(words, "Heading2", new_page=page, close=self.close)]
+        heading = self.script.words(section.heading)
+        found = [self.paragraph(heading, "Heading2", new_side=section.new_side)]
         self.after_table = False
         return [*found, *self.nodes(section.nodes, together=section.keep_together)]
 
@@ -117,7 +125,7 @@ class _Writer:
 
     def node(self, node: Node, *, keep: bool = False) -> str:
         """One node. `keep` ties it to what follows, so that no page break comes between."""
-        follows, self.after_table = self.after_table, isinstance(node, Table | Box)
+        follows, self.after_table = self.after_table, isinstance(node, Table | Box | Panel)
         if follows and self.after_table:
             raise ValueError("two tables in a row: Word would make one of them; put words between")
         match node:
@@ -132,10 +140,14 @@ class _Writer:
             case Fields():
                 return self.fields(node, keep)
             case Facts():
+                if self.look.close:
+                    return "".join(self.inline_fact(*pair) for pair in node.pairs)
                 below = self.look.large or max(len(label) for label, _ in node.pairs) > LONGEST_NAME
                 return "".join(self.fact(label, value, below=below) for label, value in node.pairs)
             case Box():
                 return self.box(node)
+            case Panel():
+                return self.panel(node)
             case Table():
                 return self.table(node)
         assert_never(node)
@@ -166,19 +178,30 @@ class _Writer:
         )
         return number
 
-    def choice(self, choice: Choice, keep: bool, style: str = "Choice") -> str:
-        box = x.tick_box(self.fresh_control(), choice.tag, text_of(choice.runs))
+    def choice(self, choice: Choice, keep: bool, *, style: str = "Choice") -> str:
+        box = x.tick_box(self.fresh_control(), choice.tag, text_of(choice.runs), round_=choice.one_of)
         return self.paragraph(f"{box}{x.tab()}{self.runs(choice.runs)}", style, keep_next=keep)
 
     def fields(self, fields: Fields, keep: bool) -> str:
         found = [self.paragraph(self.script.words(fields.title), "FieldTitle")] if fields.title else []
         if fields.statement:
             found.append(self.paragraph(self.runs(fields.statement), keep_next=True, of=fields.statement))
+        if fields.in_row and (stops := self.stops(fields)):
+            made = x.text_run(" ").join(self.line(line, of=fields.title) for line in fields.lines)
+            return "".join((*found, self.paragraph(made, "Field", keep_next=keep, tabs=stops)))
         last = len(fields.lines) - 1
         for index, line in enumerate(fields.lines):
             runs = self.line(line, of=fields.title)
-            found.append(self.paragraph(runs, "Field", keep_next=keep or index < last, close=self.close))
+            found.append(self.paragraph(runs, "Field", keep_next=keep or index < last))
         return "".join(found)
+
+    def stops(self, fields: Fields) -> tuple[int, ...]:
+        """Where the lines of a row end; none where the row has no room for its labels and lines."""
+        wanted = [len(line.label) * _LETTER + _WRITTEN[line.kind] for line in fields.lines]
+        if self.look.large or sum(wanted) > self.look.text_width:
+            return ()
+        spare = (self.look.text_width - sum(wanted)) // len(wanted)
+        return tuple(accumulate(each + spare for each in wanted))
 
     def fresh_control(self) -> int:
         self.controls += 1
@@ -186,7 +209,13 @@ class _Writer:
 
     def line(self, line: Field, *, of: str) -> str:
         """A label and its line. A signature is no text: it is written by hand, on paper or tablet."""
-        most = LONGEST_LABEL_LARGE if self.look.large else LONGEST_LABEL
+        most = (
+            LONGEST_LABEL_LARGE
+            if self.look.large
+            else LONGEST_LABEL_CLOSE
+            if self.look.close
+            else LONGEST_LABEL
+        )
         below = x.line_break() if len(line.label) > most else ""
         label = self.script.words(f"{line.label}{self.script.colon}") + below
         if line.kind == "signature":
@@ -205,9 +234,14 @@ class _Writer:
         runs = self.script.words(label, strong=True) + x.tab() + self.script.words(value)
         return self.paragraph(runs, "Fact")
 
+    def inline_fact(self, label: str, value: str) -> str:
+        """A label with its value in one run of words, where there is no room for a column of labels."""
+        name = self.script.words(f"{label}{self.script.colon} ", strong=True)
+        return self.paragraph(name + self.script.words(value), "CellText")
+
     def table(self, table: Table) -> str:
         """A table; the emergency signs in closer lines, because they must not run over page one."""
-        self.cells = "Urgent" if (table.urgent or table.close) and not self.look.large else "Cell"
+        self.cells = "Urgent" if table.urgent and not self.look.large else "Cell"
         made = self.drawn(table)
         self.cells = "Cell"
         return made
@@ -225,7 +259,7 @@ class _Writer:
         for cells in table.rows:
             made = (self.cell(c, width) for c, width in zip(cells, widths, strict=True))
             rows.append(x.row(made, splits=max(map(self.lines, cells, table.widths)) > self.look.most_lines))
-        style = "UrgentTable" if table.urgent else "CloseTable" if table.close else "PackTable"
+        style = "UrgentTable" if table.urgent else "PackTable"
         return x.table(rows, widths, style=style, summary=table.summary, rtl=self.script.rtl)
 
     def lowest(self, table: Table) -> tuple[int, ...]:
@@ -290,6 +324,23 @@ class _Writer:
             case Paragraph():
                 return self.paragraph(self.runs(content.runs), f"{self.cells}Text", of=content.runs)
         assert_never(content)
+
+    def panel(self, panel: Panel) -> str:
+        """Pictures side by side in one table, each group under its title."""
+        across = ACROSS_LARGE if self.look.large else ACROSS
+        width = self.look.text_width // across
+        rows: list[str] = []
+        usual, self.pictures.scale = self.pictures.scale, self.pictures.scale * _IN_PANEL
+        for title, cells in panel.groups:
+            named = self.paragraph(self.script.words(title), "CellHead")
+            rows.append(x.row([x.cell(named, width * across, span=across)], header=not rows))
+            for first in range(0, len(cells), across):
+                some = cells[first : first + across]
+                filled = (*some, *(Cell(()) for _ in range(across - len(some))))
+                rows.append(x.row(self.cell(cell, width) for cell in filled))
+        self.pictures.scale = usual
+        widths = [width] * across
+        return x.table(rows, widths, style="PanelTable", summary=panel.summary, rtl=self.script.rtl)
 
     def box(self, box: Box) -> str:
         """A framed group: a table of one column, its title as the header row."""

@@ -33,6 +33,7 @@ from consentpack.tree import (
     Heading,
     Items,
     Node,
+    Panel,
     Paragraph,
     Pictograph,
     Run,
@@ -154,7 +155,7 @@ class _Writer:
 
     def section(self, section: Section) -> str:
         id = self.id("part")
-        names = [*["together"] * section.keep_together, *["page"] * section.new_page]
+        names = [*(["together"] if section.keep_together else []), *(["side"] if section.new_side else [])]
         kept = f' class="{" ".join(names)}"' if names else ""
         inside = self.nodes(section.nodes, level=3, named_by=id)
         return "\n".join(
@@ -186,6 +187,8 @@ class _Writer:
                 return self.facts(node)
             case Box():
                 return self.box(node, level)
+            case Panel():
+                return self.panel(node, level)
             case Table():
                 return self.table(node)
         assert_never(node)
@@ -257,6 +260,17 @@ class _Writer:
                 "</table>",
             ]
         )
+
+    def panel(self, panel: Panel, level: int) -> str:
+        """Pictures side by side, as many as the page is wide; lists for who hears them."""
+        return "\n".join(self.group(title, cells, level) for title, cells in panel.groups)
+
+    def group(self, title: str, cells: tuple[Cell, ...], level: int) -> str:
+        id = self.id("panel")
+        inside = ("".join(self.content(content) for content in cell.content) for cell in cells)
+        head = f'<h{level} id="{id}">{self.text(title)}</h{level}>'
+        items = (f"<li>{each}</li>" for each in inside)
+        return "\n".join([head, f'<ul class="panel" aria-labelledby="{id}">', *items, "</ul>"])
 
     def row(self, cells: tuple[Cell, ...], columns: tuple[str, ...]) -> str:
         made = (self.cell(cell, label) for cell, label in zip(cells, columns, strict=True))

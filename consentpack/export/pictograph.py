@@ -24,6 +24,10 @@ _COLUMNS = {100: 10, 1000: 40}
 _PITCH_MM = {100: 2.2, 1000: 1.5}
 """From mark to mark. One size for one denominator: two pictures side by side have the same scale."""
 
+_GROUP = {100: 5, 1000: 10}
+"""Marks in a row or column before a gap: what stands in fives and tens is counted at a glance."""
+_GAP = 0.5
+"""The gap, as a share of the pitch."""
 _MARK, _LINE = 0.8, 0.1
 """Width of a mark and of its line, as shares of the pitch. Thinner lines fade on a fax."""
 _MM_PER_INCH = 25.4
@@ -46,10 +50,21 @@ class Drawing:
     rows: int
     pitch_mm: float
     marks: tuple[Mark, ...]
+    group: int
+
+    def place(self, index: int) -> float:
+        """Where a column or row begins, in pitches, with the gaps before it."""
+        return index + _GAP * (index // self.group)
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height in pitches."""
+        return self.place(self.columns - 1) + 1, self.place(self.rows - 1) + 1
 
     @property
     def size_mm(self) -> tuple[float, float]:
-        return self.columns * self.pitch_mm, self.rows * self.pitch_mm
+        width, height = self.size
+        return width * self.pitch_mm, height * self.pitch_mm
 
 
 def drawing(pictograph: Pictograph) -> Drawing:
@@ -62,7 +77,7 @@ def drawing(pictograph: Pictograph) -> Drawing:
         Mark(across[number % columns], rows - 1 - number // columns, number < pictograph.marked)
         for number in range(total)
     )
-    return Drawing(columns, rows, _PITCH_MM[total], marks)
+    return Drawing(columns, rows, _PITCH_MM[total], marks, _GROUP[total])
 
 
 def svg(pictograph: Pictograph) -> str:
@@ -71,10 +86,10 @@ def svg(pictograph: Pictograph) -> str:
     There is no description beside the title: it would be read out as well, and say the same again.
     """
     drawn = drawing(pictograph)
-    width, height = drawn.size_mm
+    (width, height), (across, down) = drawn.size_mm, drawn.size
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" width="{width:g}mm" height="{height:g}mm" '
-        f'viewBox="0 0 {10 * drawn.columns} {10 * drawn.rows}"><title>{escape(pictograph.alt)}</title>'
+        f'viewBox="0 0 {10 * across:g} {10 * down:g}"><title>{escape(pictograph.alt)}</title>'
         # white behind the marks: on a dark page black ones would not be seen
         '<rect width="100%" height="100%" fill="#fff"/>'
         f"{_circles(drawn, filled=True)}{_circles(drawn, filled=False)}</svg>"
@@ -85,8 +100,9 @@ def _circles(drawn: Drawing, *, filled: bool) -> str:
     """All marks of one kind, in the order of filling. Lines are drawn half outside a circle's radius."""
     radius = 5 * (_MARK - _LINE)
     circles = "".join(
-        f'<circle cx="{10 * mark.column + 5}" cy="{10 * mark.row + 5}" r="{radius:g}"/>'
+        f'<circle cx="{10 * column + 5:g}" cy="{10 * row + 5:g}" r="{radius:g}"/>'
         for mark in drawn.marks
+        for column, row in [(drawn.place(mark.column), drawn.place(mark.row))]
         if mark.filled == filled
     )
     fill = "#000" if filled else "#fff"
@@ -105,10 +121,12 @@ def _png(marked: int, total: int, mirrored: bool, dpi: int) -> bytes:
 
     drawn = drawing(Pictograph(marked, total, "", mirrored))
     pitch = round(drawn.pitch_mm * dpi / _MM_PER_INCH)
+    pitch += pitch % 2  # so that half a pitch is whole pixels
     stamps = {filled: _stamp(pitch, filled=filled) for filled in (True, False)}
-    image = Image.new("1", (pitch * drawn.columns, pitch * drawn.rows), 1)
+    image = Image.new("1", (round(pitch * drawn.size[0]), round(pitch * drawn.size[1])), 1)
     for mark in drawn.marks:
-        image.paste(stamps[mark.filled], (pitch * mark.column, pitch * mark.row))
+        place = round(pitch * drawn.place(mark.column)), round(pitch * drawn.place(mark.row))
+        image.paste(stamps[mark.filled], place)
     stream = io.BytesIO()
     image.save(stream, "PNG", optimize=True, dpi=(dpi, dpi))
     return stream.getvalue()

@@ -16,6 +16,7 @@ from consentpack.tree import (
     Heading,
     Items,
     Node,
+    Panel,
     Paragraph,
     Pictograph,
     Table,
@@ -51,7 +52,7 @@ def _node(node: Node) -> Iterator[str]:
             for number, item in enumerate(node.items, 1):
                 yield f"{f'{number}.' if node.numbered else '-'} {text_of(item.runs)}"
         case Choice():
-            yield f"[ ] {text_of(node.runs)}"
+            yield f"{'( )' if node.one_of else '[ ]'} {text_of(node.runs)}"
         case Fields():
             yield from filter(None, (node.title, text_of(node.statement)))
             yield from (f"{line.label}: ____" for line in node.lines)
@@ -61,6 +62,10 @@ def _node(node: Node) -> Iterator[str]:
             yield f"[{node.title}]"
             for body in node.body:
                 yield from _node(body)
+        case Panel():
+            for title, cells in node.groups:
+                yield title
+                yield from (_cell(cell) for cell in cells)
         case Table():
             yield " | ".join(node.columns)
             for row in node.rows:

@@ -117,6 +117,7 @@ def _document(raw: RawFile, blocks: tuple[Block, ...]) -> tuple[dict[str, Any], 
     sections = tuple(
         DocumentSection(slug(heading), heading, line, tuple(found)) for heading, line, found in parts
     )
+    problems += _check_sides(raw, [heading for heading, _, _ in parts])
     problems += check_whole(raw.file, lead, sections, raw.front.get("when", {}))
     problems += _check_annex(raw, [part.heading for part in sections])
     return {"lead": tuple(lead), "parts": sections, "sections": {}}, problems
@@ -129,6 +130,17 @@ def _check_annex(raw: RawFile, headings: list[str]) -> list[Problem]:
         return []
     fix = did_you_mean(str(named), headings) or f"Headings: {', '.join(headings)}."
     return [Problem(raw.toml.where("annex_from"), f"there is no heading '{named}'.", fix)]
+
+
+def _check_sides(raw: RawFile, headings: list[str]) -> list[Problem]:
+    """A heading that begins a side and is not there would let the sides run into each other in silence."""
+    wanted = raw.front.get("new_side", [])
+    unknown = [name for name in wanted if name not in headings] if isinstance(wanted, list) else []
+    where = raw.toml.where("new_side")
+    return [
+        Problem(where, f"there is no section '{name}' here.", did_you_mean(str(name), headings))
+        for name in unknown
+    ]
 
 
 def _check_directives(blocks: tuple[Block, ...], folder: str, file: str) -> list[Problem]:

@@ -153,12 +153,14 @@ class DocumentPlan(Module):
     """Its place in the pack: lower goes first."""
     language: Literal["patient", "clinic", ""] = ""
     """Whose language it is in; '' for that of its reader."""
+    close: bool = False
+    """Whether it is set in closer lines, as a paper of a few sides."""
+    new_side: tuple[str, ...] = ()
+    """Headings of the sections that begin a side of paper."""
     scored: bool | None = None
     """Whether it has to meet a reading target; None: when patients read it."""
     annex_from: str = ""
     """The heading from which on it is an annex; '' for no annex."""
-    apart: bool = False
-    """Whether each section begins a page, so that it can be handed out by itself."""
 
     @property
     def in_clinics_language(self) -> bool:

@@ -34,11 +34,13 @@ def judge_plan(
     """Match, rate, assemble and judge one plan. Makes no file.
 
     `large_print` asks for every document in 18 pt; `both_languages` for the patient's documents beside
-    the same in the clinic's language; `only` for some kinds of document. `language` goes before the plan's own. `today` decides which
-    approvals hold; without it, the day it is.
+    the same in the clinic's language; `only` for some kinds of document. `language` goes before the plan's
+    own. `today` decides which approvals hold; without it, the day it is.
     """
     formats = frozenset({"large-print"} if large_print else ())
-    prepared = prepare(place, plan_path, Wanted(today or date.today(), language, formats, both_languages, only))
+    prepared = prepare(
+        place, plan_path, Wanted(today or date.today(), language, formats, both_languages, only)
+    )
     decided = decide(prepared, progress)
     progress("assembling and scoring")
     return judge(prepared, decided, draft(prepared, decided))

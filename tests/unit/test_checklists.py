@@ -24,6 +24,7 @@ from consentpack.tree import (
     Fields,
     Heading,
     Items,
+    Panel,
     Paragraph,
     Pictograph,
     Table,
@@ -173,10 +174,16 @@ def in_another_language(held: Held) -> Held:
             return replace(node, alt="ж")
         if isinstance(node, Facts):
             return replace(node, pairs=tuple(("ж", value) for _, value in node.pairs))
+        if isinstance(node, Panel):
+            groups = (
+                (tuple(replace(c, content=tuple(map(other, c.content))) for c in cells))
+                for _, cells in node.groups
+            )
+            return replace(node, groups=tuple(("ж", cells) for cells in groups), summary="ж")
         rows = (tuple(replace(c, content=tuple(map(other, c.content))) for c in r) for r in node.rows)
         return replace(node, columns=("ж",) * len(node.columns), rows=tuple(rows), summary="ж")
 
-    for kind in ("consent", "aftercare", "record"):
+    for kind in ("form", "aftercare", "record"):
         held = changed(kind, other)(held)
         made = held.of(kind)
         sections = tuple(replace(s, heading="ж") for s in made.sections)
@@ -201,7 +208,7 @@ def without_follow_up(folder: Path) -> Path:
 def test_record_and_manifest_name_what_fails(clinic_copy):
     path = without_follow_up(clinic_copy)
     pack = pipeline.make_pack(pipeline.open_workplace(clinic_copy), path)
-    record = export_text(pack.documents[2])
+    record = export_text(pack.documents[-1])
     assert "Cosmetic interventions (GMC), K5: Follow-up is told at the outset." in record
     lists = json.loads(pack.files["manifest.json"])["checklists"]
     assert lists["gmc-cosmetic"]["items"]["K5"] == "fails"
@@ -212,14 +219,14 @@ def test_record_and_manifest_name_what_fails(clinic_copy):
 def test_the_record_counts_each_list(packs):
     pack = packs["p-103"]
     counts = summary(pack.checklists)["gmc-cosmetic"]
-    section = next(s for s in pack.documents[2].sections if "record-checklists" in s.parts)
+    section = next(s for s in pack.documents[-1].sections if "record-checklists" in s.parts)
     table = next(n for n in section.nodes if isinstance(n, Table))
     row = next(r for r in table.rows if "Cosmetic" in r[0].content[0].runs[0].text)
     shown = [cell.content[0].runs[0].text for cell in row[1:]]
     order = ("holds", "fails", "does not apply", "a person must judge")
     assert shown == [str(counts[status]) for status in order]
     assert sum(counts.values()) == 17
-    assert "Every item that applies" in export_text(pack.documents[2])
+    assert "Every item that applies" in export_text(pack.documents[-1])
 
 
 def test_the_command_shows_each_item_with_source_and_finding(run, clinic_copy):

@@ -22,6 +22,7 @@ from consentpack.check.checklists.item import (
     there,
 )
 from consentpack.check.checklists.looking import (
+    declared,
     fields,
     modules,
     part,
@@ -126,15 +127,15 @@ def agrees(held: Held) -> Finding:
 
 
 def who_may_change(held: Held) -> Finding:
-    return ticked(held.of(FORM), "who", where=f"{CONSENT}, your agreement")
+    return declared(held.of(FORM), "who", where=f"{CONSENT}, your agreement")
 
 
 def numbing_discussed(held: Held) -> Finding:
-    return ticked(held.of(FORM), "numbing", where=f"{CONSENT}, your agreement")
+    return declared(held.of(FORM), "numbing", where=f"{CONSENT}, your agreement")
 
 
 def only_if_needed(held: Held) -> Finding:
-    return ticked(held.of(FORM), "only-if", where=f"{CONSENT}, your agreement")
+    return declared(held.of(FORM), "only-if", where=f"{CONSENT}, your agreement")
 
 
 def not_wanted(held: Held) -> Finding:
@@ -168,8 +169,7 @@ def capacity(held: Held) -> Finding:
 
 
 def photographs(held: Held) -> Finding:
-    alone = [s for s in held.of(FORM).sections if s.parts == ("photographs",)]
-    return there(alone, where=CONSENT, what="part about photographs and nothing else")
+    return ticked(held.of(FORM), "photo-none", where=f"{CONSENT}, apart from the treatment")
 
 
 def stop_at_any_time(held: Held) -> Finding:

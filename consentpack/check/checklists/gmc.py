@@ -20,17 +20,18 @@ from consentpack.check.checklists.item import (
     there,
 )
 from consentpack.check.checklists.looking import (
+    declared,
     everything,
     fields,
     line_tags,
     lines,
     modules,
     part,
+    prose,
     rows_of,
     signed,
     sources,
     stated,
-    tags,
     ticked,
     to_fill,
     values,
@@ -114,7 +115,7 @@ def hopes(held: Held) -> Finding:
 
 
 def time_to_think(held: Held) -> Finding:
-    return ticked(held.of(FORM), "more-time", where=f"{CONSENT}, your agreement")
+    return ticked(held.of(FORM), "not-yet", where=f"{CONSENT}, your agreement")
 
 
 def language_help(held: Held) -> Finding:
@@ -124,9 +125,10 @@ def language_help(held: Held) -> Finding:
 
 def scope(held: Held) -> Finding:
     wanted = ["only-if", *(["agree-extra"] if held.matches.may_become_necessary else [])]
-    missing = [tag for tag in wanted if tag not in tags(part(held.of(FORM), "agreement"))]
-    missing += [] if "not-wanted" in line_tags(part(held.of(FORM), "agreement")) else ["not-wanted"]
-    return lacking(missing, where=f"{CONSENT}, your agreement", what="limits of what is agreed")
+    agreed = declared(held.of(FORM), *wanted, where=f"{CONSENT}, your decision")
+    if not agreed.holds:
+        return agreed
+    return to_fill(held.of(FORM), "not-wanted", where=f"{CONSENT}, your decision")
 
 
 def who_does_and_who_talks(held: Held) -> Finding:
@@ -143,7 +145,7 @@ def capacity(held: Held) -> Finding:
 
 
 def may_decline(held: Held) -> Finding:
-    return ticked(held.of(FORM), "refuse", "change-mind", where=f"{CONSENT}, your agreement")
+    return declared(held.of(FORM), "refuse", "change-mind", where=f"{CONSENT}, your agreement")
 
 
 def talk_recorded(held: Held) -> Finding:
@@ -174,7 +176,8 @@ def students(held: Held) -> Finding:
 
 
 def second_opinion(held: Held) -> Finding:
-    return ticked(held.of(FORM), "second-opinion", where=f"{CONSENT}, your agreement")
+    said = prose(held.of(FORM), "who-helps-and-what-it-costs")
+    return there(said, where=f"{CONSENT}, who helps", what="words on asking another clinician")
 
 
 def bills(held: Held) -> Finding:

@@ -15,7 +15,16 @@ from consentpack.check.checklists.item import (
     Published,
     lacking,
 )
-from consentpack.check.checklists.looking import line_tags, part, signed, stated, ticked, to_fill, values
+from consentpack.check.checklists.looking import (
+    declared,
+    line_tags,
+    part,
+    signed,
+    stated,
+    ticked,
+    to_fill,
+    values,
+)
 from consentpack.check.checklists.shared import CONSENT, RECORD, risks_listed
 
 _K = ListOf(Published("GMC", "Guidance for doctors who offer cosmetic interventions", "2016", "S"))
@@ -43,11 +52,11 @@ def numbing_risks(held: Held) -> Finding:
 
 
 def may_disappoint(held: Held) -> Finding:
-    return ticked(held.of(FORM), "no-promise", where=f"{CONSENT}, your agreement")
+    return declared(held.of(FORM), "no-promise", where=f"{CONSENT}, your agreement")
 
 
 def change_of_mind(held: Held) -> Finding:
-    return ticked(held.of(FORM), "change-mind", where=f"{CONSENT}, your agreement")
+    return declared(held.of(FORM), "change-mind", where=f"{CONSENT}, your agreement")
 
 
 def own_doctor(held: Held) -> Finding:

@@ -64,7 +64,7 @@ class Held:
     def of(self, kind: str) -> Document:
         """The papers of one kind as one; one with nothing in it where the pack has none, so that items
         fail."""
-        papers = [each for each in self.documents.values() if self._belongs(each, kind)]
+        papers = [each for each in self.documents.values() if self.belongs(each, kind)]
         if len(papers) < 2:
             return papers[0] if papers else _missing(kind)
         return replace(
@@ -73,7 +73,8 @@ class Held:
             sections=tuple(section for each in papers for section in each.sections),
         )
 
-    def _belongs(self, document: Document, kind: str) -> bool:
+    def belongs(self, document: Document, kind: str) -> bool:
+        """Whether a document is one of the papers that a kind looks into."""
         if kind not in ABOUT:
             return document.kind == kind
         plan = self.library.documents.get(document.kind)
@@ -89,7 +90,7 @@ class Held:
     def meant(self, kind: str, where: Where) -> bool:
         """Whether a document is one of those that an item is looked for in."""
         looked = {"consent form": FORM, "aftercare sheet": SHEET, "record": NOTES}.get(where)
-        return looked is None or self._belongs(self.documents[kind], looked)
+        return looked is None or self.belongs(self.documents[kind], looked)
 
     @property
     def patients(self) -> tuple[Document, ...]:

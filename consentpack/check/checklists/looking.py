@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from consentpack.check.checklists.item import Finding, Held, lacking
 from consentpack.model import Module
@@ -16,6 +17,7 @@ from consentpack.tree import (
     Fields,
     Heading,
     Node,
+    Panel,
     Paragraph,
     Pictograph,
     Source,
@@ -43,12 +45,10 @@ def flat(nodes: Iterable[Node]) -> Iterator[Body]:
 
 
 def tags(nodes: Iterable[Node]) -> set[str]:
-    """Tags of the tick boxes, those in tables among them."""
-    found: set[str] = set()
-    for body in flat(nodes):
-        some = contents(body) if isinstance(body, Table) else (body,)
-        found |= {each.tag for each in some if isinstance(each, Choice)}
-    return found
+    """Tags of the tick boxes."""
+    found = {body.tag for body in flat(nodes) if isinstance(body, Choice)}
+    cells = (content for table in tables(nodes) for content in contents(table))
+    return found | {content.tag for content in cells if isinstance(content, Choice)}
 
 
 def lines(nodes: Iterable[Node]) -> list[Field]:
@@ -61,9 +61,13 @@ def line_tags(nodes: Iterable[Node]) -> set[str]:
 
 
 def fields(document: Document, tag: str) -> Fields | None:
-    """The lines of one person or purpose."""
-    found = (b for b in flat(everything(document)) if isinstance(b, Fields) and b.tag == tag)
-    return next(found, None)
+    """The lines of one person or purpose, as one where they stand in several rows."""
+    all_of_them = [b for b in flat(everything(document)) if isinstance(b, Fields)]
+    found = [b for b in all_of_them if b.tag == tag or b.tag.startswith(f"{tag}-")]
+    if not found:
+        return None
+    statement = next((each.statement for each in found if each.statement), ())
+    return replace(found[0], lines=tuple(line for each in found for line in each.lines), statement=statement)
 
 
 def values(nodes: Iterable[Node]) -> list[str]:
@@ -76,8 +80,9 @@ def tables(nodes: Iterable[Node]) -> list[Table]:
 
 
 def pictures(nodes: Iterable[Node]) -> Iterator[Pictograph]:
-    for table in tables(nodes):
-        yield from (content for content in contents(table) if isinstance(content, Pictograph))
+    for body in flat(nodes):
+        if isinstance(body, Table | Panel):
+            yield from (content for content in contents(body) if isinstance(content, Pictograph))
 
 
 def sources(nodes: Iterable[Node]) -> list[Source]:
@@ -135,6 +140,14 @@ def ticked(document: Document, *wanted: str, where: str) -> Finding:
     """Whether tick boxes are there, by their tags."""
     missing = [f"tick box “{tag}”" for tag in wanted if tag not in tags(everything(document))]
     return lacking(missing, where=where, what=f"tick box {', '.join(wanted)}")
+
+
+def declared(document: Document, *wanted: str, where: str) -> Finding:
+    """Whether statements that are signed are there, by their tags, as tick boxes or as points."""
+    nodes = everything(document)
+    said = tags(nodes) | {each.tag for node in nodes for each in paragraphs(node)}
+    missing = [f"statement “{tag}”" for tag in wanted if tag not in said]
+    return lacking(missing, where=where, what=f"statement {', '.join(wanted)}")
 
 
 def to_fill(document: Document, *wanted: str, where: str) -> Finding:

@@ -1,0 +1,246 @@
+"""The form to sign, as four sides: what is decided, the figures side by side, the serious harms and the other
+choices. All of it stands at length in the booklet; here each thing has one line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from consentpack.assemble.consent import fresh
+from consentpack.assemble.context import Context, cell
+from consentpack.assemble.short_figures import short_figure, told_short
+from consentpack.catalogues import N_
+from consentpack.match import GROUPS
+from consentpack.model import Match, Technique
+from consentpack.suitability import would_matter
+from consentpack.tree import (
+    Box,
+    Cell,
+    Facts,
+    Items,
+    Node,
+    Paragraph,
+    Run,
+    Table,
+)
+from consentpack.wording import in_sentence
+
+NAMED_CHOICES = 3
+"""Other choices named in the box that states the decision; all of them stand on the form's third side."""
+LINED_CHOICES = 2
+"""Choices with a line of their own, doing nothing first; the others are named, and stand in the booklet."""
+GAINS, COSTS = 2, 3
+"""Figures of the first side: gains, then what one pays for them. All stand side by side on the next, with how
+far the true number may lie."""
+
+
+def decision(ctx: Context) -> list[Node]:
+    """What is asked for, in a frame: by what, for what, when, by whom; newer steps as newer; what else."""
+    newer = {match.id for match in ctx.matches.newer}
+    body: list[Paragraph | Facts] = [
+        _planned(ctx, technique, first=not place, newer=technique.id in newer)
+        for place, technique in enumerate(ctx.techniques(ctx.matches.techniques))
+    ]
+    body.append(_facts(ctx))
+    body += [
+        ctx.para("This may also be needed on the day: {technique}. {newer}", technique=name, newer=said)
+        for name, said in _may_become_necessary(ctx, newer)
+    ]
+    options = [in_sentence(ctx.title_text(ctx.library.options[m.id])) for m in ctx.matches.options]
+    body.append(
+        ctx.para("You can also choose: {choices}.", choices=ctx.words.series(options[:NAMED_CHOICES]))
+    )
+    body.append(ctx.para("You can say no. You can change your mind at any time, even on the day."))
+    return [Box(ctx.say("What you decide"), tuple(body))]
+
+
+def _planned(ctx: Context, technique: Technique, *, first: bool, newer: bool) -> Paragraph:
+    message = N_("We plan to use {what}.") if first else N_("We also plan to use {what}.")
+    said = [ctx.say(message, what=ctx.phrase_of(technique))]
+    said += [ctx.say("This is a newer treatment. Less is known about it.")] if newer else []
+    return Paragraph((Run(ctx.words.sentences(*said), strong=True),))
+
+
+def _facts(ctx: Context) -> Facts:
+    plan, say = ctx.plan, ctx.say
+    numbing = [ctx.title_text(t) for t in ctx.techniques(ctx.matches.anaesthetics)]
+    day = ctx.words.day(plan.treatment_date) if plan.treatment_date else say("to be agreed")
+    return Facts(
+        (
+            (
+                say("What we treat"),
+                say("{condition}, {site}", condition=ctx.own_words("condition"), site=ctx.own_words("site")),
+            ),
+            (
+                say("How we numb the area"),
+                ctx.words.series(numbing) or say("No numbing medicine is planned"),
+            ),
+            (say("Number of visits"), ctx.words.number(plan.sessions)),
+            (say("Day of treatment"), day),
+            (say("Who will do it"), f"{plan.clinician}, {ctx.own_words('clinician_role')}"),
+        )
+    )
+
+
+def _may_become_necessary(ctx: Context, newer: set[str]) -> Iterable[tuple[str, str]]:
+    for technique in ctx.techniques(ctx.matches.may_become_necessary):
+        said = ctx.say("This is a newer treatment. Less is known about it.") if technique.id in newer else ""
+        yield in_sentence(ctx.title_text(technique)), said
+
+
+def gains_and_costs(ctx: Context) -> list[Node]:
+    """What it may do beside what it may cost, so that neither is read alone."""
+    columns = ctx.say("What it may do for you"), ctx.say("What it may cost you")
+    row = cell(_gains(ctx)), cell(_costs(ctx))
+    found: list[Node] = [
+        Table(columns, (row,), (50, 50), ctx.say("What you may gain, beside what can go wrong."))
+    ]
+    if serious := [ctx.title_text(ctx.library.risks[match.id]) for match in serious_harms(ctx)]:
+        found.append(_named(ctx, ctx.say("What may happen that is serious"), serious))
+    return found
+
+
+def _named(ctx: Context, label: str, names: Iterable[str]) -> Paragraph:
+    """Names in a row under a label: no sentence to be read."""
+    runs = Run(label, strong=True), Run(f"{ctx.words.colon}{ctx.words.sentence(ctx.words.series(names))}")
+    return Paragraph(runs, scored=False)
+
+
+def _gains(ctx: Context) -> Items:
+    """The gains the treatment is for, and that it may not bring them, with their figures."""
+    wanted = [match.id for match in ctx.matches.benefits][:GAINS]
+    may_not = [m.id for m in ctx.matches.risks if m.id in ctx.library.field.may_not_work]
+    return Items(tuple(_line(ctx, id) for id in (*wanted, *may_not)))
+
+
+def _costs(ctx: Context) -> Items:
+    """What is seen most, and what is seen more than elsewhere."""
+    shown = [id for id in _by_frequency(ctx) if ctx.library.risks[id].group != "serious"]
+    shown = [id for id in shown if id not in ctx.library.field.may_not_work]
+    most, others = shown[:COSTS], shown[COSTS:]
+    worse = [id for id in others if ctx.rates[id].own_worse or ctx.rates[id].verdict == "higher"]
+    return Items(tuple(_line(ctx, id) for id in (*most, *worse)))
+
+
+def _by_frequency(ctx: Context) -> list[str]:
+    """Harms with a figure, the most frequent first."""
+    shares = {
+        match.id: shown.proportion
+        for match in ctx.matches.risks
+        if not match.only_if_needed and (shown := ctx.rates[match.id].rate) is not None and shown.events
+    }
+    return sorted(shares, key=lambda id: -shares[id])
+
+
+def _line(ctx: Context, id: str) -> Paragraph:
+    """An outcome by name, with its figure where there is one."""
+    title = Run(ctx.title_text(ctx.library.outcome(id)), strong=True)
+    return Paragraph(
+        (title, Run(f"{ctx.words.colon}{told_short(ctx, ctx.rates[id], ranged=False)}")), scored=False
+    )
+
+
+def happens_in_short(ctx: Context) -> list[Node]:
+    """What each planned technique is, in the words of the booklet."""
+    said: set[str] = set()
+    found: list[Node] = []
+    for technique in ctx.techniques(ctx.matches.techniques):
+        found += [b for b in fresh(ctx.section(technique, "What it is"), said) if isinstance(b, Paragraph)]
+    return found
+
+
+def tell_us_if(ctx: Context) -> list[Node]:
+    """Circumstances with which a rule of suitability would speak, and those the plan knows of already."""
+    named = set(ctx.plan.factors)
+    others = (factor for id, factor in ctx.library.factors.items() if id not in named)
+    asked = [ctx.title_text(factor) for factor in would_matter(others, ctx.plan, ctx.library)]
+    known = [ctx.title_text(ctx.library.factors[match.id]) for match in ctx.matches.factors]
+    found: list[Node] = []
+    if asked:
+        found.append(_unscored(ctx.words.sentence(ctx.words.series(asked))))
+    if known:
+        found.append(_named(ctx, ctx.say("What we know about you"), known))
+    return found
+
+
+def _unscored(words: str) -> Paragraph:
+    """Names in a row: no sentence to be read."""
+    return Paragraph((Run(words),), scored=False)
+
+
+def serious_harms(ctx: Context) -> list[Match]:
+    return [m for m in ctx.matches.risks if ctx.library.risks[m.id].group == "serious"]
+
+
+def serious_table(ctx: Context) -> list[Node]:
+    """Every serious harm, a line each, with its figure and what may last. None is ever moved."""
+    rows = tuple(_serious_row(ctx, match) for match in serious_harms(ctx))
+    if not rows:
+        return []
+    columns = (ctx.say("What it is"), ctx.say("How many"), ctx.say("How long it lasts"))
+    return [Table(columns, rows, (28, 27, 45), ctx.say("What may happen that is serious"))]
+
+
+def _serious_row(ctx: Context, match: Match) -> tuple[Cell, ...]:
+    risk = ctx.library.risks[match.id]
+    lasts = [each for each in ctx.lines(risk, "How long it lasts") if isinstance(each, Paragraph)]
+    needed = [ctx.para("Only if we need more on the day.")] if match.only_if_needed else []
+    return (
+        cell(Paragraph(ctx.title(risk, strong=True)), *needed, head=True),
+        cell(*short_figure(ctx, ctx.rates[match.id])),
+        cell(*lasts[:1]),
+    )
+
+
+def without_figure(ctx: Context) -> list[Node]:
+    """Harms that are not serious and of which nothing was counted, by name."""
+    names = [
+        in_sentence(ctx.title_text(ctx.library.risks[match.id]))
+        for group in GROUPS
+        if group != "serious"
+        for match in ctx.matches.risks
+        if ctx.library.risks[match.id].group == group and not has_figure(ctx, match.id)
+    ]
+    if not names:
+        return []
+    label = ctx.say("What may also happen, with no figure")
+    return [_named(ctx, label, names), ctx.para("That does not mean it cannot happen.")]
+
+
+def has_figure(ctx: Context, id: str) -> bool:
+    """Whether patients are told a number of it, a share or a count, of ours or of a study."""
+    answer = ctx.rates[id]
+    return bool(answer.rate or answer.seen or answer.told)
+
+
+def choices_in_line(ctx: Context) -> list[Node]:
+    """Choices side by side, the planned one first, doing nothing second; what has no line is named."""
+    columns = (ctx.say("Your choice"), ctx.say("What it may gain"), ctx.say("What can go wrong"))
+    options = [ctx.library.options[match.id] for match in ctx.matches.options]
+    rows = [_planned_row(ctx)]
+    rows += [
+        (
+            cell(Paragraph(ctx.title(option, strong=True)), head=True),
+            cell(*ctx.lines(option, "What it may gain")[:1]),
+            cell(*ctx.lines(option, "What can go wrong")[:1]),
+        )
+        for option in options[:LINED_CHOICES]
+    ]
+    found: list[Node] = [Table(columns, tuple(rows), (25, 35, 40), ctx.say("Your choices side by side."))]
+    established = [ctx.library.techniques[match.id] for match in ctx.matches.established]
+    others = [in_sentence(ctx.title_text(each)) for each in (*established, *options[LINED_CHOICES:])]
+    if others:
+        said = ctx.say("You can also choose: {choices}.", choices=ctx.words.series(others))
+        found.append(Paragraph((Run(said),), scored=False))
+    return found
+
+
+def _planned_row(ctx: Context) -> tuple[Cell, ...]:
+    """The planned treatment beside the other choices, with figures of one denominator."""
+    gains = [match.id for match in ctx.matches.benefits if ctx.rates[match.id].rate][:1]
+    harms = [id for id in _by_frequency(ctx) if ctx.library.risks[id].group == "possible"][:2]
+    return (
+        cell(ctx.para("The treatment we plan", strong=True), head=True),
+        cell(*(_line(ctx, id) for id in gains)),
+        cell(*(_line(ctx, id) for id in harms)),
+    )

@@ -1,0 +1,215 @@
+"""Figures in a few words, for the form: a number out of 100 and how far the true one may lie. The booklet
+says each of them in whole sentences, with where it was counted and for how long.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from consentpack.assemble.context import Context, cell
+from consentpack.assemble.figures import pictographs
+from consentpack.assemble.group_titles import group_titles
+from consentpack.catalogues import N_
+from consentpack.match import GROUPS
+from consentpack.model import Rate, RateAnswer, Seen
+from consentpack.rates.counting import OWN
+from consentpack.tree import STUDIED, Cell, Items, Node, Panel, Paragraph, Run, text_of
+from consentpack.wording import OUT_OF, natural, range_of
+
+PICTURES = 6
+"""Pictures of a group: one row of them, the most frequent. The others have their figure in words below."""
+STUDY = "*"
+"""Marks a figure that is not from the clinic's own patients."""
+
+
+def told_short(ctx: Context, answer: RateAnswer, *, ranged: bool = True) -> str:
+    """One outcome's figure inside a line: '67 in 100 (52 to 80)'; the range only where it is `ranged`."""
+    number = answer.rate or answer.seen
+    if number is None:
+        return _study_count(ctx, answer) or ctx.say("no reliable figure")
+    said = f"{_number(ctx, number)}{_mark(number)}"
+    return f"{said} {_range(ctx, number)}" if ranged else said
+
+
+def short_figure(ctx: Context, answer: RateAnswer) -> list[Paragraph]:
+    """One outcome's figure in a cell, with the closer group that is worse, and the study beside a zero."""
+    lines = [Paragraph((Run(told_short(ctx, answer), strong=True),), scored=False)]
+    if answer.own_worse:
+        lines.append(Paragraph((Run(ctx.words.so_far(answer.own_worse, harm=True)),)))
+    beside = answer.beside
+    if beside and (answer.seen or (answer.rate and not answer.rate.events)):
+        said = ctx.say("In a study: {figure}", figure=f"{_number(ctx, beside)}{STUDY}")
+        lines.append(Paragraph((Run(said),), STUDIED, scored=False))
+    return lines
+
+
+def _study_count(ctx: Context, answer: RateAnswer) -> str:
+    """What a study saw in too few to be a rate."""
+    told = answer.told
+    if told is None or told.events is None or told.n is None:
+        return ""
+    return (
+        ctx.say("{number} of {of}", number=ctx.words.number(told.events), of=ctx.words.number(told.n)) + STUDY
+    )
+
+
+def _number(ctx: Context, number: Rate | Seen) -> str:
+    """'67 in 100', 'under 1 in 100', 'none in 168', '8 of 234'."""
+    say, words = ctx.say, ctx.words
+    if number.events == 0:
+        return say("none in {of}", of=words.number(number.n))
+    if isinstance(number, Seen) or number.events == number.n:
+        return say("{number} of {of}", number=words.number(number.events), of=words.number(number.n))
+    shown = natural(number.events, number.n)
+    values = {"number": words.number(shown.number), "of": words.number(OUT_OF)}
+    if shown.below:
+        return say("under {number} in {of}", **values)
+    return say("over {number} in {of}" if shown.above else "{number} in {of}", **values)
+
+
+N_("under {number} in {of}"), N_("over {number} in {of}"), N_("{number} in {of}")
+
+
+def _range(ctx: Context, number: Rate | Seen) -> str:
+    """How far the true number may lie, out of 100."""
+    low, high = range_of(number)
+    values = {"low": ctx.words.number(low), "high": ctx.words.number(high)}
+    if low == 0 and isinstance(number, Rate) and number.events:
+        return ctx.say("(up to {high})", **values)
+    if number.events == 0 or low == 0:
+        return ctx.say("(up to {high} in {of})", **values, of=ctx.words.number(OUT_OF))
+    if isinstance(number, Seen) or number.events == number.n:
+        return ctx.say("({low} to {high} in {of})", **values, of=ctx.words.number(OUT_OF))
+    return ctx.say("({low} to {high})", **values)
+
+
+def _mark(number: Rate | Seen) -> str:
+    return STUDY if isinstance(number, Rate) and number.source != OWN else ""
+
+
+def figures_panel(ctx: Context) -> list[Node]:
+    """Every figure out of 100 as a picture, sorted, in groups; what is no picture as a line below."""
+    groups = _groups(ctx)
+    pictured = {title: [id for id in ids if _drawn(ctx, id)][:PICTURES] for title, ids in groups}
+    drawn = tuple((title, tuple(_picture(ctx, id) for id in ids)) for title, ids in pictured.items() if ids)
+    drawn_ids = [id for ids in pictured.values() for id in ids]
+    lines = [id for title, ids in groups for id in ids if id not in pictured[title]]
+    found: list[Node] = [
+        *_how_to_read(ctx, bool(drawn)),
+        *([Panel(drawn, ctx.say("Figures as pictures of 100 marks."))] if drawn else []),
+    ]
+    found += [Items(worse)] if (worse := tuple(_closer_is_worse(ctx, drawn_ids))) else []
+    if lines:
+        found.append(ctx.para("Seen less often, or in too few for a picture:", strong=True))
+        found.append(Items(tuple(_in_words(ctx, id) for id in lines)))
+    return [*found, *_counted(ctx, [id for _, ids in groups for id in ids])]
+
+
+def _groups(ctx: Context) -> list[tuple[str, list[str]]]:
+    """Gains, then harms that are not serious by group, each with the most frequent first."""
+    titles = group_titles(ctx)
+    gains = [match.id for match in ctx.matches.benefits]
+    harms = {
+        group: [m.id for m in ctx.matches.risks if ctx.library.risks[m.id].group == group]
+        for group in GROUPS
+        if group != "serious"
+    }
+    named = [(ctx.say("What you may gain"), gains), *((titles[group], ids) for group, ids in harms.items())]
+    return [(title, sorted(filter(_told_in(ctx), ids), key=_share_of(ctx))) for title, ids in named]
+
+
+def _told_in(ctx: Context) -> Callable[[str], bool]:
+    return lambda id: bool(ctx.rates[id].rate or ctx.rates[id].seen or ctx.rates[id].told)
+
+
+def _share_of(ctx: Context) -> Callable[[str], float]:
+    """Sorts the most frequent first, and what has no share last."""
+
+    def share(id: str) -> float:
+        number = ctx.rates[id].rate or ctx.rates[id].seen
+        return -number.events / number.n if number else 1
+
+    return share
+
+
+def _drawn(ctx: Context, id: str) -> bool:
+    rate = ctx.rates[id].rate
+    return bool(rate and pictographs(ctx, rate))
+
+
+def _picture(ctx: Context, id: str) -> Cell:
+    """A picture with its figure, its name and its range below."""
+    rate = ctx.rates[id].rate
+    assert rate is not None
+    needed = ctx.rates[id].technique in {m.id for m in ctx.matches.may_become_necessary}
+    lines = [
+        Paragraph((Run(f"{_number(ctx, rate)}{_mark(rate)}", strong=True),), scored=False),
+        Paragraph(ctx.title(ctx.library.outcome(id)), scored=False),
+        Paragraph((Run(_range(ctx, rate)),), scored=False),
+        *([ctx.para("Only if we need more on the day.")] if needed else []),
+    ]
+    return cell(*pictographs(ctx, rate), *lines)
+
+
+def _closer_is_worse(ctx: Context, ids: list[str]) -> Iterator[Paragraph]:
+    """Where a picture shows less than a closer group has seen: the count of it, which never waits."""
+    for id in ids:
+        for said in _worse(ctx, ctx.rates[id]):
+            title = Run(f"{ctx.title_text(ctx.library.outcome(id))}{ctx.words.colon}", strong=True)
+            yield Paragraph((title, *said.runs))
+
+
+def _in_words(ctx: Context, id: str) -> Paragraph:
+    """A line of what is no picture: its name, its figure, and the closer group that is worse."""
+    title = Run(ctx.title_text(ctx.library.outcome(id)), strong=True)
+    more = " ".join(text_of(each.runs) for each in _worse(ctx, ctx.rates[id]))
+    return Paragraph(
+        (title, Run(f"{ctx.words.colon}{told_short(ctx, ctx.rates[id])} {more}".rstrip())), scored=False
+    )
+
+
+def _worse(ctx: Context, answer: RateAnswer) -> list[Paragraph]:
+    """The closer group that is worse: its count never waits for the booklet."""
+    found, harm = answer.own_worse, answer.outcome in ctx.library.risks
+    return [Paragraph((Run(ctx.words.so_far(found, harm=harm)),))] if found else []
+
+
+def _how_to_read(ctx: Context, drawn: bool) -> list[Node]:
+    found: list[Node] = []
+    if drawn:
+        found.append(
+            ctx.para(
+                "Each picture has 100 marks. A filled mark means that it was seen. In brackets is how low or "
+                "high the true number may be. We cannot tell what will happen to you."
+            )
+        )
+    return found
+
+
+def _counted(ctx: Context, ids: list[str]) -> list[Node]:
+    """One line of source for all: how many treatments, done when, watched how long, and what is a study's."""
+    own = [n for id in ids if (n := ctx.rates[id].rate or ctx.rates[id].seen) and not _mark(n)]
+    dated = [number for number in own if number.first and number.last]
+    found: list[Node] = []
+    if dated:
+        days = [ctx.library.outcome(number.outcome).watch_days for number in dated]
+        found.append(
+            ctx.para(
+                "We counted in {least} to {most} of our own treatments, done from {first} to {last}. "
+                "Each was watched for {short} to {long}.",
+                least=ctx.words.number(min(number.n for number in dated)),
+                most=ctx.words.number(max(number.n for number in dated)),
+                first=ctx.words.day(min(number.first for number in dated if number.first)),
+                last=ctx.words.day(max(number.last for number in dated if number.last)),
+                short=ctx.words.watching(min(days)),
+                long=ctx.words.watching(max(days)),
+            )
+        )
+    if any(_of_a_study(ctx.rates[id]) for id in ids):
+        found.append(ctx.para("A star (*) marks a figure from a study elsewhere."))
+    return found
+
+
+def _of_a_study(answer: RateAnswer) -> bool:
+    number = answer.rate or answer.seen
+    return bool(_mark(number)) if number else bool(answer.told)
