@@ -226,8 +226,8 @@ def _ticks(ctx: Context, messages: Iterable[tuple[str, str]]) -> Cell:
 
 
 def record_signatures(ctx: Context) -> list[Node]:
-    fields = (name_and_role(ctx), *signed(ctx))
     note = Paragraph(
         (Run(ctx.say("A signature is evidence of the talk. It does not replace it.")),), scored=False
     )
-    return [note, Fields("", fields, tag="clinician", in_row=True)]
+    named = Fields("", (name_and_role(ctx),), tag="clinician-named")
+    return [note, named, Fields("", signed(ctx), tag="clinician", in_row=True)]

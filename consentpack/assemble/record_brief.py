@@ -16,10 +16,10 @@ from consentpack.model import Finding, RateAnswer, Score
 from consentpack.tree import Cell, Items, Node, Paragraph, Run, Section, Table
 from consentpack.wording import percent
 
-ROOM = 46
+ROOM = 54
 """Lines of plan, alerts and figures with which the pages before the annex are still two: tried on random
 plans, see the tests."""
-LINE, BULLET = 75, 72
+LINE, BULLET = 78, 74
 """Characters of 12 pt on one line beside a label, and of a point of a list there; rather too few than too
 many."""
 ROW = 0.25

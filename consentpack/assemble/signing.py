@@ -135,7 +135,7 @@ def witness(ctx: Context) -> list[Node]:
     """For a patient who agrees and cannot sign."""
     stated = ctx.say("The patient agreed in my presence and could not sign.")
     lines = (_name(ctx), *signed(ctx))
-    signs = Fields(ctx.say("Witness"), lines, (Run(stated),), tag="witness", in_row=True)
+    signs = Fields(ctx.say("Witness"), lines, (Run(stated),), tag="witness")
     return [*_whose(ctx), signs]
 
 
@@ -147,7 +147,7 @@ def parent(ctx: Context) -> list[Node]:
     lines = (_name(ctx), *signed(ctx))
     return [
         *_whose(ctx),
-        Fields(ctx.say("Parent or guardian"), lines, (Run(agreed),), tag="parent", in_row=True),
+        Fields(ctx.say("Parent or guardian"), lines, (Run(agreed),), tag="parent"),
     ]
 
 
@@ -159,7 +159,7 @@ def _whose(ctx: Context) -> list[Node]:
         (ctx.say("Our reference"), ctx.plan.reference),
         (ctx.say("What we plan"), ctx.words.series(planned)),
     )
-    return [Facts(pairs), Fields(ctx.say("Patient"), (_name(ctx), born), tag="whose", in_row=True)]
+    return [Facts(pairs), Fields(ctx.say("Patient"), (_name(ctx), born), tag="whose")]
 
 
 def confirm(ctx: Context) -> list[Node]:
@@ -196,5 +196,5 @@ def interpreter(ctx: Context) -> list[Node]:
 
 def withdrawal(ctx: Context) -> list[Node]:
     stated = ctx.say("I have changed my mind. I do not want this treatment.")
-    signs = Fields(ctx.say("Patient"), signed(ctx), (Run(stated),), tag="withdrawal", in_row=True)
+    signs = Fields(ctx.say("Patient"), signed(ctx), (Run(stated),), tag="withdrawal")
     return [*_whose(ctx), signs]
