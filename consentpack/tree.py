@@ -242,7 +242,7 @@ class Section:
     new_side: bool = False
     """Begins a new side of paper."""
     annex: bool = False
-    """Whether it belongs to what is kept behind the document proper, and no limit of length counts."""
+    """Whether it stands behind what is to be read and signed, to be looked up."""
 
 
 PAGE, PAGES = "{page}", "{pages}"

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterator, Mapping
+from datetime import datetime
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import click
 
-from consentpack import clinic, plans
+from consentpack import clinic, pipeline, plans
 from consentpack.check.checklists import CHECKLISTS, Checklist, Item
 from consentpack.cli.main import main as program
 from consentpack.errors import EXIT_CODES
@@ -360,23 +362,42 @@ def checklists() -> str:
     parts = [
         "# Published checklists\n",
         "Each pack is held against these lists. `consentpack library check --checklists` prints every item "
-        "with its finding; the record counts them and names what fails; the manifest has them all.\n",
+        "with its finding and the document that holds it; the annex of the record counts them, names what "
+        "fails and which document holds what; the manifest has them all.\n",
         "A program looks for tick boxes, lines, tables and modules, not for words, so that a translated "
         "document is judged alike. That a place is there does not mean that it was filled in, or that the "
         "talk was held. Items are said in our own words.\n",
         "Marks: S, seen on the issuer's page; S2, seen in a secondary account; M, from memory and to be "
         "verified before anybody relies on it.\n",
+        "*Held by*: the first document that alone holds the item, in the packs of the invented clinic "
+        "(`consentpack demo`). *The set together*: no single document does. *Any*: it holds whatever the "
+        "documents are. A dash: no plan of the invented clinic shows it.\n",
     ]
-    parts += [_checklist(each) for each in CHECKLISTS]
+    by = _holders()
+    parts += [_checklist(each, by) for each in CHECKLISTS]
     return "\n".join(parts)
 
 
-def _checklist(checklist: Checklist) -> str:
+def _holders() -> dict[tuple[str, str], list[str]]:
+    """List and item -> the documents that hold it in the packs of the invented clinic."""
+    found: dict[tuple[str, str], list[str]] = {}
+    with TemporaryDirectory() as folder:
+        place = pipeline.open_workplace(pipeline.copy_demo(Path(folder) / "demo"))
+        pipeline.import_audit(place, place.folder / "audit.csv", now=datetime(2026, 11, 20), by="docs")
+        for _, results in pipeline.checklists_of_plans(place):
+            for each in (each for each in results if each.status == "holds"):
+                named = found.setdefault((each.checklist, each.item), [])
+                named += [each.held_by or "any"] if (each.held_by or "any") not in named else []
+    return found
+
+
+def _checklist(checklist: Checklist, by: Mapping[tuple[str, str], list[str]]) -> str:
     rows = "\n".join(
-        f"| {i.id} | {i.says} | {i.where if i.needs else '*a person must judge*'} | {_when(i)} | {i.source} |"
+        f"| {i.id} | {i.says} | {i.where if i.needs else '*a person must judge*'} | "
+        f"{', '.join(by.get((checklist.id, i.id), ['–' if i.needs else '']))} | {_when(i)} | {i.source} |"
         for i in checklist.items
     )
-    head = "| item | says | held by | not where | source |\n|---|---|---|---|---|"
+    head = "| item | says | looked for in | held by | not where | source |\n|---|---|---|---|---|---|"
     return f"## {checklist.title}\n\n{head}\n{rows}\n"
 
 

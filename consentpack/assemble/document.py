@@ -17,8 +17,10 @@ from consentpack.assemble import (
     glossary,
     on_the_day,
     record,
+    record_brief,
     record_checklists,
     record_figures,
+    record_plan,
     record_reading,
     short_figures,
     signing,
@@ -63,6 +65,7 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "interpreter": signing.interpreter,
     "witness": signing.witness,
     "confirm": signing.confirm,
+    "parent": signing.parent,
     "withdrawal": signing.withdrawal,
     "contacts": aftercare.contacts,
     "figure-sources": sources.figure_sources,
@@ -82,7 +85,7 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "diary": diary.diary,
     "medicines": aftercare.medicines,
     "follow-up": aftercare.follow_up,
-    "record-plan": record.record_plan,
+    "record-plan": record_plan.record_plan,
     "record-techniques": record.record_techniques,
     "record-figures": record_figures.record_figures,
     "record-beside": record_figures.record_beside,
@@ -103,6 +106,8 @@ ABOUT_THE_WORDS: Mapping[str, Callable[[Context, Printed], list[Node]]] = {
 where in the document they stand."""
 
 ABOUT_THE_PACK: Mapping[str, Callable[[Context, Judgement], list[Node]]] = {
+    "record-alerts": record_brief.record_alerts,
+    "record-matter": record_brief.record_matter,
     "record-notes": record.record_notes,
     "record-readability": record_reading.record_readability,
     "record-modules": record.record_modules,
@@ -113,7 +118,7 @@ ABOUT_THE_PACK: Mapping[str, Callable[[Context, Judgement], list[Node]]] = {
 BUILDERS: Mapping[str, Callable[..., list[Node]]] = {**PARTS, **ABOUT_THE_WORDS, **ABOUT_THE_PACK}
 """Directive -> what builds it. The library's schema names the same ones (a test holds)."""
 
-_KEPT_TOGETHER = frozenset({"interpreter", "witness", "withdrawal"})
+_KEPT_TOGETHER = frozenset({"interpreter", "witness", "parent", "withdrawal"})
 
 
 @dataclass(frozen=True)
@@ -221,10 +226,9 @@ def _section(part: DocumentSection, nodes: tuple[Node, ...], plan: DocumentPlan,
     heading = ctx.catalogue.block(part.heading).text
     source = Source(plan.file, part.line, plan.id)
     together = bool(directives & _KEPT_TOGETHER)
-    new_side, annex = part.heading in plan.new_side, part.id in plan.in_annex
-    return Section(
-        part.id, heading, nodes, source, together, tuple(sorted(directives)), new_side=new_side, annex=annex
-    )
+    new_side = part.heading in (*plan.new_side, plan.annex_from)
+    parts, annex = tuple(sorted(directives)), part.id in plan.in_annex
+    return Section(part.id, heading, nodes, source, together, parts, new_side=new_side, annex=annex)
 
 
 def _in_english_too(ctx: Context, message: str) -> str:

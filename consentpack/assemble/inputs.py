@@ -21,6 +21,7 @@ from consentpack.model import (
     Score,
 )
 from consentpack.rates import Comparing
+from consentpack.tree import Document
 
 
 @dataclass(frozen=True)
@@ -54,6 +55,10 @@ class Judgement:
     """Of the patient's documents."""
     checklists: tuple[ItemResult, ...] = ()
     """How the documents stand to published checklists."""
+    documents: tuple[Document, ...] = ()
+    """The documents themselves, before this judgement was written into any."""
+    draft: tuple[str, ...] = ()
+    """Why patients may not have them yet."""
 
 
 @dataclass(frozen=True)

@@ -9,9 +9,9 @@ from consentpack.assemble.context import Context, cell
 from consentpack.assemble.inputs import Judgement
 from consentpack.assemble.record_alerts import figure_notes
 from consentpack.assemble.signing import name_and_role, signed
-from consentpack.catalogues import name_in_both
-from consentpack.consent_rules import waited
+from consentpack.model import PublishedRate, Technique
 from consentpack.tree import (
+    Cell,
     Choice,
     Facts,
     Field,
@@ -22,41 +22,6 @@ from consentpack.tree import (
     Run,
     Table,
 )
-
-
-def record_plan(ctx: Context) -> list[Node]:
-    plan, say, day = ctx.plan, ctx.say, ctx.words.day
-    pairs = [
-        (say("Our reference"), plan.reference),
-        (say("Plan prepared"), day(plan.prepared)),
-        (say("Condition and place"), f"{plan.condition}; {plan.site}"),
-        *((s.title.capitalize(), plan.strata.get(id, "")) for id, s in ctx.library.field.strata.items()),
-        (say("Sessions planned"), str(plan.sessions)),
-        (say("Reason"), plan.reason),
-        (say("Clinician"), f"{plan.clinician}, {plan.clinician_role}"),
-        (say("Patient’s language"), name_in_both(plan.language)),
-    ]
-    if plan.information_given:
-        pairs.append((say("Information given"), day(plan.information_given)))
-    if plan.treatment_date:
-        pairs.append((say("Treatment planned for"), day(plan.treatment_date)))
-    if ctx.patients_language:
-        pairs.append((say("Interpreter"), ctx.patients_language))
-    pairs.append((say("Time to think"), _time_to_think(ctx)))
-    if plan.consent_taken_by:
-        pairs.append((say("Consent taken by"), plan.consent_taken_by))
-    return [Facts(tuple(pairs))]
-
-
-def _time_to_think(ctx: Context) -> str:
-    """How many days the patient had, how many the clinic's rules ask for, and whose rules."""
-    found, rule = waited(ctx.plan, ctx.clinic), ctx.library.rules.get(ctx.clinic.consent.rule)
-    if rule is None:
-        return ctx.say("The clinic has named no rules in [consent] of clinic.toml; not checked.")
-    asked = ctx.say("{asked} asked for ({where})", asked=found.asked, where=rule.where)
-    if found.days is None:
-        return ctx.say("not checked, because a day is missing in the plan; {asked}", asked=asked)
-    return ctx.say("{days} days up to the {until}; {asked}", days=found.days, until=found.until, asked=asked)
 
 
 def record_techniques(ctx: Context) -> list[Node]:
@@ -83,7 +48,8 @@ def record_notes(ctx: Context, judged: Judgement) -> list[Node]:
         *_warning_notes(ctx),
         *_memory_notes(ctx),
     ]
-    notes += [*_indication_notes(ctx), *_wait_notes(ctx), *_ending_notes(ctx, judged)]
+    notes += [*indication_notes(ctx), *_wait_notes(ctx), *ending_notes(ctx, judged)]
+    notes += [ctx.say("Not approved for patients: {why}", why=f"{why.rstrip('.')}.") for why in judged.draft]
     if ctx.clinic.invented:
         notes.append(ctx.say("Clinic, people and audit are invented. The figures mean nothing."))
     if not notes:
@@ -103,16 +69,22 @@ def _suitability_notes(ctx: Context) -> Iterable[str]:
         yield "Not asked: " + "; ".join(factor.title for factor in ctx.inputs.not_asked) + "."
 
 
-def _indication_notes(ctx: Context) -> Iterable[str]:
+def indication_notes(ctx: Context) -> Iterable[str]:
     """Techniques that are planned for a kind of condition they are not listed for."""
-    plan, said = ctx.plan, "{technique} is not listed for the kind “{kind}”. Say why you plan it."
-    for match in (*ctx.matches.techniques, *ctx.matches.may_become_necessary):
-        technique = ctx.library.techniques[match.id]
-        if plan.indication and technique.indications and plan.indication not in technique.indications:
-            yield ctx.say(said, technique=technique.title, kind=plan.indication)
+    said = "{technique} is not listed for the kind “{kind}”. Say why you plan it."
+    for technique in not_listed(ctx):
+        yield ctx.say(said, technique=technique.title, kind=ctx.plan.indication)
 
 
-def _ending_notes(ctx: Context, judged: Judgement) -> Iterable[str]:
+def not_listed(ctx: Context) -> Iterable[Technique]:
+    """Planned techniques that are for other kinds of condition than the plan's."""
+    kind = ctx.plan.indication
+    for technique in ctx.techniques((*ctx.matches.techniques, *ctx.matches.may_become_necessary)):
+        if kind and technique.indications and kind not in technique.indications:
+            yield technique
+
+
+def ending_notes(ctx: Context, judged: Judgement) -> Iterable[str]:
     """Approvals that will have run out soon after the plan's day."""
     soon = ending(judged.states.values(), today=ctx.plan.prepared)
     if soon:
@@ -125,10 +97,16 @@ def _ending_notes(ctx: Context, judged: Judgement) -> Iterable[str]:
 def _wait_notes(ctx: Context) -> Iterable[str]:
     """Times of the aftercare sheet that are longer than the usual, and for whose sake."""
     said = "The time for “{setting}” is the longer one, “{longest}”, because of {technique}."
+    for setting, longest, because in longer_waits(ctx):
+        yield ctx.say(said, setting=setting, longest=longest, technique=because)
+
+
+def longer_waits(ctx: Context) -> Iterable[tuple[str, str, str]]:
+    """The usual time, the longer one in its place, and why: a technique's title or a rule's reason."""
     for wait in ctx.matches.waits:
         technique = ctx.library.techniques.get(wait.because)
         title = technique.title if technique else ctx.library.waits[wait.because].why.rstrip(".")
-        yield ctx.say(said, setting=wait.setting, longest=wait.longest, technique=title)
+        yield wait.setting, wait.longest, title
 
 
 def _warning_notes(ctx: Context) -> Iterable[str]:
@@ -141,19 +119,25 @@ def _warning_notes(ctx: Context) -> Iterable[str]:
 
 def _memory_notes(ctx: Context) -> Iterable[str]:
     """Printed figures that are not shown to patients because nobody has read them in the source."""
+    for rate in unread_figures(ctx):
+        yield ctx.say(
+            "{outcome}: {source} gives {events} of {n} {unit} ({seen}); not shown to the "
+            "patient until somebody has read it in the source.",
+            outcome=ctx.library.outcome(rate.outcome).title,
+            source=rate.source,
+            events=rate.events,
+            n=rate.n,
+            unit=rate.unit,
+            seen="from memory" if rate.seen == "memory" else "read second hand",
+        )
+
+
+def unread_figures(ctx: Context) -> Iterable[PublishedRate]:
+    """The figures of studies on this plan that nobody has read in the source itself."""
     for rate in ctx.library.published:
         unread = rate.seen != "abstract" and rate.events is not None and rate.n
         if unread and rate.outcome in ctx.rates and rate.technique in ctx.plan.planned:
-            yield ctx.say(
-                "{outcome}: {source} gives {events} of {n} {unit} ({seen}); not shown to the "
-                "patient until somebody has read it in the source.",
-                outcome=ctx.library.outcome(rate.outcome).title,
-                source=rate.source,
-                events=rate.events,
-                n=rate.n,
-                unit=rate.unit,
-                seen="from memory" if rate.seen == "memory" else "read second hand",
-            )
+            yield rate
 
 
 def record_factors(ctx: Context) -> list[Node]:
@@ -188,54 +172,62 @@ def record_done(ctx: Context) -> list[Node]:
             Field(ctx.say("Date"), "date"),
             Field(ctx.say("Techniques used"), tag="techniques"),
             _materials(ctx),
-            Field(ctx.say("What differed from the plan, and why"), tag="differed"),
+            Field(ctx.say("What differed, and why"), tag="differed"),
         )
-        return [Fields(ctx.say("To be filled in on the day"), fields, tag="done")]
+        return [Fields("", fields, tag="done")]
     planned, made = set(plan.planned), set(done.techniques)
     agreed = planned | set(plan.may_become_necessary)
     pairs = [(ctx.say("Done on"), ctx.words.day(done.day))]
     listed = (
         (ctx.say("Done as planned"), made & planned),
         (ctx.say("Planned and not done"), planned - made),
-        (ctx.say("Became necessary, agreed beforehand"), (made - planned) & agreed),
-        (ctx.say("Done without being agreed beforehand"), made - agreed),
+        (ctx.say("Needed, as agreed"), (made - planned) & agreed),
+        (ctx.say("Done, not agreed"), made - agreed),
     )
     pairs += [(label, ", ".join(sorted(ids)) or ctx.say("none")) for label, ids in listed]
     return [Facts(tuple(pairs)), Fields("", (_materials(ctx),), tag="done")]
 
 
 def _materials(ctx: Context) -> Field:
-    return Field(ctx.say("Materials, with name, maker, size and lot"), tag="materials")
+    return Field(ctx.say("Materials: name, maker, size, lot"), tag="materials")
 
 
 def record_checklist(ctx: Context) -> list[Node]:
     """What was talked about, to tick. Elements: reference standards, informed-consent content."""
-    messages = (
-        ("What matters to the patient, and what they hope for", "hopes"),
-        ("The treatment, its purpose and what happens on the day", "treatment"),
-        ("What it may gain, and that it may not work", "gain"),
-        ("What can go wrong, with each serious harm, and the figures", "harm"),
-        ("Other choices, no treatment among them", "options"),
+    treatment = (
+        ("What is done and why; the day itself", "treatment"),
+        ("The gain, and that it may not work", "gain"),
+        ("Harms, each serious one, the figures", "harm"),
+        ("Other choices, no treatment too", "options"),
         ("The anaesthetic and its risks", "anaesthetic"),
-        ("The patient’s own circumstances", "factors"),
-        ("Newer techniques named as newer, with own experience", "newer"),
-        ("What may become necessary, and what the patient does not want", "extra"),
-        ("Aftercare, warning signs and whom to ring at any hour", "aftercare"),
-        ("The patient said it back in their own words (teach-back)", "teach-back"),
-        ("Capacity and free choice: no doubt, or assessed", "capacity"),
-        ("Mood, self-image and pressure from others: no concern, or help offered", "wellbeing"),
-        ("Time to think was enough; a copy was given", "time"),
-        ("Local law and codes on waiting time were followed", "law"),
+        ("Newer as newer; own experience", "newer"),
+        ("What may be added; what is not wanted", "extra"),
+        ("Aftercare, signs, whom to ring", "aftercare"),
     )
-    ticks: list[Node] = [Choice((Run(ctx.say(words)),), tag=tag) for words, tag in messages]
+    person = (
+        ("What matters to the patient; hopes", "hopes"),
+        ("The patient’s own circumstances", "factors"),
+        ("Said back in own words (teach-back)", "teach-back"),
+        ("Capacity, free choice: sure, or assessed", "capacity"),
+        ("Mood, self-image, pressure: no concern, or help offered", "wellbeing"),
+        ("Time to think enough; a copy given", "time"),
+        ("Law and codes on waiting followed", "law"),
+    )
+    columns = (ctx.say("The treatment"), ctx.say("The person and the law"))
+    ticks = tuple(_ticks(ctx, each) for each in (treatment, person))
+    said = ctx.say("What was talked about, to tick.")
     asked = Field(ctx.say("Questions asked, and answers"), tag="questions")
     notes = Fields("", (asked, Field(ctx.say("Notes"), tag="notes")), tag="talk")
-    return [*ticks, notes]
+    return [Table(columns, (ticks,), (50, 50), said), notes]
+
+
+def _ticks(ctx: Context, messages: Iterable[tuple[str, str]]) -> Cell:
+    return Cell(tuple(Choice((Run(ctx.say(words)),), tag=tag) for words, tag in messages))
 
 
 def record_signatures(ctx: Context) -> list[Node]:
-    fields = (name_and_role(ctx), *signed(ctx))
     note = Paragraph(
         (Run(ctx.say("A signature is evidence of the talk. It does not replace it.")),), scored=False
     )
-    return [note, Fields(ctx.say("Clinician who held this talk"), fields, tag="clinician")]
+    named = Fields("", (name_and_role(ctx),), tag="clinician-named")
+    return [note, named, Fields("", signed(ctx), tag="clinician", in_row=True)]

@@ -72,7 +72,7 @@ def _counts_notes(ctx: Context, answer: RateAnswer) -> Iterable[str]:
 def _beside_notes(ctx: Context, answer: RateAnswer) -> Iterable[str]:
     """An own figure that is worse than the published one, also where only some methods say so."""
     rate, beside = answer.rate, answer.beside
-    if not rate or not beside or not _lies_worse(ctx, rate, beside):
+    if not rate or not beside or not lies_worse(ctx, rate, beside):
         return
     values = {
         "outcome": ctx.library.outcome(answer.outcome).title,
@@ -92,6 +92,7 @@ def _beside_notes(ctx: Context, answer: RateAnswer) -> Iterable[str]:
         yield ctx.say(said, apart=apart, **values)
 
 
-def _lies_worse(ctx: Context, rate: Rate, beside: Rate) -> bool:
+def lies_worse(ctx: Context, rate: Rate, beside: Rate) -> bool:
+    """Whether an own figure lies on the bad side of another: more of a harm, less of a gain."""
     more = rate.proportion > beside.proportion
     return rate.proportion != beside.proportion and more == (rate.outcome in ctx.library.risks)

@@ -132,14 +132,34 @@ def signatures(ctx: Context) -> list[Node]:
 
 
 def witness(ctx: Context) -> list[Node]:
-    """For a patient who agrees and cannot sign; and a parent's signature for one under age."""
+    """For a patient who agrees and cannot sign."""
     stated = ctx.say("The patient agreed in my presence and could not sign.")
     lines = (_name(ctx), *signed(ctx))
-    found: list[Node] = [Fields(ctx.say("Witness"), lines, (Run(stated),), tag="witness")]
-    if UNDER_AGE in ctx.plan.factors:
-        agreed = ctx.say("I have read this form and agree to the treatment of my child.")
-        found.append(Fields(ctx.say("Parent or guardian"), lines, (Run(agreed),), tag="parent"))
-    return found
+    signs = Fields(ctx.say("Witness"), lines, (Run(stated),), tag="witness")
+    return [*_whose(ctx), signs]
+
+
+def parent(ctx: Context) -> list[Node]:
+    """For one under age; nothing for anybody else."""
+    if UNDER_AGE not in ctx.plan.factors:
+        return []
+    agreed = ctx.say("I have read this form and agree to the treatment of my child.")
+    lines = (_name(ctx), *signed(ctx))
+    return [
+        *_whose(ctx),
+        Fields(ctx.say("Parent or guardian"), lines, (Run(agreed),), tag="parent"),
+    ]
+
+
+def _whose(ctx: Context) -> list[Node]:
+    """Whose slip it is, and of which treatment: a slip lies in the notes without the form."""
+    born = Field(ctx.say("Date of birth"), "date", tag="born")
+    planned = [ctx.title_text(t) for t in ctx.techniques(ctx.matches.techniques)]
+    pairs = (
+        (ctx.say("Our reference"), ctx.plan.reference),
+        (ctx.say("What we plan"), ctx.words.series(planned)),
+    )
+    return [Facts(pairs), Fields(ctx.say("Patient"), (_name(ctx), born), tag="whose")]
 
 
 def confirm(ctx: Context) -> list[Node]:
@@ -158,7 +178,7 @@ def name_and_role(ctx: Context) -> Field:
 
 
 def interpreter(ctx: Context) -> list[Node]:
-    found: list[Node] = []
+    found = _whose(ctx)
     if ctx.patients_language:
         found.append(Facts(((ctx.say("Language"), ctx.patients_language),)))
     stated = ctx.say(
@@ -176,4 +196,5 @@ def interpreter(ctx: Context) -> list[Node]:
 
 def withdrawal(ctx: Context) -> list[Node]:
     stated = ctx.say("I have changed my mind. I do not want this treatment.")
-    return [Fields(ctx.say("Patient"), (_name(ctx), *signed(ctx)), (Run(stated),), tag="withdrawal")]
+    signs = Fields(ctx.say("Patient"), signed(ctx), (Run(stated),), tag="withdrawal")
+    return [*_whose(ctx), signs]

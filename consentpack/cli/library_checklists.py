@@ -39,6 +39,7 @@ def _print_results(results: tuple[ItemResult, ...]) -> None:
         if each.checklist != checklist:
             checklist = each.checklist
             click.echo(f"  {each.title}")
-        click.echo(f"    {each.item}: {each.status.upper() if each.status == 'fails' else each.status}")
+        by = f", by {each.held_by}" if each.held_by else ""
+        click.echo(f"    {each.item}: {each.status.upper() if each.status == 'fails' else each.status}{by}")
         click.echo(f"      {each.says}. {each.source}")
         click.echo(f"      {each.why}")

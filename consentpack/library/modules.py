@@ -123,6 +123,15 @@ def _document(raw: RawFile, blocks: tuple[Block, ...]) -> tuple[dict[str, Any], 
     return {"lead": tuple(lead), "parts": sections, "sections": {}}, problems
 
 
+def _check_annex(raw: RawFile, headings: list[str]) -> list[Problem]:
+    """An annex that begins nowhere would let pages that are to be read run on without end."""
+    named = raw.front.get("annex_from", "")
+    if not named or named in headings:
+        return []
+    fix = did_you_mean(str(named), headings) or f"Headings: {', '.join(headings)}."
+    return [Problem(raw.toml.where("annex_from"), f"there is no heading '{named}'.", fix)]
+
+
 def _check_sides(raw: RawFile, headings: list[str]) -> list[Problem]:
     """A heading that begins a side and is not there would let the sides run into each other in silence."""
     wanted = raw.front.get("new_side", [])
@@ -132,15 +141,6 @@ def _check_sides(raw: RawFile, headings: list[str]) -> list[Problem]:
         Problem(where, f"there is no section '{name}' here.", did_you_mean(str(name), headings))
         for name in unknown
     ]
-
-
-def _check_annex(raw: RawFile, headings: list[str]) -> list[Problem]:
-    """A misspelt heading would leave the document without an annex, and so without a limit of its length."""
-    named = raw.front.get("annex")
-    if not isinstance(named, str) or named in headings:
-        return []
-    what = f"'annex' names the heading '{named}', which is not in this document."
-    return [Problem(raw.toml.where("annex"), what, did_you_mean(named, headings))]
 
 
 def _check_directives(blocks: tuple[Block, ...], folder: str, file: str) -> list[Problem]:

@@ -23,3 +23,6 @@ class ItemResult:
     status: Status
     why: str
     """What was found, or what lacks and where."""
+    held_by: str = ""
+    """The document that alone holds it, or that only the set does; '' where no document has to, and where
+    nobody asked."""

@@ -159,14 +159,14 @@ class DocumentPlan(Module):
     """Headings of the sections that begin a side of paper."""
     scored: bool | None = None
     """Whether it has to meet a reading target; None: when patients read it."""
-    annex: str = ""
+    annex_from: str = ""
     """The heading with which its annex begins, which reaches to its end; '' without one."""
 
     @property
     def in_annex(self) -> frozenset[str]:
         """Ids of the sections of its annex."""
         headings = [part.heading for part in self.parts]
-        first = headings.index(self.annex) if self.annex in headings else len(headings)
+        first = headings.index(self.annex_from) if self.annex_from in headings else len(headings)
         return frozenset(part.id for part in self.parts[first:])
 
     @property

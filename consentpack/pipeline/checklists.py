@@ -7,7 +7,7 @@ from pathlib import Path
 
 from consentpack import shipped
 from consentpack.catalogues import load
-from consentpack.check.checklists import report
+from consentpack.check.checklists import report, with_holders
 from consentpack.library import Library
 from consentpack.model import Clinic, ItemResult, Plan, ReadingRules, Technique
 from consentpack.pipeline.deciding import counted, matched, seen_by
@@ -84,4 +84,5 @@ def _judged(library: Library, plan: Plan) -> tuple[ItemResult, ...]:
     seen = seen_by(plan, library)
     decided = counted(prepared, seen, matched(prepared, seen), Audit(None, {}))
     drafted = draft(prepared, decided)
-    return report(held(prepared, decided, drafted, scores_of(place, drafted)))
+    pack = held(prepared, decided, drafted, scores_of(place, drafted))
+    return with_holders(pack, report(pack))

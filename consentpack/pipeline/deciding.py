@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from consentpack.errors import SuitabilityError
 from consentpack.library import Library
@@ -70,6 +70,10 @@ def decide(prepared: Prepared, progress: Progress = lambda _: None) -> Decided:
             progress(f"{'talk first' if not each.by else f'decided by {each.by}'}: {each.rule.what}")
     if matter := would_matter(seen.not_asked, prepared.plan, prepared.place.library):
         progress(f"not asked, and a rule depends on it: {', '.join(factor.id for factor in matter)}")
+        # named first wherever there is no room to name them all
+        first = {factor.id for factor in matter}
+        ordered = sorted(seen.not_asked, key=lambda factor: factor.id not in first)
+        seen = replace(seen, not_asked=tuple(ordered))
     matches = matched(prepared, seen)
     progress("counting the audit")
     with audit_as_it_stands(prepared.place) as audit:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from consentpack import readability
 from consentpack.approvals import not_approved, tables
 from consentpack.assemble import Judgement, complete
-from consentpack.check.checklists import Held, report
+from consentpack.check.checklists import NOTES, Held, report, with_holders
 from consentpack.consent_rules import broken, undecided
 from consentpack.errors import (
     ConsentpackError,
@@ -76,10 +76,12 @@ def judge(prepared: Prepared, decided: Decided, drafted: Drafted) -> Judged:
     scores = scores_of(prepared.place, drafted)
     problems, refusal = _problems(prepared, drafted, scores)
     states = _states(prepared, drafted)
-    checklists = report(held(prepared, decided, drafted, scores))
+    checklists = _checklists(held(prepared, decided, drafted, scores))
     undated = undecided(prepared.plan, prepared.place.clinic, prepared.place.library)
     marks = (*not_approved(states), *undated, *(problem.what for problem in problems))
-    finished, measures = _complete(prepared, drafted, Judgement(states, scores, (), checklists), marks)
+    made = tuple(each.document for each in drafted.made)
+    judgement = Judgement(states, scores, (), checklists, documents=made, draft=marks)
+    finished, measures = _complete(prepared, drafted, judgement, marks)
     too_long = [problem for length in measures.lengths for problem in check_length(length)]
     marks += tuple(f"{problem.where}: {problem.what}" for problem in too_long)
     documents = [replace(each.document, draft=marks) for each in finished.made]
@@ -114,6 +116,10 @@ def _complete(
     finished = replace(drafted, made=tuple(complete(each, judgement) for each in drafted.made))
     others = [d for each in finished.made if plans[(d := each.document).kind].audience != "patient"]
     return finished, measures | measures_of(prepared, others, marks)
+def _checklists(pack: Held) -> tuple[ItemResult, ...]:
+    """How the pack stands to published lists; with the document of each item where a record says it."""
+    results = report(pack)
+    return with_holders(pack, results) if NOTES in pack.documents else results
 
 
 def scores_of(place: Workplace, drafted: Drafted) -> tuple[Score, ...]:

@@ -15,7 +15,7 @@ from consentpack.check.checklists.item import (
     lacking,
     there,
 )
-from consentpack.check.checklists.looking import everything, modules, part, rows_of, tables, unsaid
+from consentpack.check.checklists.looking import everything, modules, part, rows_of, said, tables, unsaid
 from consentpack.check.checklists.shared import (
     AFTERCARE,
     CONSENT,
@@ -73,7 +73,8 @@ def chunks(held: Held) -> Finding:
 
 def known_and_unknown(held: Held) -> Finding:
     nodes = (*part(held.of(FORM), "how-sure"), *part(held.of(FORM), "newer"))
-    missing = [line for t in held.techniques for line in unsaid(held, nodes, t, "How sure we are")]
+    printed = said(held, nodes)
+    missing = [line for t in held.techniques for line in unsaid(printed, t, "How sure we are")]
     options = each_option_says(held, "What we do not know")
     where = f"{CONSENT}, how much is known"
     return options if not options.holds else lacking(missing, where=where, what="for each technique")

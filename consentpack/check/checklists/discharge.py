@@ -18,6 +18,7 @@ from consentpack.check.checklists.looking import (
     fields,
     line_tags,
     part,
+    said,
     tags,
     ticked,
     unsaid,
@@ -110,7 +111,8 @@ def activities(held: Held) -> Finding:
     nodes = part(held.of(SHEET), "when-you-can")
     topics = [topic for topic in _topics(held) if topic.sections.get("When you can")]
     missing = [] if topics else ["topic that says when one can do things again"]
-    missing += [line for topic in topics for line in unsaid(held, nodes, topic, "When you can")]
+    printed = said(held, nodes)
+    missing += [line for topic in topics for line in unsaid(printed, topic, "When you can")]
     return lacking(missing, where=f"{AFTERCARE}, when you can", what=f"answers of {len(topics)} topics")
 
 

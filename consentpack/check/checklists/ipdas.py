@@ -21,6 +21,7 @@ from consentpack.check.checklists.looking import (
     of_a_document,
     part,
     rows_of,
+    said,
     stated,
     unsaid,
     values,
@@ -113,7 +114,8 @@ def update_policy(held: Held) -> Finding:
 
 def uncertainty(held: Held) -> Finding:
     nodes = (*part(held.of(FORM), "how-sure"), *part(held.of(FORM), "newer"))
-    missing = [line for t in held.techniques for line in unsaid(held, nodes, t, "How sure we are")]
+    printed = said(held, nodes)
+    missing = [line for t in held.techniques for line in unsaid(printed, t, "How sure we are")]
     return lacking(missing, where=f"{CONSENT}, how much is known", what="how sure we are of each technique")
 
 

@@ -82,8 +82,15 @@ class Held:
         return document.audience == "patient" and about == ABOUT[kind]
 
     def alone(self, kind: str) -> Held:
-        """The same pack with one of its documents only."""
-        return replace(self, documents={kind: self.documents[kind]})
+        """The same pack with one of its documents only; with none for ''."""
+        one = replace(self, documents={kind: self.documents[kind]} if kind else {})
+        vars(one)["written"] = self.written  # the library is the same, and long
+        return one
+
+    def meant(self, kind: str, where: Where) -> bool:
+        """Whether a document is one of those that an item is looked for in."""
+        looked = {"consent form": FORM, "aftercare sheet": SHEET, "record": NOTES}.get(where)
+        return looked is None or self.belongs(self.documents[kind], looked)
 
     @property
     def patients(self) -> tuple[Document, ...]:

@@ -107,12 +107,19 @@ def rows_of(nodes: Iterable[Node]) -> dict[str, tuple[Cell, ...]]:
     return found
 
 
-def unsaid(held: Held, nodes: Iterable[Node], module: Module, *labels: str) -> list[str]:
+Said = frozenset[str | None]
+
+
+def said(held: Held, nodes: Iterable[Node]) -> Said:
+    """The texts of the library that some nodes print, as they are written there."""
+    return frozenset(held.written.get((source.file, source.line)) for source in sources(nodes))
+
+
+def unsaid(printed: Said, module: Module, *labels: str) -> list[str]:
     """Sections of a module that are not printed whole, named as 'id: label'.
 
     What two modules say in the same words is printed once, so words count, not places.
     """
-    printed = {held.written.get((source.file, source.line)) for source in sources(nodes)}
     return [f"“{label}” of {module.id}" for label in labels if not _texts(module, label) <= printed]
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from consentpack.check.checklists.item import FORM, SHEET, Finding, Held, lacking, there
-from consentpack.check.checklists.looking import flat, modules, part, rows_of, tables, unsaid
+from consentpack.check.checklists.looking import flat, modules, part, rows_of, said, tables, unsaid
+from consentpack.library.schema import TIERS
 from consentpack.model import Module, Technique
 from consentpack.tree import Facts, Items, Node, Paragraph
 
@@ -16,16 +17,17 @@ CARE_PARTS = ("care-tonight", "care-tomorrow", "care-first-week", "care-later")
 
 def each_option_says(held: Held, *labels: str) -> Finding:
     """Every other choice, doing nothing among them, with some of its sections."""
-    nodes = part(held.of(FORM), "options")
+    printed = said(held, part(held.of(FORM), "options"))
     found = [held.library.options[match.id] for match in held.matches.options]
-    missing = [line for option in found for line in unsaid(held, nodes, option, *labels)]
+    missing = [line for option in found for line in unsaid(printed, option, *labels)]
     return lacking(missing, where=f"{CONSENT}, other choices", what=f"{len(found)} choices with all of it")
 
 
 def each_technique_says(held: Held, directive: str, techniques: Iterable[Technique], *labels: str) -> Finding:
     """Techniques with some of their sections, in one part of the form."""
     nodes, all_of = part(held.of(FORM), directive), list(techniques)
-    missing = [line for technique in all_of for line in unsaid(held, nodes, technique, *labels)]
+    printed = said(held, nodes)
+    missing = [line for technique in all_of for line in unsaid(printed, technique, *labels)]
     missing += [f"words of {t.id}" for t in all_of if t.id not in modules(nodes)]
     return lacking(missing, where=f"{CONSENT}, part {directive}", what=", ".join(t.id for t in all_of))
 
@@ -47,9 +49,9 @@ def _teller(held: Held, id: str) -> str:
 def risks_say(held: Held, label: str) -> Finding:
     """Every listed risk with one of its sections."""
     nodes = part(held.of(FORM), "risk-table")
-    rows = rows_of(nodes)
+    rows, printed = rows_of(nodes), said(held, nodes)
     listed = [r for id, r in held.library.risks.items() if id in rows]
-    missing = [line for risk in listed for line in unsaid(held, nodes, risk, label)]
+    missing = [line for risk in listed for line in unsaid(printed, risk, label)]
     return lacking(missing, where=f"{CONSENT}, what can go wrong", what=f"“{label}” for {len(listed)} risks")
 
 
@@ -71,9 +73,10 @@ def in_group(held: Held, *groups: str) -> list[str]:
 def warnings_say(held: Held, label: str) -> Finding:
     """Every warning sign with one of its sections, in the part of its own tier."""
     missing: list[str] = []
+    printed = {tier: said(held, _tier(held, tier)) for tier in TIERS}
     for match in held.matches.warnings:
         warning = held.library.warnings[match.id]
-        missing += unsaid(held, _tier(held, warning.tier), warning, label)
+        missing += unsaid(printed[warning.tier], warning, label)
     count = len(held.matches.warnings)
     return lacking(missing, where=f"{AFTERCARE}, warning signs", what=f"“{label}” for {count} signs")
 
@@ -86,8 +89,8 @@ def _tier(held: Held, tier: str) -> tuple[Node, ...]:
 
 def topics_say(held: Held, labels: Iterable[str], nodes_of: str, topics: Iterable[Module]) -> list[str]:
     """Sections of aftercare topics that a part of the sheet does not print."""
-    nodes = part(held.of(SHEET), nodes_of)
-    return [line for topic in topics for line in unsaid(held, nodes, topic, *labels)]
+    printed = said(held, part(held.of(SHEET), nodes_of))
+    return [line for topic in topics for line in unsaid(printed, topic, *labels)]
 
 
 def summary_first(held: Held) -> Finding:
