@@ -17,6 +17,7 @@ from consentpack.tree import (
     Heading,
     Items,
     Node,
+    Panel,
     Paragraph,
     Pictograph,
     Table,
@@ -80,6 +81,11 @@ def _texts(node: Node) -> Iterator[str]:
             yield from (text_of(item.runs) for item in node.items)
         case Table():
             yield from node.columns
+            for content in contents(node):
+                if not isinstance(content, Pictograph):
+                    yield from _texts(content)
+        case Panel():
+            yield from (title for title, _ in node.groups)
             for content in contents(node):
                 if not isinstance(content, Pictograph):
                     yield from _texts(content)

@@ -156,7 +156,7 @@ def with_annex(folder: Path, heading: str) -> None:
     own.mkdir(parents=True)
     text = (content() / "documents/record.md").read_text(encoding="utf-8")
     first, rest = text.split("\n", 1)
-    own.joinpath("record.md").write_text(f'{first}\nannex = "{heading}"\n{rest}', encoding="utf-8")
+    own.joinpath("record.md").write_text(f'{first}\nannex_from = "{heading}"\n{rest}', encoding="utf-8")
 
 
 def test_the_record_is_held_to_what_is_before_its_annex(clinic_copy):
