@@ -2,6 +2,7 @@
 
 from consentpack.assemble.context import Context, make_context
 from consentpack.assemble.document import Assembled, assemble, complete
+from consentpack.assemble.form import movable
 from consentpack.assemble.inputs import Inputs, Judgement, Printed
 from consentpack.assemble.shape import ABOUT_ITSELF, first_difference, shape_of
 from consentpack.assemble.side_by_side import side_by_side
@@ -17,6 +18,7 @@ __all__ = [
     "complete",
     "first_difference",
     "make_context",
+    "movable",
     "shape_of",
     "side_by_side",
 ]

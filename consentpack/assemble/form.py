@@ -8,8 +8,9 @@ from collections.abc import Iterable
 
 from consentpack.assemble.consent import fresh
 from consentpack.assemble.context import Context, cell
-from consentpack.assemble.short_figures import short_figure, told_short
+from consentpack.assemble.short_figures import figure_groups, share_of, short_figure, told_short
 from consentpack.catalogues import N_
+from consentpack.length.moving import Priced
 from consentpack.match import GROUPS
 from consentpack.model import Match, Technique
 from consentpack.suitability import would_matter
@@ -25,7 +26,7 @@ from consentpack.tree import (
 )
 from consentpack.wording import in_sentence
 
-NAMED_CHOICES = 3
+NAMED_CHOICES = 2
 """Other choices named in the box that states the decision; all of them stand on the form's third side."""
 LINED_CHOICES = 2
 """Choices with a line of their own, doing nothing first; the others are named, and stand in the booklet."""
@@ -95,8 +96,6 @@ def gains_and_costs(ctx: Context) -> list[Node]:
     found: list[Node] = [
         Table(columns, (row,), (50, 50), ctx.say("What you may gain, beside what can go wrong."))
     ]
-    if serious := [ctx.title_text(ctx.library.risks[match.id]) for match in serious_harms(ctx)]:
-        found.append(_named(ctx, ctx.say("What may happen that is serious"), serious))
     return found
 
 
@@ -118,7 +117,7 @@ def _costs(ctx: Context) -> Items:
     shown = [id for id in _by_frequency(ctx) if ctx.library.risks[id].group != "serious"]
     shown = [id for id in shown if id not in ctx.library.field.may_not_work]
     most, others = shown[:COSTS], shown[COSTS:]
-    worse = [id for id in others if ctx.rates[id].own_worse or ctx.rates[id].verdict == "higher"]
+    worse = [id for id in others if _is_worse(ctx, id)]
     return Items(tuple(_line(ctx, id) for id in (*most, *worse)))
 
 
@@ -207,6 +206,33 @@ def without_figure(ctx: Context) -> list[Node]:
     return [_named(ctx, label, names), ctx.para("That does not mean it cannot happen.")]
 
 
+def movable(ctx: Context) -> tuple[Priced, ...]:
+    """What the form may leave to the booklet, in the order in which it should be read.
+
+    Figures that stand in no group of the serious harms, the most frequent first; then other choices with a
+    line. Doing nothing never moves, nor a gain: a form that told harms alone would push too.
+    """
+    gains = {match.id for match in ctx.matches.benefits}
+    told = [id for _, ids in figure_groups(ctx) for id in ids if id not in gains]
+    told.sort(key=lambda id: -share_of(ctx, id))
+    figures = [
+        Priced(id, _A_FIGURE, worse_than_published=_is_worse(ctx, id), order=place)
+        for place, id in enumerate(told)
+    ]
+    lined = (ctx.library.options[match.id] for match in ctx.matches.options[:LINED_CHOICES])
+    choices = [Priced(o.id, _A_CHOICE, order=len(told)) for o in lined if not o.no_treatment]
+    return (*figures, *choices)
+
+
+_A_FIGURE, _A_CHOICE = 9, 30
+"""Words of a figure with its range beyond its name, which stays; and of a choice's line."""
+
+
+def _is_worse(ctx: Context, id: str) -> bool:
+    """Whether a figure is worse than the published one, or than a closer group of our own."""
+    return bool(ctx.rates[id].worse) or ctx.rates[id].verdict == "higher"
+
+
 def has_figure(ctx: Context, id: str) -> bool:
     """Whether patients are told a number of it, a share or a count, of ours or of a study."""
     answer = ctx.rates[id]
@@ -217,6 +243,7 @@ def choices_in_line(ctx: Context) -> list[Node]:
     """Choices side by side, the planned one first, doing nothing second; what has no line is named."""
     columns = (ctx.say("Your choice"), ctx.say("What it may gain"), ctx.say("What can go wrong"))
     options = [ctx.library.options[match.id] for match in ctx.matches.options]
+    lined = [option for option in options[:LINED_CHOICES] if option.id not in ctx.inputs.moved]
     rows = [_planned_row(ctx)]
     rows += [
         (
@@ -224,11 +251,14 @@ def choices_in_line(ctx: Context) -> list[Node]:
             cell(*ctx.lines(option, "What it may gain")[:1]),
             cell(*ctx.lines(option, "What can go wrong")[:1]),
         )
-        for option in options[:LINED_CHOICES]
+        for option in lined
     ]
     found: list[Node] = [Table(columns, tuple(rows), (25, 35, 40), ctx.say("Your choices side by side."))]
     established = [ctx.library.techniques[match.id] for match in ctx.matches.established]
-    others = [in_sentence(ctx.title_text(each)) for each in (*established, *options[LINED_CHOICES:])]
+    others = [
+        in_sentence(ctx.title_text(each))
+        for each in (*established, *(each for each in options if each not in lined))
+    ]
     if others:
         said = ctx.say("You can also choose: {choices}.", choices=ctx.words.series(others))
         found.append(Paragraph((Run(said),), scored=False))
@@ -238,7 +268,7 @@ def choices_in_line(ctx: Context) -> list[Node]:
 def _planned_row(ctx: Context) -> tuple[Cell, ...]:
     """The planned treatment beside the other choices, with figures of one denominator."""
     gains = [match.id for match in ctx.matches.benefits if ctx.rates[match.id].rate][:1]
-    harms = [id for id in _by_frequency(ctx) if ctx.library.risks[id].group == "possible"][:2]
+    harms = [id for id in _by_frequency(ctx) if ctx.library.risks[id].group == "possible"][:1]
     return (
         cell(ctx.para("The treatment we plan", strong=True), head=True),
         cell(*(_line(ctx, id) for id in gains)),

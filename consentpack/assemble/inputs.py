@@ -43,6 +43,8 @@ class Inputs:
     """What the rules of suitability say of the plan."""
     not_asked: tuple[Factor, ...] = ()
     """Circumstances the plan says nothing of."""
+    moved: frozenset[str] = frozenset()
+    """Outcomes and other choices that only the booklet tells at length, since the form has no room."""
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from consentpack.match import GROUPS
 from consentpack.model import Rate, RateAnswer, Seen
 from consentpack.rates.counting import OWN
 from consentpack.tree import STUDIED, Cell, Items, Node, Panel, Paragraph, Run, text_of
-from consentpack.wording import OUT_OF, natural, range_of
+from consentpack.wording import OUT_OF, in_sentence, natural, range_of
 
 PICTURES = 6
 """Pictures of a group: one row of them, the most frequent. The others have their figure in words below."""
@@ -89,7 +89,8 @@ def _mark(number: Rate | Seen) -> str:
 
 def figures_panel(ctx: Context) -> list[Node]:
     """Every figure out of 100 as a picture, sorted, in groups; what is no picture as a line below."""
-    groups = _groups(ctx)
+    moved = ctx.inputs.moved
+    groups = [(title, [id for id in ids if id not in moved]) for title, ids in figure_groups(ctx)]
     pictured = {title: [id for id in ids if _drawn(ctx, id)][:PICTURES] for title, ids in groups}
     drawn = tuple((title, tuple(_picture(ctx, id) for id in ids)) for title, ids in pictured.items() if ids)
     drawn_ids = [id for ids in pictured.values() for id in ids]
@@ -102,10 +103,19 @@ def figures_panel(ctx: Context) -> list[Node]:
     if lines:
         found.append(ctx.para("Seen less often, or in too few for a picture:", strong=True))
         found.append(Items(tuple(_in_words(ctx, id) for id in lines)))
+    if names := [
+        in_sentence(ctx.title_text(ctx.library.outcome(id)))
+        for _, ids in figure_groups(ctx)
+        for id in ids
+        if id in moved
+    ]:
+        label = Run(ctx.say("What may also happen, with its figure in the booklet"), strong=True)
+        words = Run(f"{ctx.words.colon}{ctx.words.sentence(ctx.words.series(names))}")
+        found.append(Paragraph((label, words), scored=False))
     return [*found, *_counted(ctx, [id for _, ids in groups for id in ids])]
 
 
-def _groups(ctx: Context) -> list[tuple[str, list[str]]]:
+def figure_groups(ctx: Context) -> list[tuple[str, list[str]]]:
     """Gains, then harms that are not serious by group, each with the most frequent first."""
     titles = group_titles(ctx)
     gains = [match.id for match in ctx.matches.benefits]
@@ -115,21 +125,19 @@ def _groups(ctx: Context) -> list[tuple[str, list[str]]]:
         if group != "serious"
     }
     named = [(ctx.say("What you may gain"), gains), *((titles[group], ids) for group, ids in harms.items())]
-    return [(title, sorted(filter(_told_in(ctx), ids), key=_share_of(ctx))) for title, ids in named]
+    return [
+        (title, sorted(filter(_told_in(ctx), ids), key=lambda id: -share_of(ctx, id))) for title, ids in named
+    ]
 
 
 def _told_in(ctx: Context) -> Callable[[str], bool]:
     return lambda id: bool(ctx.rates[id].rate or ctx.rates[id].seen or ctx.rates[id].told)
 
 
-def _share_of(ctx: Context) -> Callable[[str], float]:
-    """Sorts the most frequent first, and what has no share last."""
-
-    def share(id: str) -> float:
-        number = ctx.rates[id].rate or ctx.rates[id].seen
-        return -number.events / number.n if number else 1
-
-    return share
+def share_of(ctx: Context, id: str) -> float:
+    """How much of an outcome is seen, to set the most frequent first; -1 where no share of ours is known."""
+    number = ctx.rates[id].rate or ctx.rates[id].seen
+    return number.events / number.n if number else -1
 
 
 def _drawn(ctx: Context, id: str) -> bool:
@@ -179,8 +187,8 @@ def _how_to_read(ctx: Context, drawn: bool) -> list[Node]:
     if drawn:
         found.append(
             ctx.para(
-                "Each picture has 100 marks. A filled mark means that it was seen. In brackets is how low or "
-                "high the true number may be. We cannot tell what will happen to you."
+                "Of 100 marks, the filled ones stand for those who had it. In brackets: how low or high the "
+                "true number may be. We cannot tell what will happen to you."
             )
         )
     return found
@@ -195,8 +203,8 @@ def _counted(ctx: Context, ids: list[str]) -> list[Node]:
         days = [ctx.library.outcome(number.outcome).watch_days for number in dated]
         found.append(
             ctx.para(
-                "We counted in {least} to {most} of our own treatments, done from {first} to {last}. "
-                "Each was watched for {short} to {long}.",
+                "Counted in {least} to {most} of our treatments from {first} to {last}, watched for {short} "
+                "to {long}.",
                 least=ctx.words.number(min(number.n for number in dated)),
                 most=ctx.words.number(max(number.n for number in dated)),
                 first=ctx.words.day(min(number.first for number in dated if number.first)),

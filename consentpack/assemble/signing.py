@@ -17,10 +17,10 @@ def _choice(ctx: Context, message: str, tag: str) -> Choice:
 def agreement(ctx: Context) -> list[Node]:
     """What the patient has had and knows, to tick; then what signing says, to read. Nothing is ticked."""
     had = (
-        (N_("I had this form and the booklet, or they were read to me, and time to think."), "read"),
-        (N_("I could ask questions, and I understood the answers."), "questions"),
-        (N_("I know what may go wrong, and how often as far as it is known."), "risks"),
-        (N_("I know my other choices, and that I can choose no treatment."), "options"),
+        (N_("had this form and the booklet, or had them read to me, and time to think"), "read"),
+        (N_("asked my questions, and I understood the answers"), "questions"),
+        (N_("been told what may go wrong, and how often as far as it is known"), "risks"),
+        (N_("been told my other choices, and that I can choose no treatment"), "options"),
     )
     known = (
         (ctx.library.field.sentences["no_promise"], "no-promise"),
@@ -57,42 +57,38 @@ def apart(ctx: Context) -> list[Node]:
     Tissue has a place of its own (Department of Health 2009): it is sent to be tested unless that is refused
     in writing, since a blank must never mean thrown away (NICE guidance of 2006, second hand).
     """
-    extra = _when(
-        bool(ctx.plan.may_become_necessary),
-        N_("Yes, you may take the extra steps in this form, if they are needed."),
-        "agree-extra",
-    )
     photographs = {
-        "notes": N_("Yes, you may take photos for my notes."),
-        "teaching": N_("Yes, you may show my photos to teach staff."),
-        "publication": N_("Yes, you may use my photos in a talk or a journal."),
-        "publicity": N_("Yes, you may show my photos on your website or in an advert."),
+        "notes": N_("photos for my notes"),
+        "teaching": N_("my photos shown to teach staff"),
+        "publication": N_("my photos in a talk or a journal"),
+        "publicity": N_("my photos on your website or in an advert"),
     }
-    wanted = [(photographs[purpose], f"photo-{purpose}") for purpose in ctx.clinic.consent.photographs]
-    first = (
-        *extra,
-        (N_("Yes, a student may be there."), "students"),
-        (N_("Yes, you may write to my own doctor (GP)."), "gp-letter"),
-        (N_("No, do not write to my own doctor."), "gp-no-letter"),
-        (N_("I have a copy of this form to keep."), "copy"),
-        (N_("I do not want a copy."), "no-copy"),
-    )
-    tested = N_("I do not want it to be tested. We have talked about what that may mean for me.")
-    kept = N_("Yes, you may keep what is left to teach or to learn from.")
     removed = bool(ctx.matches.tissue)
-    second = (
-        *wanted,
-        (N_("No, I do not want photos."), "photo-none"),
-        *(_when(removed, tested, "tissue-refused") + _when(removed, kept, "tissue-kept")),
+    yes = (
+        *_when(
+            bool(ctx.plan.may_become_necessary), N_("the extra steps in this form, if needed"), "agree-extra"
+        ),
+        (N_("a student in the room"), "students"),
+        (N_("a letter to my own doctor (GP)"), "gp-letter"),
+        *((photographs[purpose], f"photo-{purpose}") for purpose in ctx.clinic.consent.photographs),
+        *_when(removed, N_("what is left of my test kept, to teach or to learn from"), "tissue-kept"),
     )
-    cells = tuple(Cell(tuple(_choice(ctx, *each) for each in some)) for some in (first, second))
-    columns = (
-        ctx.say("Only if I said yes"),
-        ctx.say("Photos and what we take off") if removed else ctx.say("Photos"),
+    no = (
+        (N_("a letter to my own doctor (GP)"), "gp-no-letter"),
+        (N_("photos"), "photo-none"),
+        (N_("a copy of this form to keep"), "no-copy"),
+        *_when(
+            removed,
+            N_("a test of what you take off. We have talked about what that may mean"),
+            "tissue-refused",
+        ),
     )
+    columns = ctx.say("I say yes to"), ctx.say("I say no to")
     tissue = (Field(ctx.say("What we will do with what we take off"), tag="tissue"),) if removed else ()
     said = ctx.say("What I agree to apart from the treatment")
-    return [Table(columns, (cells,), (56, 44), said), *([Fields("", tissue)] if tissue else [])]
+    cells = tuple(Cell(tuple(_choice(ctx, *each) for each in some)) for some in (yes, no))
+    made: list[Node] = [Table(columns, (cells,), (56, 44), said)]
+    return [*made, Fields("", tissue)] if tissue else made
 
 
 def not_wanted(ctx: Context) -> list[Node]:

@@ -45,7 +45,8 @@ def count(text: str, language: str = "en") -> float:
 def words_in(document: Document) -> tuple[SectionLength, ...]:
     """The words of title, notice and what leads, then of each section.
 
-    Not counted is what runs along every page, what stands for a picture, and lines to write on.
+    Not counted is what runs along every page, what stands for a picture, and lines to write on with their
+    labels: they are filled in, not read.
     """
     counted: dict[str, float] = {}
     """Many cells say the same; it is forgotten with the document."""
@@ -90,7 +91,7 @@ def _texts(node: Node) -> Iterator[str]:
                 if not isinstance(content, Pictograph):
                     yield from _texts(content)
         case Fields():
-            yield from (node.title, text_of(node.statement), *(line.label for line in node.lines))
+            yield from (node.title, text_of(node.statement))
         case Facts():
             for label, value in node.pairs:
                 yield from (label, value)

@@ -7,8 +7,17 @@ from dataclasses import dataclass, replace
 from functools import reduce
 
 from consentpack.approvals import holding, phrases_of
-from consentpack.assemble import ABOUT_ITSELF, Assembled, Inputs, Printed, assemble
+from consentpack.assemble import (
+    ABOUT_ITSELF,
+    Assembled,
+    Inputs,
+    Printed,
+    assemble,
+    make_context,
+    movable,
+)
 from consentpack.conditions import parse
+from consentpack.length import choose, limits_of, words_in
 from consentpack.model import DocumentPlan
 from consentpack.pipeline.deciding import Decided
 from consentpack.pipeline.prepare import Prepared
@@ -22,6 +31,8 @@ class Drafted:
     made: tuple[Assembled, ...]
     twins: Mapping[str, Assembled]
     """Kind -> a document of the patient's once more in the clinic's language; empty where that is one."""
+    moved: tuple[str, ...] = ()
+    """What the form leaves to the booklet, since it had no room for it."""
 
     @property
     def printed(self) -> Printed:
@@ -37,6 +48,8 @@ def printed_in(some: Iterable[Assembled]) -> Printed:
 def draft(prepared: Prepared, decided: Decided) -> Drafted:
     """Make every document there is a file for in content/documents/."""
     patients = _inputs(prepared, decided)
+    moved = _moved(prepared, decided, patients)
+    patients = replace(patients, moved=frozenset(moved))
     # who checked the translation is no matter of what is in the clinic's own language
     own = replace(patients, catalogue=prepared.own, checked=())
 
@@ -48,7 +61,31 @@ def draft(prepared: Prepared, decided: Decided) -> Drafted:
     all_of_them = tuple(each for d in _called_for(prepared) if _has_words(each := made(d)))
     kinds = {each.document.kind for each in all_of_them}
     twice = () if one_language else (d for d in prepared.documents if not d.in_clinics_language)
-    return Drafted(all_of_them, {d.id: made(d, own) for d in twice if d.id in kinds})
+    return Drafted(all_of_them, {d.id: made(d, own) for d in twice if d.id in kinds}, moved)
+
+
+def _moved(prepared: Prepared, decided: Decided, patients: Inputs) -> tuple[str, ...]:
+    """What must leave the form so that it keeps its limit of words, counted in the clinic's own language: a
+    translation then has the same parts."""
+    place, plan = prepared.place, prepared.plan
+    if FORM not in place.library.documents:
+        return ()
+    own = replace(patients, catalogue=prepared.own, checked=(), library=decided.seen.planned)
+    language = prepared.own.language
+    limits = limits_of(FORM, language=language, plan=plan, clinic=place.clinic, library=place.library)
+    items, budget = movable(make_context(own)), None
+    moved: tuple[str, ...] = ()
+    while limits.words:
+        tried = assemble(FORM, replace(own, moved=frozenset(moved))).document
+        over = sum(each.words for each in words_in(tried)) - limits.words
+        if over <= 0 or len(moved) == sum(each.may_move for each in items):
+            break
+        budget = (sum(each.words for each in items) if budget is None else budget) - over
+        moved = tuple(each.id for each in choose(items, budget=budget).moves)
+    return moved
+
+
+FORM = "form"
 
 
 def _called_for(prepared: Prepared) -> Iterator[DocumentPlan]:

@@ -116,6 +116,8 @@ def _complete(
     finished = replace(drafted, made=tuple(complete(each, judgement) for each in drafted.made))
     others = [d for each in finished.made if plans[(d := each.document).kind].audience != "patient"]
     return finished, measures | measures_of(prepared, others, marks)
+
+
 def _checklists(pack: Held) -> tuple[ItemResult, ...]:
     """How the pack stands to published lists; with the document of each item where a record says it."""
     results = report(pack)

@@ -64,7 +64,7 @@ SAME_FLOOR: dict[str, set[str]] = {
     "suitability": {"relevance"},
     "match": {"relevance"},
     "rates": {"match"},
-    "assemble": {"match", "rates", "consent_rules", "approvals"},
+    "assemble": {"match", "rates", "consent_rules", "approvals", "suitability", "length"},
     "length": {"readability"},
     "advice": {"readability"},
     "check": {"readability", "relevance"},

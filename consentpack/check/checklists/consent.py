@@ -119,7 +119,7 @@ def interpreter(held: Held) -> Finding:
 
 
 def copy_offered(held: Held) -> Finding:
-    return ticked(held.of(FORM), "copy", "no-copy", where=f"{CONSENT}, signatures")
+    return ticked(held.of(FORM), "no-copy", where=f"{CONSENT}, signatures")
 
 
 def agrees(held: Held) -> Finding:
