@@ -48,7 +48,7 @@ def _sources(library: Library) -> Iterator[Problem]:
     """A source that nothing names is a leftover, or was meant for something."""
     used = {id for _, module in library.modules() for id in module.sources}
     used |= {rate.source for rate in library.published}
-    for tabled in (library.settings, library.targets, library.rules):
+    for tabled in (library.settings, library.targets, library.rules, library.lengths):
         used |= {id for each in tabled.values() for id in each.sources}
     for id in library.sources:
         if id not in used:

@@ -16,13 +16,12 @@ if TYPE_CHECKING:
 def print_score(
     name: str, document: Document, result: Score, length: Length, scorer: Scorer, *, worst: int
 ) -> None:
-    """Grade, length, measures, parts, what was left out, and the hardest sentences."""
+    """Grade, measures, length, parts, what was left out, and the hardest sentences."""
     from consentpack.length import told  # noqa: PLC0415
     from consentpack.readability import described  # noqa: PLC0415
 
     click.echo(f"{name}: {headline(result)}")
-    click.echo(f"  length: {told(length)}")
-    for line in _measures(result):
+    for line in [*_measures(result), f"length: {told(length)}"]:
         click.echo(f"  {line}")
     for section in result.sections:
         over = "  OVER" if section.id in result.over else ""

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from xml.etree.ElementTree import Element
 
-from consentpack.length.faces import SQUARE_LINE, face_of
+from consentpack.length.fonts import SQUARE_LINE, font_of
 from consentpack.length.letters import is_square, width_of
 from consentpack.length.styles import VAL, Style, Styles, W, set_words
 
@@ -49,10 +49,10 @@ class _Filling:
 
     def letters(self, text: str, style: Style) -> None:
         """Some words in one style."""
-        face = face_of(style.font)
+        font = font_of(style.font)
         square = bool(_SQUARE.search(text))
-        self.tall(style.size * (max(face.line, SQUARE_LINE) if square else face.line))
-        self.scale, self.bold = style.size / 1000 * face.width, style.bold
+        self.tall(style.size * (max(font.line, SQUARE_LINE) if square else font.line))
+        self.scale, self.bold = style.size / 1000 * font.width, style.bold
         self.space = width_of(" ") * self.scale
         for index, word in enumerate(text.split(" ")):
             if index:
@@ -101,7 +101,7 @@ class _Filling:
 
     def end_line(self) -> None:
         style = self.style
-        single = self.tallest or style.size * face_of(style.font).line
+        single = self.tallest or style.size * font_of(style.font).line
         self.heights.append(style.line if style.exact else single * style.line)
         self.at, self.tallest = 0.0, self.height
 

@@ -31,25 +31,48 @@ class Sides:
     """The same with the last side counted only as far down as it is filled."""
 
 
-def put(pieces: Iterable[Piece], *, first: float, others: float) -> Sides:
-    """The sides that pieces take, where the first has room for `first` points and the others for `others`."""
-    page, left, top = 1, first, True
+def put(pieces: Iterable[Piece], *, first: float, others: float, spare: float = 0.0) -> Sides:
+    """The sides that pieces take, where the first has room for `first` points and the others for `others`.
+
+    Where less than `spare` is left at the foot of the last, one more is counted: its end might not fit.
+    """
+    pages = _Pages(others, left=first)
     for block in _blocks(pieces):
-        room = first if page == 1 else others
-        if not top and (block[0].new_page or not _fits(block, left)):
-            # also a block too high for any page begins a new one: LibreOffice does so
-            page, left, top, room = page + 1, others, True, others
+        # also a block too high for any page begins a new one: LibreOffice does so
+        if block[0].new_page or not _fits(block, pages.left):
+            pages.turn()
         for piece in block:
-            if not top and not _fits([piece], left):
-                page, left, top, room = page + 1, others, True, others
-            # a piece higher than a page goes on over the next ones
-            need = piece.height + (piece.head if top and page > 1 else piece.before)
-            while top and need > room:
-                need -= room
-                page, room = page + 1, others
-            left, top = (room if top else left) - need - piece.after, False
-    room = first if page == 1 else others
-    return Sides(page, page - min(1.0, max(0.0, left) / room))
+            pages.add(piece)
+    filled = pages.number - min(1.0, max(0.0, pages.left) / (first if pages.number == 1 else others))
+    return Sides(pages.number + (pages.left + pages.hanging < spare), filled)
+
+
+@dataclass
+class _Pages:
+    """Pages being filled."""
+
+    others: float
+    left: float
+    """Room on this page; below 0 where the room below a piece hangs over its foot."""
+    number: int = 1
+    top: bool = True
+    """Whether nothing stands on this page yet."""
+    hanging: float = 0.0
+    """The room below the last piece."""
+
+    def turn(self) -> None:
+        """Begin a page, where this one holds anything."""
+        if not self.top:
+            self.number, self.left, self.top = self.number + 1, self.others, True
+
+    def add(self, piece: Piece) -> None:
+        if not _fits([piece], self.left):
+            self.turn()
+        need = piece.height + (piece.before if not self.top or self.number == 1 else piece.head)
+        while need > self.left and self.top:  # higher than a page, it goes on over the next ones
+            need -= self.left
+            self.number, self.left = self.number + 1, self.others
+        self.left, self.top, self.hanging = self.left - need - piece.after, False, piece.after
 
 
 def _blocks(pieces: Iterable[Piece]) -> Iterable[Sequence[Piece]]:

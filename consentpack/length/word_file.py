@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from xml.etree.ElementTree import Element, fromstring
 
+from consentpack.length.fonts import font_of
 from consentpack.length.lines import lines_of
 from consentpack.length.pages import Piece, Sides, put
 from consentpack.length.styles import VAL, Style, Styles, TableStyle, W, number, read_styles, set_paragraph
@@ -22,7 +23,10 @@ _ALONE = 2
 
 
 def sides_of(word_file: bytes) -> Sides:
-    """The sides that a Word file of ours takes."""
+    """The sides that a Word file of ours takes: rather one too many than one too few.
+
+    A last side without room for another line counts as two, because programs differ by less than a line.
+    """
     parts = _Parts(word_file)
     body = parts.part("word/document.xml").find(f"{W}body")
     section = None if body is None else body.find(f"{W}sectPr")
@@ -30,7 +34,9 @@ def sides_of(word_file: bytes) -> Sides:
         raise ValueError("this is no Word file of ours: it has no body, or no page")
     page = _Page(section, parts)
     pieces = list(_Reader(parts.styles).blocks(body, page.width))
-    return put(pieces, first=page.room(first=True), others=page.room(first=False))
+    normal = parts.styles.normal
+    line = normal.line if normal.exact else normal.size * font_of(normal.font).line * normal.line
+    return put(pieces, first=page.room(first=True), others=page.room(first=False), spare=line)
 
 
 class _Parts:

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from consentpack import pipeline
+from consentpack import pipeline, shipped
+from consentpack.catalogues import available
 from consentpack.errors import LengthError
 from consentpack.model import Length
 
@@ -105,6 +106,23 @@ def test_a_file_from_elsewhere_has_words_and_minutes_and_no_sides(run, tmp_path)
     (tmp_path / "old.txt").write_text("Ring us tonight if it bleeds. " * 40, encoding="utf-8")
     said = run(tmp_path, "score", "old.txt").stdout
     assert "length: 240 words; 1.0 minutes at 238 words a minute, 1.4 at 175" in said
+
+
+LONGER = 500
+"""Words of a document from which its share is no chance of a sentence or two."""
+
+
+def test_the_words_that_languages_may_have_more_are_those_they_need(place):
+    """Makes a pack in each of seven languages: the shares are a table, and texts change."""
+    plan, shares = place.folder / "plans/p-102.toml", {}
+    english = {each.kind: each.words for each in pipeline.judge_plan(place, plan).measures.lengths}
+    for language in available([shipped.locales()]):
+        lengths = pipeline.judge_plan(place, plan, language=language).measures.lengths
+        theirs = {each.kind: each.words for each in lengths if each.language == language}
+        shares[language] = max(n / english[kind] for kind, n in theirs.items() if english[kind] >= LONGER)
+    longer = place.library.longer
+    allowed = {language: longer.get(language.split("-")[0], 1.0) for language in shares}
+    assert [each for each in shares if not allowed[each] - 0.1 <= shares[each] <= allowed[each]] == []
 
 
 # --- sides as they are drawn -----------------------------------------------------------------------------

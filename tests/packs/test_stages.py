@@ -178,20 +178,26 @@ COMMANDS = (
 )
 
 
-@pytest.mark.parametrize("command", COMMANDS, ids=" ".join)
-def test_looking_at_a_pack_makes_no_file_of_it(clinic_copy, run, monkeypatch, command):
-    def refuse(*_):
-        raise AssertionError("a file was made")
+def only_measured(monkeypatch):
+    """Word files are made to count their sides; a web page has none, and nothing is kept."""
+    made = export.Exporter.export
+
+    def refuse(self, document, paper):
+        assert self.ending.endswith(".docx"), "a file was made"
+        return made(self, document, paper)
 
     monkeypatch.setattr(export.Exporter, "export", refuse)
+
+
+@pytest.mark.parametrize("command", COMMANDS, ids=" ".join)
+def test_looking_at_a_pack_makes_no_file_of_it(clinic_copy, run, monkeypatch, command):
+    only_measured(monkeypatch)
     assert run(clinic_copy, *command).exit_code == 0
+    assert not (clinic_copy / "packs").exists()
 
 
 def test_a_pack_that_patients_may_not_have_is_not_exported(clinic_copy, run, monkeypatch):
-    def refuse(*_):
-        raise AssertionError("a file was made")
-
-    monkeypatch.setattr(export.Exporter, "export", refuse)
+    only_measured(monkeypatch)
     plan = clinic_copy / PLAN
     hard = "Subcutaneous tethering necessitates percutaneous instrumentation of considerable sophistication. "
     text = re.sub(r'reason = ".*"', f'reason = "{hard * 8}"', plan.read_text(encoding="utf-8"))

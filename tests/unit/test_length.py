@@ -177,9 +177,9 @@ def test_a_plan_of_several_treatments_is_never_held_to_less_and_nought_is_no_lim
 
 
 def test_a_language_that_needs_more_words_may_have_them_and_no_more_sides():
-    assert limits(language="vi") == (1560, 4, 8)
-    assert limits(language="fr-CA") == (1380, 4, 8)
-    assert limits(language="pl") == (1200, 4, 8)
+    assert limits(language="vi") == (1620, 4, 8)
+    assert limits(language="fr-CA") == (1500, 4, 8)
+    assert limits(language="cy") == (1200, 4, 8)
 
 
 # --- what is said -------------------------------------------------------------------------------------

@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from consentpack.length import pages_in
-from consentpack.length.faces import ARIAL, UNKNOWN, face_of
+from consentpack.length.fonts import ARIAL, UNKNOWN, font_of
 from consentpack.length.letters import width_of
 from consentpack.length.lines import lines_of
 from consentpack.length.pages import Piece, put
@@ -48,7 +48,7 @@ def test_an_arabic_letter_is_wider_at_the_end_of_its_word_and_signs_of_direction
 
 def test_what_is_not_known_is_rather_too_wide():
     assert width_of("治") == width_of("\u2fff") == 1000
-    assert face_of("arial ") == ARIAL and face_of("A designer's own") == UNKNOWN
+    assert font_of("arial ") == ARIAL and font_of("A designer's own") == UNKNOWN
     assert UNKNOWN.width > ARIAL.width and UNKNOWN.line > ARIAL.line
 
 
@@ -142,6 +142,13 @@ def test_the_head_of_a_table_is_repeated_on_each_page():
 
 def test_a_page_may_be_ended_before_it_is_full():
     assert sides(Piece(10), Piece(10, new_page=True)) == (2, 1.1)
+
+
+def test_a_last_page_without_room_for_a_line_counts_as_two():
+    """What hangs over its foot, room below the last words, is room for a line all the same."""
+    assert put([Piece(80)], first=100, others=100, spare=15).sides == 1
+    assert put([Piece(80, after=30)], first=100, others=100, spare=15).sides == 1
+    assert put([Piece(90)], first=100, others=100, spare=15).sides == 2
 
 
 def test_a_piece_higher_than_a_page_goes_on_over_the_next():

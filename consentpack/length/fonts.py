@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
-class Face:
+class Font:
     """A font, measured against Arial."""
 
     width: float = 1.0
@@ -19,18 +19,18 @@ class Face:
     """Height of a single-spaced line, in sizes of the letters: 1.149 in Liberation Sans."""
 
 
-ARIAL = Face()
-_TIMES = Face(0.93)
+ARIAL = Font()
+_TIMES = Font(0.93)
 """0.92 on the library's own risks, by Liberation Serif, which has the widths of Times New Roman."""
-FACES: Mapping[str, Face] = {
+FONTS: Mapping[str, Font] = {
     **dict.fromkeys(("arial", "helvetica", "liberation sans"), ARIAL),
     **dict.fromkeys(("times new roman", "times", "liberation serif"), _TIMES),
 }
-UNKNOWN = Face(1.16, 1.25)
+UNKNOWN = Font(1.16, 1.25)
 """As wide as DejaVu Sans, which was drawn like Verdana: 1.155 on the same texts."""
 SQUARE_LINE = 1.45
 """Chinese fonts bring more room between lines: 1.448 in Noto Sans CJK, 1.32 in Microsoft YaHei (memory)."""
 
 
-def face_of(name: str) -> Face:
-    return FACES.get(name.strip().lower(), UNKNOWN)
+def font_of(name: str) -> Font:
+    return FONTS.get(name.strip().lower(), UNKNOWN)
