@@ -63,7 +63,7 @@ def test_demo_says_what_it_made_what_it_set_aside_and_where_to_look(run, tmp_pat
     assert result.exit_code == 0
     assert "720 treatments imported; 7 rows set aside." in result.stdout
     assert "audit.set-aside.csv" in result.stdout
-    assert "packs/HS-P-101: consent.docx, aftercare.docx, record.docx" in result.stdout
+    assert "packs/HS-P-101: booklet.docx, aftercare.docx, record.docx" in result.stdout
     assert "Everything here is invented." in result.stdout
     assert "…" not in result.stdout and "… building p-101.toml" in result.stderr
 
@@ -81,10 +81,10 @@ def test_build_as_json_gives_folder_documents_rates_and_scores(run, clinic_copy)
     result = run(clinic_copy, "build", "plans/p-101.toml", "--json")
     answer = json.loads(result.stdout)
     assert result.exit_code == 0
-    kinds = ("consent", "aftercare", "record")
+    kinds = ("booklet", "aftercare", "record")
     assert set(answer["documents"]) == {f"{kind}.{end}" for kind in kinds for end in ("docx", "html")}
     assert {rate["outcome"] for rate in answer["rates"]} >= {"bruising", "nerve-injury"}
-    assert [score["document"] for score in answer["scores"]] == ["consent", "aftercare"]
+    assert [score["document"] for score in answer["scores"]] == ["booklet", "aftercare"]
 
 
 def test_build_works_from_a_folder_below_and_with_clinic_named(run, clinic_copy, tmp_path):

@@ -39,7 +39,7 @@ def test_the_installed_wheel_makes_the_demo_from_another_folder(installed, tmp_p
         cwd=tmp_path, env=environ, capture_output=True, text=True,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
-    assert (tmp_path / "d/packs/HS-P-101/consent.docx").is_file()
+    assert (tmp_path / "d/packs/HS-P-101/booklet.docx").is_file()
 
 
 @pytest.mark.parametrize("name", ["content/risks/bruising.md", "locales/README.md", "examples/README.md"])

@@ -71,7 +71,7 @@ def longest(made: Plan, setting: str) -> str:
 def test_1_cautions_of_an_anaesthetic_reach_the_form(id, said):
     section = LIBRARY.techniques[id].sections["Before you come"]
     assert said in " ".join(i.text for block in section for i in block.items).lower()
-    directives = [b.items[0].text for b in blocks_of(LIBRARY.documents["consent"]) if b.kind == "directive"]
+    directives = [b.items[0].text for b in blocks_of(LIBRARY.documents["booklet"]) if b.kind == "directive"]
     assert "before-you-come" in directives
 
 
@@ -79,7 +79,7 @@ def test_1_cautions_of_an_anaesthetic_reach_the_form(id, said):
 def test_2_what_is_taken_off_is_tested_unless_refused(id):
     text = words(LIBRARY.techniques[id])
     assert "test" in text and not re.search(r"\bmay (send it|be sent to be tested)\b", text)
-    assert "we send it to be tested" in words(LIBRARY.documents["consent"])
+    assert "we send it to be tested" in words(LIBRARY.documents["booklet"])
 
 
 def test_4_no_text_tells_a_sign_a_second_time():

@@ -15,7 +15,7 @@ from consentpack.errors import AccessibilityError, ReadError
 
 FORM = Path(__file__).parents[2] / "examples" / "hazel-street" / "old-form.docx"
 PLANS = ("p-101", "p-102", "p-103", "p-104")
-KINDS = ("consent", "aftercare", "record")
+KINDS = ("form", "booklet", "aftercare", "homecare", "diary", "slips", "record")
 
 
 @pytest.fixture
@@ -100,18 +100,18 @@ def test_all_shows_every_place(run, tmp_path):
 
 
 def test_a_file_without_findings_exits_with_0(run, written, tmp_path):
-    done = run(tmp_path, "accessible", str(written("p-101", "consent")))
+    done = run(tmp_path, "accessible", str(written("p-101", "booklet")))
     assert done.exit_code == 0
     assert done.stdout.strip().endswith(f"nothing found by {len(RULES)} rules.")
 
 
 def test_one_file_with_findings_among_several_decides(run, written, tmp_path):
-    done = run(tmp_path, "accessible", str(written("p-101", "consent")), str(FORM))
+    done = run(tmp_path, "accessible", str(written("p-101", "booklet")), str(FORM))
     assert done.exit_code == 20 and "nothing found" in done.stdout
 
 
 def test_large_print_is_asked_for_by_its_option(run, written, tmp_path):
-    done = run(tmp_path, "accessible", "--large-print", str(written("p-101", "consent")), "--json")
+    done = run(tmp_path, "accessible", "--large-print", str(written("p-101", "booklet")), "--json")
     (answer,) = json.loads(done.stdout)
     assert {f["rule"] for f in answer["findings"]} == {"text-size"}
 

@@ -14,7 +14,7 @@ from golden import FOLDER, trees
 from consentpack.export.text import export_text
 
 PLANS = ("p-101", "p-102", "p-103", "p-104")
-KINDS = ("consent", "aftercare", "record")
+KINDS = ("form", "booklet", "aftercare", "homecare", "diary", "slips", "record")
 every_document = pytest.mark.parametrize(("plan", "kind"), [(plan, kind) for plan in PLANS for kind in KINDS])
 
 

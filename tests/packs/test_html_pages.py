@@ -13,7 +13,7 @@ from consentpack.tree import Cell, Document, Field, Fields, Paragraph, Run, Sect
 pytestmark = pytest.mark.browser
 
 PLANS = ("p-101", "p-102", "p-103", "p-104")
-KINDS = ("consent", "aftercare", "record")
+KINDS = ("form", "booklet", "aftercare", "homecare", "diary", "slips", "record")
 every_document = pytest.mark.parametrize(("plan", "kind"), [(plan, kind) for plan in PLANS for kind in KINDS])
 
 
@@ -31,7 +31,7 @@ def saved(folder: Path, *nodes, **more) -> Path:
     labels = {"page": "Page", "of": "of", "reference": "Ref", "version": "1", "draft": "DRAFT"}
     sections = (Section("part", "Part", nodes),)
     values = {"clinic_name": "Clinic", "reference": "R-1", "issued": "today"} | more
-    made = Document("consent", "Title", "en-GB", "patient", sections=sections, labels=labels, **values)
+    made = Document("booklet", "Title", "en-GB", "patient", sections=sections, labels=labels, **values)
     (folder / "page.html").write_bytes(export_html(made))
     return folder / "page.html"
 
@@ -57,7 +57,7 @@ def test_letters_of_18_points_keep_every_rule_and_the_width_of_a_phone(browser, 
 
 def test_axe_would_find_a_fault(browser, files, tmp_path):
     """A page with its labels cut from its fields, pale words and a level of heading left out."""
-    page = files["p-101", "consent"].read_text(encoding="utf-8")
+    page = files["p-101", "booklet"].read_text(encoding="utf-8")
     broken = page.replace(" for=", " data-for=").replace("#1b2430", "#aaaaaa").replace("<h3>", "<h5>")
     (tmp_path / "page.html").write_text(broken, encoding="utf-8")
     browser.show(tmp_path / "page.html", width=SCREEN)
@@ -67,7 +67,7 @@ def test_axe_would_find_a_fault(browser, files, tmp_path):
 def test_dark_is_dark_and_light_is_light(browser, files):
     shades = []
     for scheme in ("light", "dark"):
-        browser.show(files["p-101", "consent"], width=PHONE, scheme=scheme)
+        browser.show(files["p-101", "booklet"], width=PHONE, scheme=scheme)
         shades.append(browser.ask("getComputedStyle(document.body).backgroundColor"))
     assert shades == ["rgb(255, 255, 255)", "rgb(20, 24, 29)"]
 

@@ -31,7 +31,7 @@ SHIPPED = ("es", "pl", "ar", "vi", "zh-Hans", "fr")
 MADE_UP = ("de", "he")
 """Accented and longer; and from right to left."""
 PLANS = ("p-101", "p-102", "p-103", "p-104")
-KINDS = ("consent", "aftercare")
+KINDS = ("form", "booklet", "aftercare", "homecare", "diary", "slips")
 DRAFT = "DRAFT – not approved for patients"
 every_language = pytest.mark.parametrize("language", [*SHIPPED, *MADE_UP])
 every_shipped = pytest.mark.parametrize("language", SHIPPED)
@@ -98,7 +98,7 @@ def test_a_translation_has_the_sections_rows_boxes_and_lines_of_the_original(bui
 
 
 def test_a_lost_row_point_box_or_section_is_named(built):
-    whole = document(built["pl", "p-101"], "consent")
+    whole = document(built["pl", "p-101"], "booklet")
     risky = next(s for s in whole.sections if s.id == "what-can-go-wrong")
     table = next(node for node in risky.nodes if isinstance(node, Table))
     nodes = tuple(replace(n, rows=n.rows[1:]) if n is table else n for n in risky.nodes)
@@ -150,7 +150,7 @@ def test_english_has_no_such_notice(packs):
 @every_shipped
 def test_the_form_says_who_translated_and_that_nobody_has_checked(built, language):
     section = next(
-        s for s in document(built[language, "p-101"], "consent").sections if s.id == "about-this-form"
+        s for s in document(built[language, "p-101"], "booklet").sections if s.id == "about-this-form"
     )
     facts = [pair for node in section.nodes for pair in getattr(node, "pairs", ())]
     name = Locale.parse(language, sep="-").get_display_name("en")
@@ -182,7 +182,7 @@ def test_figures_are_the_same_numbers_in_every_language(built, packs, language):
             for text in texts
         ]
 
-    ours, theirs = (numbers(document(p, "consent")) for p in (built[language, "p-101"], packs["p-101"]))
+    ours, theirs = (numbers(document(p, "booklet")) for p in (built[language, "p-101"], packs["p-101"]))
     for mine, english in zip(ours, theirs, strict=True):
         missing = [n for n in english if n not in mine and n not in ("1", "2")]
         assert missing == [], (mine, english)  # Arabic says one and two in the noun
@@ -205,7 +205,7 @@ def test_the_record_stays_in_english_and_names_the_patients_language(built, lang
 
 @every_shipped
 def test_an_interpreter_is_asked_for_in_the_patients_language(built, language):
-    text = export_text(document(built[language, "p-101"], "consent"))
+    text = export_text(document(built[language, "p-101"], "booklet"))
     assert Locale.parse(language, sep="-").get_display_name() in text
 
 
@@ -247,7 +247,7 @@ def test_the_validators_find_nothing(built, language, tmp_path):
 
 @every_language
 def test_word_is_told_the_language_in_the_attribute_of_its_script(built, language):
-    word = WordDocument(io.BytesIO(built[language, "p-101"].files["consent.docx"]))
+    word = WordDocument(io.BytesIO(built[language, "p-101"].files["booklet.docx"]))
     lang = next(word.styles.element.iter(qn("w:lang")))
     attribute = {"ar": "bidi", "he": "bidi", "zh-Hans": "eastAsia"}.get(language, "val")
     assert lang.get(qn(f"w:{attribute}")) == {"zh-Hans": "zh-CN"}.get(language, language)
@@ -271,8 +271,8 @@ def test_axe_finds_nothing_and_nothing_is_wider_than_the_screen(built, browser, 
 @every_language
 def test_side_by_side_has_every_block_of_both(built, packs, language):
     pack = built[language, "p-101"]
-    both = words(export_text(document(pack, "consent-side-by-side")))
-    for one in (document(pack, "consent"), document(packs["p-101"], "consent")):
+    both = words(export_text(document(pack, "booklet-side-by-side")))
+    for one in (document(pack, "booklet"), document(packs["p-101"], "booklet")):
         for section in one.sections:
             if "about-this-document" not in section.parts:
                 assert words(section.heading) in both
@@ -289,7 +289,7 @@ def _texts(section: Section) -> list[str]:
 def test_words_of_the_patients_column_are_marked_with_its_language(built, language):
     table = next(
         node
-        for section in document(built[language, "p-101"], "consent-side-by-side").sections
+        for section in document(built[language, "p-101"], "booklet-side-by-side").sections
         for node in section.nodes
         if isinstance(node, Table)
     )
@@ -298,7 +298,7 @@ def test_words_of_the_patients_column_are_marked_with_its_language(built, langua
 
 
 def test_each_column_puts_its_own_sign_between_a_label_and_its_value(built):
-    text = export_text(document(built["zh-Hans", "p-101"], "consent-side-by-side"))
+    text = export_text(document(built["zh-Hans", "p-101"], "booklet-side-by-side"))
     assert "就诊次数：2" in text and "Number of visits: 2" in text
 
 
@@ -342,9 +342,9 @@ def test_what_two_people_have_approved_in_a_language_is_no_draft_there(clinic_co
         pipeline.approve(place, [], by=who, role="translator", day=day, until=None, language="pl")
     pack = pipeline.make_pack(place, clinic_copy / "plans/p-101.toml", language="pl", today=day)
     assert pack.draft == ()
-    text = export_text(document(pack, "consent"))
-    assert "DRAFT" not in pack.files["consent.html"].decode()
-    assert not document(pack, "consent").notice
+    text = export_text(document(pack, "booklet"))
+    assert "DRAFT" not in pack.files["booklet.html"].decode()
+    assert not document(pack, "booklet").notice
     assert "Anna Kowal (invented)" in text and "Jan Lis (invented)" in text
 
 
@@ -359,7 +359,7 @@ def test_a_changed_phrase_of_a_translation_withdraws_what_two_people_approved(cl
         stream.write('\nmsgid "I do not agree to the treatment."\nmsgstr "Bez zgody."\n')
     pack = pipeline.make_pack(place, plan, language="pl", today=day)
     assert pack.draft == ("1 module changed since approval",)
-    assert document(pack, "consent").notice
+    assert document(pack, "booklet").notice
 
 
 def test_one_person_is_not_enough_for_a_translation(clinic_copy):

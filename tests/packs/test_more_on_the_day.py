@@ -22,7 +22,7 @@ PARTS = 12
 
 def part_of(lead: str, maybe: str) -> Section:
     *_, documents = made(plan_of((lead,), may_become_necessary=(maybe,)))
-    consent: Document = documents["consent"]
+    consent: Document = documents["booklet"]
     (section,) = [each for each in consent.sections if each.id == ID]
     return section
 

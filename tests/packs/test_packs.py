@@ -43,7 +43,7 @@ def test_every_patient_document_and_section_is_within_the_target(packs, plan):
 @pytest.mark.parametrize("plan", PLANS)
 def test_every_risk_of_every_technique_is_in_the_form_however_rare(packs, place, plan):
     pack = packs[plan]
-    consent = text_of(pack, "consent")
+    consent = text_of(pack, "booklet")
     for id in (*pack.plan.planned, *pack.plan.may_become_necessary):
         for risk in place.library.techniques[id].risks:
             assert place.library.risks[risk].title in consent
@@ -51,7 +51,7 @@ def test_every_risk_of_every_technique_is_in_the_form_however_rare(packs, place,
 
 @pytest.mark.parametrize("plan", PLANS)
 def test_no_treatment_is_always_among_the_choices(packs, plan):
-    assert "No treatment" in text_of(packs[plan], "consent")
+    assert "No treatment" in text_of(packs[plan], "booklet")
 
 
 @pytest.mark.parametrize("plan", PLANS)
@@ -71,19 +71,19 @@ def test_emergency_signs_come_before_everything_else_in_the_aftercare_sheet(pack
 def test_patients_see_no_frequency_word_and_no_one_in_n(packs, plan):
     import re
 
-    for kind in ("consent", "aftercare"):
+    for kind in ("booklet", "aftercare"):
         text = text_of(packs[plan], kind)
         assert not re.search(r"\b1 in \d", text)
         assert not re.search(r"\b(very common|common|uncommon|rare|rarely|very rare)\b", text, re.I)
 
 
 def test_a_newer_technique_is_named_as_newer_with_the_established_one_beside(packs):
-    newer = text_of(packs["p-104"], "consent")
+    newer = text_of(packs["p-104"], "booklet")
     assert "A newer treatment" in newer
     assert "This is a newer treatment. Less is known about it." in newer
     assert "Loosening the scar with a needle from one entry" in newer or "longer-known" in newer
     assert "about 20 times in this clinic" in newer
-    assert "This is a newer treatment." not in text_of(packs["p-101"], "consent")
+    assert "This is a newer treatment." not in text_of(packs["p-101"], "booklet")
 
 
 def test_aftercare_follows_what_was_done_and_the_record_names_the_difference(packs):
@@ -285,7 +285,7 @@ def test_asked_for_as_a_draft_it_is_written_and_marked(clinic_copy):
         pipeline.open_workplace(clinic_copy), hard_plan(clinic_copy), allow_draft=True
     )
     assert sorted(p.name for p in folder.iterdir()) == [
-        "aftercare.docx", "aftercare.html", "consent.docx", "consent.html", "manifest.json",
+        "aftercare.docx", "aftercare.html", "booklet.docx", "booklet.html", "manifest.json",
         "record.docx", "record.html",
     ]  # fmt: skip
     assert any("reading grade" in reason for reason in pack.draft)

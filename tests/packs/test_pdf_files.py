@@ -49,8 +49,8 @@ def test_the_manifest_holds_the_digest_of_every_file_beside_it(run, clinic_copy,
     found = {path.name: path.read_bytes() for path in (clinic_copy / PACK).iterdir()}
     del found["manifest.json"]
     assert {name: {"sha256": hashlib.sha256(data).hexdigest()} for name, data in found.items()} == listed
-    assert set(NAMES) < set(listed) and {"consent.html", "aftercare.html", "record.html"} < set(listed)
-    assert drawn == ["consent.docx", "aftercare.docx", "record.docx"]
+    assert set(NAMES) < set(listed) and {"booklet.html", "aftercare.html", "record.html"} < set(listed)
+    assert drawn == ["booklet.docx", "aftercare.docx", "record.docx"]
 
 
 def test_without_the_option_there_are_no_pdfs(run, clinic_copy, drawn):
@@ -83,11 +83,11 @@ def test_a_pdf_that_somebody_put_or_changed_there_is_never_written_over_or_taken
 
 def test_a_form_that_somebody_filled_in_stays_beside_the_new_one(run, clinic_copy):
     build(run, clinic_copy)
-    form = clinic_copy / PACK / "consent.docx"
+    form = clinic_copy / PACK / "booklet.docx"
     made = form.read_bytes()
     form.write_bytes(made + b"filled in")
     again = build(run, clinic_copy)
-    assert "consent.docx was filled in or changed since it was made" in again.stderr
+    assert "booklet.docx was filled in or changed since it was made" in again.stderr
     assert form.read_bytes() == made
     assert form.with_name("consent-kept-1.docx").read_bytes() == made + b"filled in"
 

@@ -20,7 +20,7 @@ every_plan = pytest.mark.parametrize("plan", PLANS)
 
 
 def consent_of(packs, plan: str) -> Document:
-    return next(d for d in packs[plan].documents if d.kind == "consent")
+    return next(d for d in packs[plan].documents if d.kind == "booklet")
 
 
 def cells(document: Document, *sections: str) -> list[Cell]:
@@ -55,7 +55,7 @@ def inlines(word) -> list:
 @every_plan
 def test_the_file_holds_each_picture_of_the_tree_with_its_words_and_as_many_black_marks(packs, plan):
     wanted = [(each.alt, each.marked) for each in pictures(consent_of(packs, plan))]
-    word = opened(packs[plan].files["consent.docx"])
+    word = opened(packs[plan].files["booklet.docx"])
     found = [(each.docPr.get("descr"), filled_in(word, each)) for each in inlines(word)]
     assert found == wanted and wanted
 
@@ -109,7 +109,7 @@ def test_other_documents_have_no_pictures(packs, plan, kind):
 
 @every_plan
 def test_pictures_are_in_line_with_the_text_and_their_ids_are_unique(packs, plan):
-    body = opened(packs[plan].files["consent.docx"]).element.body
+    body = opened(packs[plan].files["booklet.docx"]).element.body
     assert not list(body.iter(qn("wp:anchor")))
     ids = [each.get("id") for each in body.iter(qn("wp:docPr"))]
     assert ids and len(ids) == len(set(ids))
@@ -121,7 +121,7 @@ def made_of(*pictures: Pictograph) -> bytes:
     labels = {"page": "Page", "of": "of", "reference": "Ref", "version": "1", "subject": "s", "draft": "D"}
     section = Section("part", "Part", (table,))
     return export_docx(
-        Document("consent", "Title", "en-GB", "patient", "Clinic", "R-1", "today", (section,), labels=labels),
+        Document("booklet", "Title", "en-GB", "patient", "Clinic", "R-1", "today", (section,), labels=labels),
         day=date(2026, 1, 1),
     )
 

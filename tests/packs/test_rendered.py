@@ -87,6 +87,6 @@ def test_a_drafts_marks_push_no_more_than_the_last_emergency_sign_off_page_one(p
 
 def test_a_signature_stands_on_the_page_of_its_title(pages):
     for name, found in pages.items():
-        if name.endswith("consent"):
+        if name.endswith("booklet"):
             page = next(page for page in found if "Signatures" in page)
             assert page.count("Signature:") >= 1 and "Date:" in page and "Time:" in page, name

@@ -75,16 +75,16 @@ def moved_to_the_front(heading: str):
     "directive", ["words-explained", "about-this-document"], ids=["glossary", "about this document"]
 )
 def test_a_part_about_the_document_says_the_same_wherever_it_stands(clinic_copy, directive):
-    before = part(pack_of(clinic_copy), "consent", directive)
+    before = part(pack_of(clinic_copy), "booklet", directive)
     assert len(before) > 4
-    plan = pipeline.open_workplace(clinic_copy).library.documents["consent"]
+    plan = pipeline.open_workplace(clinic_copy).library.documents["booklet"]
     (section,) = [
         p for p in plan.parts if any(b.kind == "directive" and b.items[0].text == directive for b in p.blocks)
     ]
     own_file(clinic_copy, "documents/consent.md", moved_to_the_front(section.heading))
     moved = pack_of(clinic_copy)
-    assert directive in document(moved, "consent").sections[0].parts
-    assert part(moved, "consent", directive) == before
+    assert directive in document(moved, "booklet").sections[0].parts
+    assert part(moved, "booklet", directive) == before
 
 
 def test_the_sheet_takes_no_day_from_a_module_that_only_the_form_prints(clinic_copy):
@@ -95,7 +95,7 @@ def test_the_sheet_takes_no_day_from_a_module_that_only_the_form_prints(clinic_c
         lambda text: re.sub(r"reviewed = \S+", f"reviewed = {old}", text),
     )
     pack = pack_of(clinic_copy)
-    form, sheet = (" ".join(part(pack, kind, "about-this-document")) for kind in ("consent", "aftercare"))
+    form, sheet = (" ".join(part(pack, kind, "about-this-document")) for kind in ("booklet", "aftercare"))
     assert "Words last checked: 3 February 2019" in form
     assert "Words last checked: " in sheet and "2019" not in sheet
 
@@ -115,7 +115,7 @@ def test_every_part_of_the_record_is_built_once(clinic_copy, monkeypatch):
 @pytest.mark.parametrize("language", ["en-GB", "es"])
 def test_the_manifest_names_every_document_file_in_every_language(clinic_copy, language):
     inputs = inputs_of(pack_of(clinic_copy, language=language))
-    for kind in ("consent", "aftercare", "record"):
+    for kind in ("booklet", "aftercare", "record"):
         file = shipped.content() / f"documents/{kind}.md"
         assert inputs[f"content/documents/{kind}.md"] == digest(file.read_bytes())
 
@@ -232,7 +232,7 @@ def test_a_further_kind_of_document_is_one_content_file(clinic_copy):
     without = pack_of(clinic_copy)
     letter = write_letter(clinic_copy)
     pack = pack_of(clinic_copy)
-    assert [each.kind for each in pack.documents] == ["consent", "aftercare", "letter", "record"]
+    assert [each.kind for each in pack.documents] == ["booklet", "aftercare", "letter", "record"]
     assert set(pack.files) - set(without.files) == {"letter.docx", "letter.html"}
     assert inputs_of(pack)["clinic/content/documents/letter.md"] == digest(letter.read_bytes())
     assert "letter" not in {score.kind for score in pack.scores}
@@ -280,10 +280,10 @@ def test_what_is_for_the_clinic_alone_stands_in_no_text_for_patients(clinic_copy
 
 
 def test_two_documents_are_never_kept_in_one_file(clinic_copy):
-    text = LETTER.format(audience="clinician").replace('"letter"', '"consent-large-print"')
-    write_letter(clinic_copy, text).rename(clinic_copy / "content/documents/consent-large-print.md")
+    text = LETTER.format(audience="clinician").replace('"letter"', '"booklet-large-print"')
+    write_letter(clinic_copy, text).rename(clinic_copy / "content/documents/booklet-large-print.md")
     pack_of(clinic_copy)
-    with pytest.raises(OutputError, match=r"consent-large-print\.docx"):
+    with pytest.raises(OutputError, match=r"booklet-large-print\.docx"):
         pack_of(clinic_copy, large_print=True)
 
 

@@ -42,12 +42,12 @@ def text_of(pack: pipeline.Pack, kind: str) -> str:
 
 
 def test_a_pack_of_another_field_has_every_document_and_all_of_them_in_the_reading_target(pack):
-    assert [document.kind for document in pack.documents] == ["consent", "aftercare", "record"]
+    assert [document.kind for document in pack.documents] == ["booklet", "aftercare", "record"]
     assert {name.split(".")[-1] for name in pack.files} >= {"docx", "html", "json"}
     assert pack.scores and all(score.over == () for score in pack.scores)
 
 
-@pytest.mark.parametrize("kind", ["consent", "aftercare", "record"])
+@pytest.mark.parametrize("kind", ["booklet", "aftercare", "record"])
 def test_no_word_of_our_field_is_in_it(pack, kind):
     text = text_of(pack, kind)
     assert not words_of(text) & FIELD_WORDS
@@ -59,7 +59,7 @@ def test_no_word_of_our_field_is_in_it(pack, kind):
 
 
 def test_its_own_words_stand_in_the_form(pack):
-    consent = text_of(pack, "consent")
+    consent = text_of(pack, "booklet")
     assert "We plan to use a small cut to open the tight band." in consent
     assert "I know that no one can promise how well my finger will move." in consent
     assert "Leaving it as it is; A splint at night" in consent
@@ -67,7 +67,7 @@ def test_its_own_words_stand_in_the_form(pack):
 
 
 def test_its_figures_come_from_its_own_sheet_by_its_own_stratum(pack):
-    consent = text_of(pack, "consent")
+    consent = text_of(pack, "booklet")
     for title, seen in (("A sore palm", SORE), ("A stiff finger", STIFF), ("It sticks again", AGAIN)):
         said = (
             f"{title}: about {round(100 * seen / TREATMENTS)} in every 100 treatments, watched for 30 days."

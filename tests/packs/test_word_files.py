@@ -18,7 +18,7 @@ from consentpack.export.docx import export_docx
 from consentpack.export.text import export_text
 from consentpack.tree import Document, Paragraph, Run, Section, Table
 
-KINDS = ("consent", "aftercare", "record")
+KINDS = ("form", "booklet", "aftercare", "homecare", "diary", "slips", "record")
 PLANS = ("p-101", "p-102", "p-103", "p-104")
 every_document = pytest.mark.parametrize(("plan", "kind"), [(plan, kind) for plan in PLANS for kind in KINDS])
 
@@ -124,7 +124,7 @@ def test_validators_find_nothing(packs, plan, kind, tmp_path):
 
 
 def test_a_numbered_list_begins_at_one_again(packs):
-    document = opened(packs, "p-101", "consent")
+    document = opened(packs, "p-101", "booklet")
     numbers = [
         p._p.pPr.numPr.numId.val
         for p in document.paragraphs
@@ -141,7 +141,7 @@ def simple(*nodes, **more) -> Document:
     section = Section("part", "Part", tuple(nodes))
     labels = {"page": "Page", "of": "of", "reference": "Ref", "version": "1", "subject": "s", "draft": "D"}
     values = {"clinic_name": "Clinic", "reference": "R-1", "issued": "today"} | more
-    return Document("consent", "Title", "en-GB", "patient", sections=(section,), labels=labels, **values)
+    return Document("booklet", "Title", "en-GB", "patient", sections=(section,), labels=labels, **values)
 
 
 def test_what_xml_cannot_hold_is_replaced_and_nothing_else_is_lost():

@@ -45,7 +45,7 @@ from consentpack.tree import (
 
 DAY = date(2026, 11, 25)
 PLANS = ("p-101", "p-102", "p-103", "p-104")
-KINDS = ("consent", "aftercare", "record")
+KINDS = ("form", "booklet", "aftercare", "homecare", "diary", "slips", "record")
 every_document = pytest.mark.parametrize(("plan", "kind"), [(plan, kind) for plan in PLANS for kind in KINDS])
 W14 = "{http://schemas.microsoft.com/office/word/2010/wordml}"
 
@@ -96,7 +96,7 @@ def simple(*nodes, **more) -> Document:
     labels = {"page": "Page", "of": "of", "reference": "Ref", "version": "1", "subject": "s", "draft": "D"}
     values = {"clinic_name": "Clinic", "reference": "R-1", "issued": "today", "labels": labels} | more
     section = Section("part", "Part", tuple(nodes))
-    return Document("consent", "Title", "en-GB", "patient", sections=(section,), **values)
+    return Document("booklet", "Title", "en-GB", "patient", sections=(section,), **values)
 
 
 # --- large print ----------------------------------------------------------------------------------
@@ -322,7 +322,7 @@ def test_every_word_can_be_read_on_its_ground_in_grey_too(colour):
 
 
 def test_the_same_document_gives_the_same_bytes_whatever_was_written_before(packs, place):
-    document = tree_of(packs, "p-101", "consent")
+    document = tree_of(packs, "p-101", "booklet")
     look = Look(place.clinic.brand, large=True)
     first = export_docx(document, day=DAY, look=look)
     export_docx(tree_of(packs, "p-103", "record"), day=DAY)

@@ -161,14 +161,14 @@ def test_a_block_that_keeps_every_point_is_the_very_same_beside_one_that_does_no
     assert left == (whole,) and left[0] is whole
 
 
-CONSENT = LIBRARY.documents["consent"]
+CONSENT = LIBRARY.documents["booklet"]
 LEAD = Block("bullets", (Inline("Always.", 3), Inline("On the face.", 4, "region:face")))
 
 
 def narrowed_document(facts=BACK, **changes):
     changed = replace(CONSENT, **{"when": {}, "lead": (), "parts": (), **changes})
-    library = replace(LIBRARY, documents={"consent": changed})
-    return changed, narrow(library, facts).library.documents["consent"]
+    library = replace(LIBRARY, documents={"booklet": changed})
+    return changed, narrow(library, facts).library.documents["booklet"]
 
 
 def test_a_document_loses_what_does_not_belong_in_its_lead_and_in_its_parts():
