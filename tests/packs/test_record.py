@@ -223,6 +223,17 @@ def test_the_record_says_what_only_was_judged_when_no_slips_are_wanted(place):
     assert "Papers" in rows(pack, "record-alerts")
 
 
+def test_no_row_of_modules_runs_over_a_page(packs):
+    """In large print a page holds about 26 lines of two modules."""
+    for pack in packs.values():
+        (table,) = (n for n in part(pack, "record-modules").nodes if isinstance(n, Table))
+        lists = [
+            text_of(p.runs).split(", ") for row in table.rows for c in row[1].content for p in paragraphs(c)
+        ]
+        assert max(map(len, lists)) <= 25
+        assert sum(map(len, lists)) > 60
+
+
 # --- how long ------------------------------------------------------------------------------------
 
 

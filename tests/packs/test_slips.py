@@ -36,6 +36,10 @@ def test_each_slip_begins_a_side_and_says_whose_it_is_and_of_which_treatment(you
         assert section.new_side == bool(number)  # the first stands below the title
         pairs = [pair for node in section.nodes if isinstance(node, Facts) for pair in node.pairs]
         assert ("Our reference", young.plan.reference) in pairs
+        # the head of the page alone is passed over by screen readers
+        assert any(
+            label == "In opening hours" and value.startswith("020 7946 0101") for label, value in pairs
+        )
         assert any(label == "What we plan" and value for label, value in pairs)
         lines = [line.tag for node in section.nodes if isinstance(node, Fields) for line in node.lines]
         assert {"name", "born"} <= set(lines)
