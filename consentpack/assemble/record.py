@@ -23,6 +23,8 @@ from consentpack.tree import (
     Table,
 )
 
+MODULES_IN_ROW = 25
+
 
 def record_techniques(ctx: Context) -> list[Node]:
     columns = (ctx.say("Technique"), ctx.say("Standing"), ctx.say("Why it is here"))
@@ -158,11 +160,17 @@ def record_modules(ctx: Context, judged: Judgement) -> list[Node]:
         label = f"{state.state}: {by.by}, {by.role}, {by.day.isoformat()}" if by else state.state
         groups.setdefault(label, []).append(f"{state.module} ({state.version})")
     rows = tuple(
-        (cell(label, head=True), cell(", ".join(sorted(modules))))
+        (cell(label, head=True), cell(", ".join(some)))
         for label, modules in sorted(groups.items())
+        for some in batched(sorted(modules))
     )
     said = ctx.say("Modules used, with version and approval.")
     return [Table(columns, rows, (25, 75), said)]
+
+
+def batched(modules: list[str]) -> Iterable[list[str]]:
+    """So many in one row that it never runs over a page, in large print either."""
+    return (modules[at : at + MODULES_IN_ROW] for at in range(0, len(modules), MODULES_IN_ROW))
 
 
 def record_done(ctx: Context) -> list[Node]:

@@ -53,7 +53,8 @@ class Group:
 
     def said(self, most: int | None = None) -> list[str]:
         """The lines of the row, with at most so many names."""
-        shown = self.names[:most]
+        enough = most is None or len(self.names) <= most + 1  # "and 1 more" takes as much room as a name
+        shown = self.names if enough else self.names[:most]
         more = len(self.names) - len(shown)
         others = [f"and {more} more, in the annex" if shown else f"{more} in the annex"] if more else []
         named = "; ".join((*shown, *others))

@@ -154,6 +154,8 @@ def _whose(ctx: Context) -> list[Node]:
     pairs = (
         (ctx.say("Our reference"), ctx.plan.reference),
         (ctx.say("What we plan"), ctx.words.series(planned)),
+        (ctx.say("In opening hours"), ctx.say("{phone} ({hours})", phone=ctx.clinic.phone, hours=ctx.hours)),
+        (ctx.say("Where we are"), ", ".join(ctx.clinic.address)),
     )
     return [Facts(pairs), Fields(ctx.say("Patient"), (_name(ctx), born), tag="whose")]
 

@@ -91,8 +91,8 @@ def test_aftercare_follows_what_was_done_and_the_record_names_the_difference(pac
     aftercare, record = text_of(pack, "aftercare"), text_of(pack, "record")
     assert "What we did" in aftercare and "18 November 2026" in aftercare
     assert "Planned and not done: tumescent-dilute" in record
-    assert "Became necessary, agreed beforehand: bevelled-blade-needle" in record
-    assert "Done without being agreed beforehand: local-infiltration" in record
+    assert "Needed, as agreed: bevelled-blade-needle" in record
+    assert "Done, not agreed: local-infiltration" in record
 
 
 def test_the_same_inputs_give_the_same_bytes(place):

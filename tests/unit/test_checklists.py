@@ -14,7 +14,16 @@ from pack_changes import changed, with_document
 from pack_faults import MUTATIONS
 
 from consentpack import pipeline
-from consentpack.check.checklists import CHECKLISTS, Held, Item, judged, report, summary
+from consentpack.check.checklists import (
+    CHECKLISTS,
+    TOGETHER,
+    Held,
+    Item,
+    judged,
+    report,
+    summary,
+    with_holders,
+)
 from consentpack.export.text import export_text
 from consentpack.pipeline.deciding import seen_by
 from consentpack.tree import (
@@ -28,6 +37,7 @@ from consentpack.tree import (
     Paragraph,
     Pictograph,
     Table,
+    text_of,
 )
 
 PLANS = ("p-101", "p-102", "p-103", "p-104")
@@ -229,11 +239,62 @@ def test_the_record_counts_each_list(packs):
     assert "Every item that applies" in export_text(pack.documents[-1])
 
 
+HOLDERS = {
+    ("uk-model-form", "F16"): "slips", ("uk-model-form", "F24"): "slips", ("uk-model-form", "F28"): "slips",
+    ("uk-model-form", "F18"): "form", ("uk-model-form", "F23"): "form", ("uk-model-form", "D1"): "record",
+    ("gmc-consent", "G22"): "record", ("gmc-consent", "G16"): "slips", ("us-minimum", "U8"): "slips",
+}  # fmt: skip
+"""Where some items are held, as the set was laid out."""
+
+
+def test_an_item_names_the_document_that_alone_holds_it(rich):
+    found = {(r.checklist, r.item): r for r in with_holders(rich, report(rich))}
+    assert {key: found[key].held_by for key in HOLDERS} == HOLDERS
+    for (checklist, id), result in found.items():
+        assert bool(result.held_by) <= (result.status == "holds")
+        if result.held_by not in ("", TOGETHER):
+            item = next(i for each in CHECKLISTS if each.id == checklist for i in each.items if i.id == id)
+            assert judged(item, rich.alone(result.held_by))[0] == "holds"
+
+
+def test_an_item_that_only_several_documents_hold_is_held_by_the_set(rich):
+    items = {(each.id, i.id): i for each in CHECKLISTS for i in each.items}
+    found = [r for r in with_holders(rich, report(rich)) if r.held_by == TOGETHER]
+    assert found
+    for result in found:
+        item = items[result.checklist, result.item]
+        assert not any(judged(item, rich.alone(kind))[0] == "holds" for kind in rich.documents)
+
+
+def test_what_holds_without_any_document_names_none(rich):
+    """It looks at the library or the plan: no paper of the set holds it."""
+    found = {
+        (r.checklist, r.item): r.held_by for r in with_holders(rich, report(rich)) if r.status == "holds"
+    }
+    items = {(each.id, i.id): i for each in CHECKLISTS for i in each.items}
+    bare = {key for key in found if judged(items[key], rich.alone(""))[0] == "holds"}
+    assert bare == {key for key, by in found.items() if not by}
+
+
+def test_the_record_says_which_document_holds_which_items(packs):
+    section = next(s for s in packs["p-103"].documents[-1].sections if "record-checklists" in s.parts)
+    table = [n for n in section.nodes if isinstance(n, Table)][-1]
+    shown = {row[0].content[0].runs[0].text: export_text_of(row[1]) for row in table.rows}
+    assert "F28" in shown["slips"] and "F18" in shown["form"] and "G22" in shown["record"]
+
+
+def export_text_of(cell) -> str:
+    return " ".join(text_of(content.runs) for content in cell.content)
+
+
 def test_the_command_shows_each_item_with_source_and_finding(run, clinic_copy):
     done = run(clinic_copy, "library", "check", "--checklists")
     assert done.exit_code == 0
     assert "HS-P-101" in done.output and "HS-P-104" in done.output
-    assert "    K5: holds\n      Follow-up is told at the outset. GMC, Guidance for doctors" in done.output
+    assert (
+        "    K5: holds, by booklet\n      Follow-up is told at the outset. GMC, Guidance for doctors"
+        in done.output
+    )
     assert "consent form, first page: 8 weeks after the treatment" in done.output
 
 
