@@ -26,7 +26,7 @@ def may_become_necessary(ctx: Context) -> list[Node]:
             # points, not one sentence: nothing bounds their number, and their titles hold commas
             found += [ctx.para("It would add these risks to the list:"), Items(tuple(extra))]
         else:
-            found.append(ctx.para("It has no risks that are not in the list in this form."))
+            found.append(ctx.para("It has no risks that are not in the list in this booklet."))
     return found
 
 
@@ -100,7 +100,7 @@ def _planned_row(ctx: Context) -> tuple[Cell, ...]:
     return (
         cell(
             ctx.para("The treatment we plan", strong=True),
-            ctx.para("It is set out in this form."),
+            ctx.para("It is set out in this booklet."),
             head=True,
         ),
         cell(ctx.para("See the part “What you may gain”.")),

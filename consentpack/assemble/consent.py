@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.figures import figure_cell, pictographs
@@ -10,7 +10,7 @@ from consentpack.assemble.group_titles import group_titles
 from consentpack.assemble.signs_named import signs_of
 from consentpack.catalogues import N_
 from consentpack.match import GROUPS
-from consentpack.model import Match, Module
+from consentpack.model import Match
 from consentpack.tree import (
     Body,
     Cell,
@@ -44,21 +44,6 @@ def plan_summary(ctx: Context) -> list[Node]:
         (say("Visit after it"), ctx.own_words("follow_up") or say("to be agreed")),
         (say("Our reference"), plan.reference),
     ]
-    return [Facts(tuple(pairs))]
-
-
-def in_short(ctx: Context) -> list[Node]:
-    """The whole choice on one page, by name: who is frightened by twenty pages reads this first."""
-    by_group = {
-        group: [ctx.library.risks[m.id] for m in ctx.matches.risks if ctx.library.risks[m.id].group == group]
-        for group in GROUPS
-    }
-    listed: list[tuple[str, Sequence[Module]]] = [
-        (ctx.say("What you may gain"), [ctx.library.benefits[m.id] for m in ctx.matches.benefits]),
-        *((title, by_group[group]) for group, title in group_titles(ctx).items()),
-        (ctx.say("Your other choices"), [ctx.library.options[m.id] for m in ctx.matches.options]),
-    ]
-    pairs = ((label, ctx.words.series(map(ctx.title_text, modules))) for label, modules in listed if modules)
     return [Facts(tuple(pairs))]
 
 

@@ -29,7 +29,7 @@ from consentpack.assemble import (
 from consentpack.assemble.context import DRAFT, Context, make_context
 from consentpack.assemble.inputs import Inputs, Judgement, Printed
 from consentpack.model import DocumentPlan, DocumentSection
-from consentpack.tree import PAGE, PAGES, Block, Document, Node, Section, Source
+from consentpack.tree import PAGE, PAGES, Block, Document, Node, Paragraph, Run, Section, Source
 
 PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "decision": form.decision,
@@ -41,7 +41,6 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "harms-without-figure": form.without_figure,
     "choices-in-line": form.choices_in_line,
     "plan-summary": consent.plan_summary,
-    "in-short": consent.in_short,
     "reason": consent.reason,
     "what-happens": on_the_day.what_happens,
     "anaesthetics": consent.anaesthetics,
@@ -115,7 +114,15 @@ ABOUT_THE_PACK: Mapping[str, Callable[[Context, Judgement], list[Node]]] = {
 }
 """Parts about what was found of all the documents. They stay empty until `complete`."""
 
-BUILDERS: Mapping[str, Callable[..., list[Node]]] = {**PARTS, **ABOUT_THE_WORDS, **ABOUT_THE_PACK}
+CONTENTS = "contents"
+"""The list of a document's headings: made last of all, since a part with nothing in it has none."""
+
+BUILDERS: Mapping[str, Callable[..., list[Node]]] = {
+    **PARTS,
+    **ABOUT_THE_WORDS,
+    **ABOUT_THE_PACK,
+    CONTENTS: list,
+}
 """Directive -> what builds it. The library's schema names the same ones (a test holds)."""
 
 _KEPT_TOGETHER = frozenset({"interpreter", "witness", "parent", "withdrawal"})
@@ -174,7 +181,7 @@ def _directive(block: Block) -> str:
 
 def _waits(block: Block) -> bool:
     directive = _directive(block)
-    return directive in ABOUT_THE_WORDS or directive in ABOUT_THE_PACK
+    return directive in ABOUT_THE_WORDS or directive in ABOUT_THE_PACK or directive == CONTENTS
 
 
 def _nodes(block: Block, plan: DocumentPlan, ctx: Context) -> Sequence[Node]:
@@ -205,12 +212,23 @@ def _laid_out(
         reference=ctx.plan.reference,
         issued=ctx.words.day(ctx.plan.prepared),
         sections=tuple(sections),
-        lead=tuple(node for block in plan.lead for node in built[_line(block)]),
+        lead=tuple(node for block in plan.lead for node in _lead(block, built, sections, ctx)),
         notice=_notice(ctx),
         rtl=ctx.catalogue.rtl,
         close=plan.close,
         labels=_labels(ctx, plan),
     )
+
+
+def _lead(
+    block: Block, built: Mapping[int, tuple[Node, ...]], sections: Sequence[Section], ctx: Context
+) -> tuple[Node, ...]:
+    """What a block that leads became; of the contents, the headings that are there."""
+    if _directive(block) != CONTENTS:
+        return built[_line(block)]
+    label = Run(f"{ctx.say('In this booklet')}{ctx.words.colon}", strong=True)
+    names = Run(ctx.words.series(section.heading for section in sections))
+    return (Paragraph((label, names), scored=False),)
 
 
 def _notice(ctx: Context) -> str:

@@ -51,6 +51,8 @@ _LETTER = 125
 """Width of a letter of a label, about, in twentieths of a point, with its colon spread over all."""
 _WRITTEN: dict[str, int] = {"text": 1500, "signature": 1700, "date": 1300, "time": 700}
 """Least room for what is written by hand, by kind of line."""
+_SHARE: dict[str, int] = {"text": 5, "signature": 4, "date": 2, "time": 1}
+"""How what room is left is shared: a name needs more of it than a time."""
 ACROSS, ACROSS_LARGE = 6, 4
 """Pictures of a panel that stand side by side."""
 _IN_PANEL = 0.85
@@ -200,8 +202,11 @@ class _Writer:
         wanted = [len(line.label) * _LETTER + _WRITTEN[line.kind] for line in fields.lines]
         if self.look.large or sum(wanted) > self.look.text_width:
             return ()
-        spare = (self.look.text_width - sum(wanted)) // len(wanted)
-        return tuple(accumulate(each + spare for each in wanted))
+        shares = [_SHARE[line.kind] for line in fields.lines]
+        spare = (self.look.text_width - sum(wanted)) / sum(shares)
+        return tuple(
+            accumulate(each + int(spare * share) for each, share in zip(wanted, shares, strict=True))
+        )
 
     def fresh_control(self) -> int:
         self.controls += 1

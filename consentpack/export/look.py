@@ -161,17 +161,18 @@ def _put(parent: Any, tag: str, attributes: dict[str, str]) -> Any:
     return child
 
 
-_CLOSER, _CLOSEST_LINE = 0.4, 240
-"""What is left of the room around paragraphs, and single lines in 240ths: clear print asks for no less."""
+_CLOSER, _CLOSEST_LINE, _CLEAR_LINE = 0.4, 240, 276
+"""What is left of the room around paragraphs; single lines in 240ths, for cells and labels; and the lines of
+long paragraphs, which stay at 1.15 in clear print."""
 
 
 def _close_up(styles: Any) -> None:
-    """Less room between paragraphs, and single lines."""
+    """Less room between paragraphs, and single lines in cells."""
     for spacing in styles.iter(x.w("spacing")):
         for name in ("before", "after"):
             if room := spacing.get(x.w(name)):
                 spacing.set(x.w(name), str(round(int(room) * _CLOSER)))
-        if spacing.get(x.w("line")):
+        if (line := spacing.get(x.w("line"))) and int(line) != _CLEAR_LINE:
             spacing.set(x.w("line"), str(_CLOSEST_LINE))
     for edges in styles.iter(x.w("tblCellMar")):
         for edge in edges:

@@ -236,7 +236,7 @@ PATIENT_DIRECTIVES: Mapping[str, str] = {
     "diary": "questions to answer day by day until the next visits",
     "medicines": "lines for the clinic to fill in about medicines",
     "follow-up": "the next visit",
-    "in-short": "gains, harms and other choices by name, before each is set out",
+    "contents": "the headings of the document, in order",
 }
 """Parts that a patient may read."""
 
