@@ -9,7 +9,6 @@ from collections.abc import Callable, Iterator
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.figures import pictographs
 from consentpack.assemble.group_titles import group_titles
-from consentpack.catalogues import N_
 from consentpack.match import GROUPS
 from consentpack.model import Rate, RateAnswer, Seen
 from consentpack.rates.counting import OWN
@@ -38,7 +37,8 @@ def short_figure(ctx: Context, answer: RateAnswer) -> list[Paragraph]:
         lines.append(Paragraph((Run(ctx.words.so_far(answer.own_worse, harm=True)),)))
     beside = answer.beside
     if beside and (answer.seen or (answer.rate and not answer.rate.events)):
-        said = ctx.say("In a study: {figure}", figure=f"{_number(ctx, beside)}{STUDY}")
+        figure = _number(ctx, beside) + STUDY
+        said = ctx.say("In a study: {figure}", figure=figure)
         lines.append(Paragraph((Run(said),), STUDIED, scored=False))
     return lines
 
@@ -64,10 +64,9 @@ def _number(ctx: Context, number: Rate | Seen) -> str:
     values = {"number": words.number(shown.number), "of": words.number(OUT_OF)}
     if shown.below:
         return say("under {number} in {of}", **values)
-    return say("over {number} in {of}" if shown.above else "{number} in {of}", **values)
-
-
-N_("under {number} in {of}"), N_("over {number} in {of}"), N_("{number} in {of}")
+    if shown.above:
+        return say("over {number} in {of}", **values)
+    return say("{number} in {of}", **values)
 
 
 def _range(ctx: Context, number: Rate | Seen) -> str:
