@@ -132,13 +132,20 @@ def paragraph(
         properties += "<w:pageBreakBefore/>"
     if number:
         properties += f'<w:numPr><w:ilvl w:val="0"/><w:numId w:val="{number}"/></w:numPr>'
-    if stops := "".join(f'<w:tab w:val="right" w:leader="underscore" w:pos="{stop}"/>' for stop in tabs):
+    if stops := _stops(tuple(tabs)):
         properties += f"<w:tabs>{stops}</w:tabs>"
     if rtl:
         properties += "<w:bidi/>"
     if apart:
         properties += '<w:spacing w:before="160"/>'
     return f"<w:p>{f'<w:pPr>{properties}</w:pPr>' if properties else ''}{runs}</w:p>"
+
+
+def _stops(ends: tuple[int, ...]) -> str:
+    """Ends of lines to write on. After each but the last a label begins, so that end is a left stop."""
+    sides = ["left"] * (len(ends) - 1) + ["right"]
+    both = zip(sides, ends, strict=True) if ends else ()
+    return "".join(f'<w:tab w:val="{side}" w:leader="underscore" w:pos="{end}"/>' for side, end in both)
 
 
 def field(code: str, shown: str = "1") -> str:
