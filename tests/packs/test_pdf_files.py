@@ -22,6 +22,7 @@ def drawn(monkeypatch):
         return {name.replace(".docx", ".pdf"): b"%PDF " + data[:9] for name, data in word_files.items()}
 
     monkeypatch.setattr("consentpack.pipeline.writing.export_pdf", draw)
+    monkeypatch.setattr("consentpack.pipeline.writing.refuse_losses", lambda documents, drawn: None)
     return given
 
 
@@ -41,6 +42,17 @@ def test_the_pdfs_are_tagged_titled_and_say_what_the_word_files_say(office, run,
         info, text = said_by("pdfinfo", path), said_by("pdftotext", path, "-")
         assert "Tagged:          yes" in info and "HS-P-101" in info.split("Title:")[1].splitlines()[0]
         assert "Reference HS-P-101" in text and "DRAFT" in text
+
+
+def test_a_pdf_that_lacks_a_part_is_refused_and_nothing_is_written(run, clinic_copy, monkeypatch):
+    """Side-by-side sheets lost their diary, or "Tonight", without a word."""
+    monkeypatch.setattr("consentpack.pipeline.writing.export_pdf", lambda files: {
+        name.replace(".docx", ".pdf"): name.encode() for name in files
+    })  # fmt: skip
+    monkeypatch.setattr("consentpack.export.pdf.pages_of", lambda pdf: ["Nothing"])
+    refused = build(run, clinic_copy, "--pdf")
+    assert refused.exit_code == 14 and "aftercare.pdf: LibreOffice left out words of" in refused.stderr
+    assert "leave out --pdf" in refused.stderr and not (clinic_copy / "packs").exists()
 
 
 def test_the_manifest_holds_the_digest_of_every_file_beside_it(run, clinic_copy, drawn):
