@@ -29,7 +29,7 @@ from consentpack.tree import (
 _ALONE = "\u0e00-\u0eff\u1000-\u109f\u1780-\u17ff\u3040-\u30ff\u3400-\u9fff\uac00-\ud7ff"
 """Signs of scripts without spaces between words: each is counted by itself."""
 _LEFTWARD = "\u0590-\u08ff"
-_WORD = re.compile(f"[{_ALONE}]|(?:(?=[{_LEFTWARD}])[^\\W\\d_])+|[^\\W_{_ALONE}{_LEFTWARD}]+")
+_WORD = re.compile(f"[{_ALONE}]|(?:(?=[{_LEFTWARD}])[^\\W\\d_])+|\\d+|[^\\W\\d_{_ALONE}{_LEFTWARD}]+")
 _BROKEN = re.compile("[\x02\ufffe]")
 """Stands for a hyphen at the end of a line, and takes the line's end along."""
 
@@ -68,15 +68,16 @@ def _blamed(pieces: list[Piece], missing: Counter[str]) -> Iterator[Piece]:
     Whole parts are lost, so that the part of which most is missing is asked first.
     """
     parts: dict[str, list[Piece]] = {}
+    found = False
     for piece in pieces:
         parts.setdefault(piece.heading, []).append(piece)
     for part in sorted(parts.values(), key=lambda part: -_share(part, missing)):
         for piece in part:
             words = Counter(words_of(piece.text))
             if words and words <= missing:
-                missing = missing - words
+                missing, found = missing - words, True
                 yield piece
-    if missing:
+    if missing and not found:
         yield from (piece for piece in pieces if missing.keys() & set(words_of(piece.text)))
 
 

@@ -78,8 +78,6 @@ class _Writer:
     controls: int = 0
     cells: str = "Cell"
     """How the styles in the cells of the table in hand begin."""
-    tied: bool = False
-    """Whether the row in hand is kept on the page of the row after it."""
     after_table: bool = False
     numberings: list[str] = field(default_factory=list)
     pictures: Pictures = field(init=False)
@@ -149,12 +147,7 @@ class _Writer:
         style = "ListNumber" if items.numbered else f"{self.cells}Bullet" if in_cell else "ListBullet"
         return "".join(
             self.paragraph(
-                self.runs(item.runs),
-                style,
-                number=number,
-                apart=apart and not index,
-                of=item.runs,
-                keep_next=in_cell and self.tied,
+                self.runs(item.runs), style, number=number, apart=apart and not index, of=item.runs
             )
             for index, item in enumerate(items.items)
         )
@@ -211,12 +204,10 @@ class _Writer:
         """A table; the emergency signs in closer lines, because they must not run over page one."""
         self.cells = "Urgent" if table.urgent and not self.look.large else "Cell"
         made = self.drawn(table)
-        self.cells, self.tied = "Cell", False
+        self.cells = "Cell"
         return made
 
     def drawn(self, table: Table) -> str:
-        """Its rows. The first stays with the second: where a page has room for no more than the head of a
-        table and one row, LibreOffice prints those and loses the rest (seen in 7.4)."""
         if self.look.large:
             return self.stacked(table)
         if table.urgent and len(table.columns) == 2:
@@ -226,9 +217,8 @@ class _Writer:
             x.cell(self.heading_of(words), width) for words, width in zip(table.columns, widths, strict=True)
         ]
         rows = [x.row(head, header=True)]
-        for index, cells in enumerate(table.rows):
-            self.tied = not index and len(table.rows) > 1
-            made = [self.cell(c, width) for c, width in zip(cells, widths, strict=True)]
+        for cells in table.rows:
+            made = (self.cell(c, width) for c, width in zip(cells, widths, strict=True))
             rows.append(x.row(made, splits=max(map(self.lines, cells, table.widths)) > self.look.most_lines))
         style = "UrgentTable" if table.urgent else "PackTable"
         return x.table(rows, widths, style=style, summary=table.summary, rtl=self.script.rtl)
@@ -254,8 +244,7 @@ class _Writer:
         width = [self.look.text_width]
         head = x.cell(self.heading_of(table.columns[0]), width[0])
         rows = [x.row([head], header=True)]
-        for index, (first, *others) in enumerate(table.rows):
-            self.tied = not index and len(table.rows) > 1
+        for first, *others in table.rows:
             parts = [self.contents(bold(first))]
             for label, cell in zip(table.columns[1:], others, strict=True):
                 parts.append(self.labelled(label, cell))
@@ -269,7 +258,7 @@ class _Writer:
         name = self.script.words(f"{label}{self.script.colon}", strong=True)
         only = cell.content[0] if len(cell.content) == 1 else None
         if isinstance(only, Paragraph) and len(label) + len(text_of(only.runs)) <= SHORT_ANSWER:
-            return self.paragraph(name + self.runs(only.runs), "CellText", keep_next=self.tied)
+            return self.paragraph(name + self.runs(only.runs), "CellText")
         return self.paragraph(name, "CellLabel") + self.contents(cell)
 
     def lines(self, cell: Cell, share: int) -> int:
@@ -282,7 +271,7 @@ class _Writer:
 
     def contents(self, cell: Cell) -> str:
         # a cell without a paragraph makes Word refuse the file
-        return "".join(map(self.content, cell.content)) or self.paragraph("", "CellText", keep_next=self.tied)
+        return "".join(map(self.content, cell.content)) or self.paragraph("", "CellText")
 
     def content(self, content: Paragraph | Items | Pictograph) -> str:
         """What stands in a cell. A picture stands in a line of its own."""
@@ -290,10 +279,9 @@ class _Writer:
             case Items():
                 return self.items(content, in_cell=True)
             case Pictograph():
-                return self.paragraph(self.pictures.run(content), "CellPicture", keep_next=self.tied)
+                return self.paragraph(self.pictures.run(content), "CellPicture")
             case Paragraph():
-                style = f"{self.cells}Text"
-                return self.paragraph(self.runs(content.runs), style, of=content.runs, keep_next=self.tied)
+                return self.paragraph(self.runs(content.runs), f"{self.cells}Text", of=content.runs)
         assert_never(content)
 
     def box(self, box: Box) -> str:
