@@ -192,7 +192,18 @@ def _laid_out(
         lead=tuple(node for block in plan.lead for node in built[_line(block)]),
         notice=_notice(ctx),
         rtl=ctx.catalogue.rtl,
+        ring=_ring(ctx) if plan.audience == "patient" else (),
         labels=_labels(ctx, plan),
+    )
+
+
+def _ring(ctx: Context) -> tuple[tuple[str, str], ...]:
+    """The numbers that a patient's page keeps in reach."""
+    clinic = ctx.clinic
+    return (
+        (ctx.say("In an emergency"), clinic.emergency_number),
+        (ctx.say("In opening hours"), clinic.phone),
+        (ctx.say("At night and at weekends"), clinic.phone_out_of_hours),
     )
 
 
@@ -218,6 +229,22 @@ def _in_english_too(ctx: Context, message: str) -> str:
     return said if ctx.catalogue.is_source else f"{said} · {message}"
 
 
+def _on_a_phone(ctx: Context) -> dict[str, str]:
+    """What a patient's page says where the paper does not: its bar of numbers, the diary that it keeps."""
+    say = ctx.say
+    return {
+        "ring": say("Whom to ring"),
+        "answers": say("{yes} / {no}", yes=say("Y"), no=say("N")),
+        "yes": say("Y"),
+        "no": say("N"),
+        "kept": say(
+            "What you choose is kept on this phone only. Nothing is sent. Show it at your next visit."
+        ),
+        "chosen": say("Your answers"),
+        "clear": say("Clear my answers"),
+    }
+
+
 def _labels(ctx: Context, plan: DocumentPlan) -> dict[str, str]:
     say = ctx.say
     labels = {
@@ -227,6 +254,8 @@ def _labels(ctx: Context, plan: DocumentPlan) -> dict[str, str]:
         "draft": _in_english_too(ctx, DRAFT),
         "subject": say("Made for {clinic}", clinic=ctx.clinic.name),
     }
+    if plan.audience == "patient":
+        labels |= _on_a_phone(ctx)
     if ctx.clinic.invented:
         labels["invented"] = say("Invented clinic, invented people, invented figures")
     return labels
