@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import lru_cache
 
 from babel import Locale
@@ -19,9 +19,19 @@ _LEFT_TO_RIGHT = {"L": "f", "EN": "f", "ET": "s", "ES": "s", "R": "o", "AL": "o"
 """Bidirectional class (UAX #9) -> foreign, own, or a sign that goes with a number beside it."""
 _FOREIGN = re.compile("f(?:[^o]*f)?")
 _FOREIGN_WITH_SIGNS = re.compile("s*f(?:[^o]*f)?s*")
+_RLM = "\u200f"
 _OTHER_WAY = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc]")
 """Letters written from right to left (Unicode blocks Hebrew to Arabic Extended-A, and their presentation
 forms)."""
+
+
+def joined(texts: Iterable[str], *, rtl: bool) -> str:
+    """Texts on one line with a point between them.
+
+    From right to left the point is marked as such: else "1 · 20" is one piece from left to right, and
+    "version 1 · 20 November" is read as version 20 of the 1st.
+    """
+    return f" {_RLM}·{_RLM} ".join(texts) if rtl else " · ".join(texts)
 
 
 @lru_cache(64)

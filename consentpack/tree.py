@@ -277,6 +277,8 @@ class Document:
     """Set in closer lines: a paper of a few sides."""
     draft: tuple[str, ...] = ()
     """Why patients may not have this yet; empty when they may."""
+    ring: tuple[tuple[str, str], ...] = ()
+    """Whom to ring: a label and a number each, the most urgent first. Pages make links of these alone."""
     labels: dict[str, str] = field(default_factory=dict)
     """Phrases the exporter prints around the body: page footer, draft mark."""
 

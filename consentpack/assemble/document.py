@@ -216,6 +216,7 @@ def _laid_out(
         notice=_notice(ctx),
         rtl=ctx.catalogue.rtl,
         close=plan.close,
+        ring=_ring(ctx) if plan.audience == "patient" else (),
         labels=_labels(ctx, plan),
     )
 
@@ -229,6 +230,16 @@ def _lead(
     label = Run(f"{ctx.say('In this booklet')}{ctx.words.colon}", strong=True)
     names = Run(ctx.words.series(section.heading for section in sections))
     return (Paragraph((label, names), scored=False),)
+
+
+def _ring(ctx: Context) -> tuple[tuple[str, str], ...]:
+    """The numbers that a patient's page keeps in reach."""
+    clinic = ctx.clinic
+    return (
+        (ctx.say("In an emergency"), clinic.emergency_number),
+        (ctx.say("In opening hours"), clinic.phone),
+        (ctx.say("At night and at weekends"), clinic.phone_out_of_hours),
+    )
 
 
 def _notice(ctx: Context) -> str:
@@ -255,6 +266,22 @@ def _in_english_too(ctx: Context, message: str) -> str:
     return said if ctx.catalogue.is_source else f"{said} · {message}"
 
 
+def _on_a_phone(ctx: Context) -> dict[str, str]:
+    """What a patient's page says where the paper does not: its bar of numbers, the diary that it keeps."""
+    say = ctx.say
+    return {
+        "ring": say("Whom to ring"),
+        "answers": say("{yes} / {no}", yes=say("Y"), no=say("N")),
+        "yes": say("Y"),
+        "no": say("N"),
+        "kept": say(
+            "What you choose is kept on this phone only. Nothing is sent. Show it at your next visit."
+        ),
+        "chosen": say("Your answers"),
+        "clear": say("Clear my answers"),
+    }
+
+
 def _labels(ctx: Context, plan: DocumentPlan) -> dict[str, str]:
     say = ctx.say
     labels = {
@@ -264,6 +291,8 @@ def _labels(ctx: Context, plan: DocumentPlan) -> dict[str, str]:
         "draft": _in_english_too(ctx, DRAFT),
         "subject": say("Made for {clinic}", clinic=ctx.clinic.name),
     }
+    if plan.audience == "patient":
+        labels |= _on_a_phone(ctx)
     if ctx.clinic.invented:
         labels["invented"] = say("Invented clinic, invented people, invented figures")
     return labels

@@ -6,6 +6,7 @@ import re
 from html import escape
 
 from consentpack.direction import parts
+from consentpack.export._ringing import Ringing
 
 _DROPPED = re.compile(
     "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff"  # no place in HTML
@@ -30,18 +31,22 @@ def attribute(words: str) -> str:
     return f'"{plain(words)}"'
 
 
-def text(words: str, *, rtl: bool = False) -> str:
-    """Words as HTML. What runs against the document's direction is isolated.
+NOTHING_RINGS = Ringing()
 
-    Without that a telephone number in an Arabic line is drawn with its groups in the wrong order, and an
+
+def text(words: str, *, rtl: bool = False, ringing: Ringing = NOTHING_RINGS, short: bool = False) -> str:
+    """Words as HTML. What runs against the document's direction is isolated, and what rings is a link.
+
+    Without the first a telephone number in an Arabic line is drawn with its groups in the wrong order, and an
     Arabic name in an English line takes the number after it along.
     """
     words = clean(words)
     direction = "ltr" if rtl else "rtl"
-    return "".join(
-        f'<bdi dir="{direction}">{escape(part)}</bdi>' if foreign else escape(part)
-        for part, foreign in parts(words, rtl=rtl)
-    )
+    found = []
+    for part, foreign in parts(words, rtl=rtl):
+        made = "".join(link(escape(piece), href) for piece, href in ringing.parts(part, short=short))
+        found.append(f'<bdi dir="{direction}">{made}</bdi>' if foreign else made)
+    return "".join(found)
 
 
 def link(made: str, href: str) -> str:

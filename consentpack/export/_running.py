@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from xml.sax.saxutils import escape
 
+from consentpack.direction import joined
 from consentpack.export import _ooxml as x
 from consentpack.export._frame import Frame
 from consentpack.export._script import Script
@@ -39,7 +40,7 @@ def running_parts(frame: Frame, document: Document, look: Look, script: Script) 
 def _head(document: Document, look: Look, script: Script) -> list[str]:
     labels = document.labels
     clinic, title = _short(document.clinic_name), _short(document.title)
-    whose = (clinic, title) if look.large else (f"{x.level(clinic)} · {x.level(title)}",)
+    whose = (clinic, title) if look.large else (joined((x.level(clinic), x.level(title)), rtl=script.rtl),)
     head = [x.paragraph(script.words(line), "Header", rtl=script.rtl) for line in whose]
     if "invented" in labels:
         head.append(x.paragraph(script.words(_short(labels["invented"])), "Header", rtl=script.rtl))
@@ -52,7 +53,7 @@ def _foot(document: Document, look: Look, script: Script) -> list[str]:
     """Reference, version and day; and which page of how many, on a line of its own in large print."""
     labels = document.labels
     parts = (f"{labels['reference']} {document.reference}", labels["version"], document.issued)
-    left = script.words(" · ".join(x.level(_short(part)) for part in parts))
+    left = script.words(joined((x.level(_short(part)) for part in parts), rtl=script.rtl))
     pages = "".join(
         {PAGE: x.field("PAGE"), PAGES: x.field("NUMPAGES")}.get(part) or script.words(part)
         for part in page_parts(_short(labels["page"]))

@@ -38,12 +38,14 @@ def lang_attributes(language: str) -> dict[str, str]:
 FONTS: Mapping[str, tuple[str, str]] = {
     "Hans": ("eastAsia", "Microsoft YaHei"),
     "Hant": ("eastAsia", "Microsoft JhengHei"),
-    "Arab": ("cs", "Arial"),
-    "Hebr": ("cs", "Arial"),
+    "Arab": ("cs", "DejaVu Sans"),
+    "Hebr": ("cs", "DejaVu Sans"),
 }
-"""Script -> the attribute of w:rFonts for it, and a plain font that Word has on Windows and Mac. A clinic's
-own font seldom has these letters, and Word would then choose one by chance."""
+"""Script -> the attribute of w:rFonts for it, and a plain font. A clinic's own font seldom has these letters,
+and Word would then choose one by chance. One that has the stops and brackets of a line as well as its
+letters: with a stop from another font, LibreOffice drew it inside the word before it."""
 FALLBACKS: Mapping[str, str] = {
+    "DejaVu Sans": "Arial, Noto Sans Arabic, Noto Sans Hebrew",
     "Microsoft YaHei": "PingFang SC, Noto Sans CJK SC, SimHei",
     "Microsoft JhengHei": "PingFang TC, Noto Sans CJK TC",
 }

@@ -1,27 +1,30 @@
-"""Document tree to one HTML file for a phone: no scripts, nothing fetched, readable without style.
+"""Document tree to one HTML file for a phone: nothing fetched, readable without script and without style.
 
-What a reader sees and what a screen reader says are the words of the tree. Print goes well too, but
-the Word file is what is meant for paper.
+What a reader sees and what a screen reader says are the words of the tree. After the first part of a
+patient's page the others are opened with a tap; on paper all are open. Nothing looks as if it could be
+filled in unless it is kept: boxes and lines are drawn, for the pen.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
 from importlib import import_module
 from importlib.util import find_spec
 from itertools import groupby
-from pathlib import Path
 from typing import assert_never
 
-from consentpack.direction import is_rtl
+from consentpack.direction import has_right_to_left, is_rtl
 from consentpack.export import Paper
-from consentpack.export._html import attribute, clean, css_string, link, plain, text
+from consentpack.export._html import NOTHING_RINGS, attribute, clean, link, text
+from consentpack.export._page import page
+from consentpack.export._ringing import Ringing
+from consentpack.export.look import Look
 from consentpack.signs import signs_of
 from consentpack.tree import (
-    PAGE,
-    PAGES,
+    CITED,
+    PHRASED,
+    STUDIED,
     Box,
     Cell,
     Choice,
@@ -39,102 +42,43 @@ from consentpack.tree import (
     Run,
     Runs,
     Section,
+    Source,
     Table,
-    page_parts,
+    text_of,
 )
 
-_POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
-"""The browser is told what the file promises: no script, nothing from outside, nothing sent."""
 
-
-def export_html(document: Document) -> bytes:
+def export_html(document: Document, look: Look | None = None) -> bytes:
     """A document as the bytes of an .html file that needs nothing else."""
-    words = _Writer(document.rtl, signs_of(document.language).colon.strip("\u00a0 "), _drawing())
-    head = [*_head(document), f"<style>\n{_style()}{_page_rules(document)}</style>"]
-    main = [*words.nodes(document.lead, level=2), *(words.section(s) for s in document.sections)]
-    lines = [
-        "<!doctype html>",
-        f'<html lang={attribute(document.language)} dir="{"rtl" if document.rtl else "ltr"}">',
-        "<head>",
-        *head,
-        "</head>",
-        "<body>",
-        *_header(document, words),
-        "<main>",
-        *main,
-        "</main>",
-        f"<footer><p>{words.text(_reference(document))}</p></footer>",
-        "</body>",
-        "</html>",
-    ]
-    return ("\n".join(lines) + "\n").encode()
-
-
-def write(document: Document, _paper: Paper) -> bytes:
-    """A document as one of `export.EXPORTERS`. A page looks as the phone that shows it is set."""
-    return export_html(document)
-
-
-def _head(document: Document) -> Iterable[str]:
-    yield '<meta charset="utf-8">'
-    yield f'<meta http-equiv="Content-Security-Policy" content={attribute(_POLICY)}>'
-    yield '<meta name="viewport" content="width=device-width, initial-scale=1">'
-    yield '<meta name="robots" content="noindex">'
-    # phones make links of whatever looks like a number, counts of the audit among them
-    yield '<meta name="format-detection" content="telephone=no, date=no, address=no">'
-    yield f"<title>{plain(f'{document.title} – {document.reference}')}</title>"
-
-
-@lru_cache(maxsize=1)
-def _style() -> str:
-    return (Path(__file__).parent / "document.css").read_text(encoding="utf-8")
-
-
-def _page_rules(document: Document) -> str:
-    """What stands at the head and foot of each printed page, as in the Word file."""
-    labels = document.labels
-    head = [f"{document.clinic_name} · {document.title}", *_marks(document)]
-    lines = ' "\\A" '.join(css_string(line) for line in head)
-    counters = {PAGE: "counter(page)", PAGES: "counter(pages)"}
-    page = " ".join(counters.get(part) or css_string(part) for part in page_parts(labels["page"]))
-    font = "font: 12pt Arial, sans-serif;"
-    return (
-        "@page {\n  size: A4; margin: 26mm 18mm 20mm;\n"
-        f"  @top-left {{ content: {lines}; white-space: pre-line; width: 100%; {font} }}\n"
-        f"  @bottom-left {{ content: {css_string(_reference(document))}; width: 75%; {font} }}\n"
-        f"  @bottom-right {{ content: {page}; {font} }}\n}}\n"
+    writer = _Writer(
+        document.rtl,
+        signs_of(document.language).colon.strip("\u00a0 "),
+        _drawing(),
+        ringing=Ringing(tuple(number for _, number in document.ring)),
+        labels=document.labels,
+        folds=document.audience == "patient",
     )
+    main = writer.nodes(document.lead, level=2)
+    main += [writer.section(section, folded=bool(index)) for index, section in enumerate(document.sections)]
+    return page(document, writer.text, main, look or Look())
 
 
-def _marks(document: Document) -> list[str]:
-    """What must be seen before the first word: an invented clinic, a draft."""
-    labels = document.labels
-    draft = [labels["draft"]] if document.draft else []
-    return [*([labels["invented"]] if "invented" in labels else []), *draft]
-
-
-def _header(document: Document, words: _Writer) -> Iterable[str]:
-    yield "<header>"
-    if document.draft:
-        yield f'<p class="draft">{words.text(document.labels["draft"])}</p>'
-    yield f"<p>{words.text(document.clinic_name)}</p>"
-    if "invented" in document.labels:
-        yield f"<p>{words.text(document.labels['invented'])}</p>"
-    yield f"<h1>{words.text(document.title)}</h1>"
-    if document.notice:
-        yield f"<p><strong>{words.text(document.notice)}</strong></p>"
-    yield "</header>"
-
-
-def _reference(document: Document) -> str:
-    labels = document.labels
-    return f"{labels['reference']} {document.reference} · {labels['version']} · {document.issued}"
+def write(document: Document, paper: Paper) -> bytes:
+    """A document as one of `export.EXPORTERS`. A page looks as the phone that shows it is set."""
+    return export_html(document, paper.look)
 
 
 def _drawing() -> Callable[[Pictograph], str] | None:
     """What draws pictographs, where there is such a part."""
     name = "consentpack.export.pictograph"
     return import_module(name).svg if find_spec(name) else None
+
+
+KEPT_WORDS = ("yes", "no", "kept", "chosen", "clear")
+"""What the diary says where it is kept on a phone: names of `Document.labels`."""
+_OF_FIGURES = (PHRASED, STUDIED, CITED)
+_TICK = '<span class="tick" aria-hidden="true"></span>'
+_LINE = '<span class="line" aria-hidden="true"></span>'
 
 
 @dataclass
@@ -145,30 +89,43 @@ class _Writer:
     colon: str = ":"
     drawing: Callable[[Pictograph], str] | None = None
     counts: dict[str, int] = field(default_factory=dict)
+    ringing: Ringing = NOTHING_RINGS
+    labels: Mapping[str, str] = field(default_factory=dict)
+    folds: bool = False
+    """Whether parts after the first are opened with a tap."""
+    asks: bool = False
+    """Whether the part in hand is the diary."""
 
     def text(self, words: str) -> str:
-        return text(words, rtl=self.rtl)
+        return text(words, rtl=self.rtl, ringing=self.ringing, short=self.ringing.told(words))
 
     def id(self, kind: str) -> str:
         self.counts[kind] = self.counts.get(kind, 0) + 1
         return f"{kind}-{self.counts[kind]}"
 
-    def section(self, section: Section) -> str:
+    def section(self, section: Section, *, folded: bool = False) -> str:
         id = self.id("part")
-        names = [*(["together"] if section.keep_together else []), *(["side"] if section.new_side else [])]
-        kept = f' class="{" ".join(names)}"' if names else ""
+        self.asks = "diary" in section.parts and "answers" in self.labels
         inside = self.nodes(section.nodes, level=3, named_by=id)
-        return "\n".join(
-            [f"<section{kept}>", f'<h2 id="{id}">{self.text(section.heading)}</h2>', *inside, "</section>"]
-        )
+        heading = f'<h2 id="{id}">{text(section.heading, rtl=self.rtl)}</h2>'
+        if self.asks:
+            words = "".join(f" data-{name}={attribute(self.labels[name])}" for name in KEPT_WORDS)
+            inside = [f'<div class="diary"{words}>', *inside, "</div>"]
+        self.asks = False
+        kept = (" together" if section.keep_together else "") + (" side" if section.new_side else "")
+        if folded and self.folds:
+            return "\n".join(
+                [f'<details class="part{kept}">', f"<summary>{heading}</summary>", *inside, "</details>"]
+            )
+        return "\n".join([f'<section class="part{kept}">', heading, *inside, "</section>"])
 
     def nodes(self, nodes: Iterable[Node], *, level: int, named_by: str = "") -> list[str]:
-        """Nodes in order; tick boxes that follow each other are one group. `level` is for a box's title."""
+        """Nodes in order; tick boxes that follow each other are one list. `level` is for a box's title."""
         found = []
         for ticks, group in groupby(nodes, lambda node: isinstance(node, Choice)):
             made = [self.node(node, level) for node in group]
             name = f' aria-labelledby="{named_by}"' if named_by else ""
-            found += [f'<div role="group"{name}>', *made, "</div>"] if ticks else made
+            found += [f'<ul class="choices"{name}>', *made, "</ul>"] if ticks else made
         return found
 
     def node(self, node: Node, level: int) -> str:
@@ -176,7 +133,7 @@ class _Writer:
             case Paragraph():
                 return self.paragraph(node)
             case Heading():
-                return f"<h{node.level}>{self.runs(node.runs)}</h{node.level}>"
+                return f"<h{node.level}{self.way(node.runs)}>{self.runs(node.runs)}</h{node.level}>"
             case Items():
                 return self.items(node)
             case Choice():
@@ -193,43 +150,50 @@ class _Writer:
                 return self.table(node)
         assert_never(node)
 
-    def runs(self, runs: Runs) -> str:
-        return "".join(map(self.run, runs))
+    def runs(self, runs: Runs, source: Source = PHRASED) -> str:
+        """Words of one paragraph. In a phrase of the program a short number may be one of people."""
+        short = source not in _OF_FIGURES or self.ringing.told(text_of(runs))
+        return "".join(self.run(run, short=short) for run in runs)
 
-    def run(self, run: Run) -> str:
+    def run(self, run: Run, *, short: bool) -> str:
         rtl = is_rtl(run.language) if run.language else self.rtl
-        made = link(text(run.text, rtl=rtl), run.href)
+        ringing = NOTHING_RINGS if run.href else self.ringing
+        made = link(text(run.text, rtl=rtl, ringing=ringing, short=short), run.href)
         if run.language:
             way = f' dir="{"rtl" if rtl else "ltr"}"' if rtl != self.rtl else ""
             made = f"<span lang={attribute(run.language)}{way}>{made}</span>"
         return f"<strong>{made}</strong>" if run.strong else made
 
+    def way(self, runs: Runs) -> str:
+        """The direction of a paragraph whose words run against the page: its first words decide."""
+        first = next((run.language for run in runs if run.text.strip()), "")
+        rtl = is_rtl(first) if first else self.rtl
+        return "" if rtl == self.rtl else f' dir="{"rtl" if rtl else "ltr"}"'
+
     def paragraph(self, paragraph: Paragraph) -> str:
-        return f"<p>{self.runs(paragraph.runs)}</p>"
+        return f"<p{self.way(paragraph.runs)}>{self.runs(paragraph.runs, paragraph.source)}</p>"
 
     def items(self, items: Items) -> str:
         name = "ol" if items.numbered else "ul"
-        made = "\n".join(f"<li>{self.runs(item.runs)}</li>" for item in items.items)
-        return f"<{name}>\n{made}\n</{name}>"
+        way = self.way(items.items[0].runs) if items.items else ""
+        made = "\n".join(f"<li>{self.runs(item.runs, item.source)}</li>" for item in items.items)
+        return f"<{name}{way}>\n{made}\n</{name}>"
 
     def choice(self, choice: Choice) -> str:
-        """Browsers remember what was ticked; here nothing may be ticked beforehand, so they must not."""
-        name = attribute(choice.tag or self.id("choice"))
-        box = f'<input type="checkbox" name={name} autocomplete="off">'
-        return f'<div class="choice"><label>{box}<span>{self.runs(choice.runs)}</span></label></div>'
+        """A box for the pen. One that could be ticked here would look as if the tick were kept."""
+        return f'<li class="choice">{_TICK}<span>{self.runs(choice.runs, choice.source)}</span></li>'
 
     def fields(self, fields: Fields) -> str:
         statement = [f"<p>{self.runs(fields.statement)}</p>"] if fields.statement else []
         lines = [*statement, *(self.field(line) for line in fields.lines)]
         if not fields.title:
             return "\n".join(lines)
-        return "\n".join(["<fieldset>", f"<legend>{self.text(fields.title)}</legend>", *lines, "</fieldset>"])
+        title = f'<p class="legend"><strong>{self.text(fields.title)}</strong></p>'
+        return "\n".join(['<div class="fields">', title, *lines, "</div>"])
 
     def field(self, line: Field) -> str:
-        """Dates are plain text: a browser's own date field asks for and prints its country's order."""
-        id = self.id("field")
-        label = f'<label for="{id}">{self.text(line.label)}{self.colon}</label>'
-        return f'<p class="field">{label} <input type="text" id="{id}" autocomplete="off"></p>'
+        """A label and a line for the pen."""
+        return f'<p class="field">{self.text(line.label)}{self.colon} {_LINE}</p>'
 
     def facts(self, facts: Facts) -> str:
         pairs = (
@@ -247,11 +211,11 @@ class _Writer:
     def table(self, table: Table) -> str:
         """The roles say again what the elements are: some browsers forget it of a table drawn as cards."""
         widths = "".join(f'<col style="width:{share}%">' for share in table.widths)
-        heads = (f'<th scope="col" role="columnheader">{self.text(words)}</th>' for words in table.columns)
+        heads = map(self.head, table.columns)
         return "\n".join(
             [
                 f'<table role="table"{" class=urgent" if table.urgent else ""}>',
-                f"<caption>{self.text(table.summary)}</caption>",
+                f"<caption>{text(table.summary, rtl=self.rtl)}</caption>",
                 f"<colgroup>{widths}</colgroup>",
                 f'<thead role="rowgroup"><tr role="row">{"".join(heads)}</tr></thead>',
                 '<tbody role="rowgroup">',
@@ -272,6 +236,14 @@ class _Writer:
         items = (f"<li>{each}</li>" for each in inside)
         return "\n".join([head, f'<ul class="panel" aria-labelledby="{id}">', *items, "</ul>"])
 
+    def head(self, words: str) -> str:
+        """The name of a column. A name in two languages runs as its first letter does.
+
+        No link: on a phone it is out of sight, and a key would still find it.
+        """
+        way = ' dir="auto"' if has_right_to_left(words) != self.rtl else ""
+        return f'<th scope="col" role="columnheader"{way}>{text(words, rtl=self.rtl)}</th>'
+
     def row(self, cells: tuple[Cell, ...], columns: tuple[str, ...]) -> str:
         made = (self.cell(cell, label) for cell, label in zip(cells, columns, strict=True))
         return "\n".join(['<tr role="row">', *made, "</tr>"])
@@ -279,7 +251,13 @@ class _Writer:
     def cell(self, cell: Cell, label: str) -> str:
         name = 'th scope="row" role="rowheader"' if cell.head else 'td role="cell"'
         inside = "".join(self.content(content) for content in cell.content)
-        return f"<{name} data-label={attribute(label)}>{inside}</{name[:2]}>"
+        asked = " data-asked" if self.asks and self.is_answer(cell) else ""
+        return f"<{name}{asked} data-label={attribute(label)}>{inside}</{name[:2]}>"
+
+    def is_answer(self, cell: Cell) -> bool:
+        """Whether a cell of the diary is there to choose yes or no."""
+        first = cell.content[0] if cell.content else None
+        return isinstance(first, Paragraph) and text_of(first.runs) == self.labels["answers"]
 
     def content(self, content: Content) -> str:
         """What stands in a cell."""

@@ -12,6 +12,8 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from consentpack.errors import OutputError, Problem
+from consentpack.export._drawn import Piece, lost, pages_of
+from consentpack.tree import Document
 
 SECONDS = 180
 """LibreOffice takes two seconds, with a new profile some more; one that asks something waits for ever."""
@@ -29,6 +31,7 @@ _FILTER = (
 """Tagged, so that a screen reader finds headings and tables; pictures without loss."""
 
 _PRINT_WORD = "The Word files can be printed as they are: leave out --pdf."
+_USE_WORD = f"Nothing is missing in the Word file. {_PRINT_WORD}"
 
 
 def find_office() -> str | None:
@@ -54,6 +57,39 @@ def export_pdf(word_files: Mapping[str, bytes], *, seconds: float = SECONDS) -> 
             (folder / name).write_bytes(content)
         said = _convert(office, folder, list(word_files), seconds)
         return {pdf: _read(folder / pdf, said) for pdf in (Path(n).stem + ".pdf" for n in word_files)}
+
+
+_NAMED = 3
+"""Pieces of a part that are named as lost: enough to find the place by."""
+_LONGEST = 60
+"""Characters of a piece that are shown."""
+
+
+def refuse_losses(documents: Mapping[str, Document], drawn: Mapping[str, bytes]) -> None:
+    """Compare each PDF's text with the tree it was made from; both are given by the PDF's name.
+
+    Raises OutputError that names what is missing: a patient's sheet must not lack a part in silence.
+    """
+    problems = [
+        Problem(name, _told(document, missing), _USE_WORD)
+        for name, document in documents.items()
+        if (missing := lost(document, pages_of(drawn[name])))
+    ]
+    if problems:
+        raise OutputError(problems)
+
+
+def _told(document: Document, missing: list[Piece]) -> str:
+    """Which words of which parts are not in a PDF."""
+    parts = list(dict.fromkeys(piece.heading for piece in missing))
+    texts = [_shortened(piece.text) for piece in missing]
+    more = f" and {len(texts) - _NAMED} more" if len(texts) > _NAMED else ""
+    named, under = ", ".join(texts[:_NAMED]) + more, ", ".join(f"'{part}'" for part in parts)
+    return f"LibreOffice left out words of '{document.title}', under {under}: {named}. No PDF was written."
+
+
+def _shortened(text: str) -> str:
+    return f"“{text}”" if len(text) <= _LONGEST else f"“{text[: _LONGEST - 1]}…”"
 
 
 def _convert(office: str, folder: Path, names: list[str], seconds: float) -> str:

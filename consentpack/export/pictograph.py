@@ -90,8 +90,6 @@ def svg(pictograph: Pictograph) -> str:
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" width="{width:g}mm" height="{height:g}mm" '
         f'viewBox="0 0 {10 * across:g} {10 * down:g}"><title>{escape(pictograph.alt)}</title>'
-        # white behind the marks: on a dark page black ones would not be seen
-        '<rect width="100%" height="100%" fill="#fff"/>'
         f"{_circles(drawn, filled=True)}{_circles(drawn, filled=False)}</svg>"
     )
 
@@ -105,8 +103,8 @@ def _circles(drawn: Drawing, *, filled: bool) -> str:
         for column, row in [(drawn.place(mark.column), drawn.place(mark.row))]
         if mark.filled == filled
     )
-    fill = "#000" if filled else "#fff"
-    return f'<g fill="{fill}" stroke="#000" stroke-width="{10 * _LINE:g}">{circles}</g>'
+    fill = "currentColor" if filled else "none"  # the colour of the words: white on a dark page
+    return f'<g fill="{fill}" stroke="currentColor" stroke-width="{10 * _LINE:g}">{circles}</g>'
 
 
 def png(pictograph: Pictograph, dpi: int = 300) -> bytes:

@@ -9,10 +9,12 @@ from dataclasses import dataclass, field, replace
 from consentpack.errors import OutputError, Problem
 from consentpack.export import EXPORTERS, Paper
 from consentpack.export.look import Look
-from consentpack.export.pdf import export_pdf
+from consentpack.export.pdf import export_pdf, refuse_losses
 from consentpack.manifest import MANIFEST, manifest, with_documents
 from consentpack.pipeline.judging import Judged
 from consentpack.tree import Document
+
+_WORD = ".docx"
 
 
 @dataclass(frozen=True)
@@ -97,7 +99,18 @@ def _named(judged: Judged, file: str) -> str:
 
 
 def with_pdf(pack: Pack) -> Pack:
-    """The pack with a PDF beside each Word file, named in the manifest too."""
-    drawn = export_pdf({name: data for name, data in pack.files.items() if name.endswith(".docx")})
+    """The pack with a PDF beside each Word file, named in the manifest too.
+
+    Raises OutputError, with nothing written, when a PDF does not say all that its document says.
+    """
+    drawn = export_pdf({name: data for name, data in pack.files.items() if name.endswith(_WORD)})
+    refuse_losses({name: _document_of(name, pack) for name in drawn}, drawn)
     listed = with_documents(pack.files[MANIFEST].decode(), drawn)
     return replace(pack, files={**pack.files, **drawn, MANIFEST: listed.encode()})
+
+
+def _document_of(name: str, pack: Pack) -> Document:
+    """The document that a PDF was drawn from."""
+    stem = name.removesuffix(".pdf")
+    endings = [e.ending.removesuffix(_WORD) for e in EXPORTERS.values() if e.ending.endswith(_WORD)]
+    return next(d for d in pack.documents for ending in endings if stem == f"{d.kind}{ending}")

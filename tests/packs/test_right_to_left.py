@@ -197,3 +197,23 @@ def test_a_pictograph_is_filled_from_the_right_where_reading_begins_there():
     right = [(m.column, m.row) for m in drawing(Pictograph(3, 100, "", mirrored=True)).marks if m.filled]
     assert left == [(0, 9), (1, 9), (2, 9)]
     assert right == [(9, 9), (8, 9), (7, 9)]
+
+
+@pytest.mark.office
+def test_version_and_day_at_the_foot_are_not_one_number(office, tmp_path):
+    """As one piece from left to right, "version 1 · 20 November" was read as version 20 of the 1st."""
+    labels = LABELS | {"version": "الإصدار 1"}
+    rows = [
+        visible(row) for row in _rows(office, in_arabic(Paragraph((Run(ARABIC),)), labels=labels), tmp_path)
+    ]
+    (foot,) = [row for row in rows if "HS-P-1" in row]
+    assert "20·1" in foot and "1·20" not in foot, foot  # from left to right: the day left of the version
+
+
+def test_stops_and_letters_of_arabic_come_from_one_font():
+    """With Arial, which LibreOffice replaces by a font without Arabic, the stop was drawn inside the word."""
+    word = written(in_arabic(Paragraph((Run("لا."),))))
+    fonts = {f.get(qn("w:cs")) for f in word.styles.element.iter(qn("w:rFonts"))}
+    assert fonts == {"DejaVu Sans"}
+    table = next(part for part in word.part.package.iter_parts() if part.partname == "/word/fontTable.xml")
+    assert b'w:name="DejaVu Sans"><w:altName w:val="Arial, ' in table.blob
