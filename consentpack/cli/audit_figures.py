@@ -20,8 +20,9 @@ from consentpack.cli.edge import (
 )
 
 if TYPE_CHECKING:
-    from consentpack.pipeline import Apart, Workplace
+    from consentpack.pipeline import Workplace
     from consentpack.rates.funnel import Place
+    from consentpack.rates.standing_out import Sheet
     from consentpack.rates.survey import Funnel
     from consentpack.rates.watching import Watched
 
@@ -53,7 +54,7 @@ def watch(today: datetime, clinic_dir: Path | None, as_json: bool) -> None:
     for each in found.watched:
         for line in _signals(place, each):
             click.echo(line)
-    for funnel, group in found.above:
+    for funnel, group in found.above():
         click.echo(_above(place, funnel, group))
     for line in _by_chance(found):
         click.echo(line)
@@ -70,14 +71,15 @@ def _above(place: Workplace, funnel: Funnel, group: Place) -> str:
     )
 
 
-def _by_chance(found: Apart) -> Iterator[str]:
+def _by_chance(found: Sheet) -> Iterator[str]:
     """What was looked at, what was found, and how much of that chance alone would bring."""
     rules, luck, false = found.rules, found.luck, found.false_signals
+    assert rules and false  # or `watch_over_time` has raised
     if luck.groups:
         yield (
             f"{counted(luck.groups, 'operator or site', 'operators and sites')} looked at, outcome by "
-            f"outcome, {len(found.above)} above the {rules.limits:g}% limits. If all were alike, one or more "
-            f"would be above by chance alone with a chance of up to {_chance(luck.chance)}."
+            f"outcome, {len(found.above())} above the {rules.limits:g}% limits. If all were alike, one or "
+            f"more would be above by chance alone with a chance of up to {luck.said}."
         )
     crossed = sum(len(each.signals) for each in found.watched)
     yield (
@@ -85,16 +87,9 @@ def _by_chance(found: Apart) -> Iterator[str]:
         f"{counted(crossed, 'signal', 'signals')}; "
         f"{len(found.without)} have no baseline to watch them by. With nothing changed, each would signal "
         f"about once in {rules.run_length} treatments: about {false.expected:.1f} false signals in all, and "
-        f"one or more with a chance of {_chance(false.chance)}. "
+        f"one or more with a chance of {false.said}. "
         "Few treatments: no signal is no proof of safety."
     )
-
-
-def _chance(chance: float) -> str:
-    """A chance in words, never 0 or 100 in 100: it is neither."""
-    if chance < 0.01:
-        return "less than 1 in 100"
-    return "more than 99 in 100" if chance > 0.99 else f"{100 * chance:.0f} in 100"
 
 
 def _signals(place: Workplace, each: Watched) -> list[str]:

@@ -52,7 +52,6 @@ if TYPE_CHECKING:
     from consentpack.pipeline.translations import status as translation_status
     from consentpack.pipeline.translations import update as update_translations
     from consentpack.pipeline.watching import (
-        Apart,
         compare_techniques,
         rate_table,
         titles,
@@ -65,7 +64,6 @@ if TYPE_CHECKING:
 
 __all__ = [
     "STAGES",
-    "Apart",
     "Audit",
     "Judged",
     "Pack",
@@ -141,8 +139,7 @@ _ROOMS = {
     "consentpack.pipeline.sign_off": "StatusRow approve languages_left library_status",
     "consentpack.pipeline.translations": "check_translations=check extract texts "
     "translation_status=status update_translations=update",
-    "consentpack.pipeline.watching": "Apart compare_techniques rate_table titles watch_over_time "
-    "write_rate_sheet",
+    "consentpack.pipeline.watching": "compare_techniques rate_table titles watch_over_time write_rate_sheet",
     "consentpack.pipeline.writing": "Pack",
     "consentpack.translate.place": "Texts",
     "consentpack.translate.po": "Stand",

@@ -8,8 +8,8 @@ from typing import Any
 from consentpack.manifest import rate_answer, remark_json, score_json
 from consentpack.model import RateAnswer
 from consentpack.pipeline.reading import ReadFile, ReportRow
-from consentpack.pipeline.watching import Apart
 from consentpack.rates import Comparing
+from consentpack.rates.standing_out import Sheet
 from consentpack.rates.watching import Watched
 
 
@@ -44,9 +44,10 @@ def rates(answers: Iterable[RateAnswer]) -> list[dict[str, Any]]:
     return [rate_answer(answer) for answer in answers]
 
 
-def watched(found: Apart) -> dict[str, Any]:
+def watched(found: Sheet) -> dict[str, Any]:
     """Signals over time, what has no baseline, who stands apart, and what chance alone would bring."""
     luck, by_chance = found.luck, found.false_signals
+    assert found.rules and by_chance  # or `watch_over_time` has raised
     return {
         "limits": found.rules.limits,
         "adjusted_for": list(found.rules.adjust_for),
@@ -55,7 +56,7 @@ def watched(found: Apart) -> dict[str, Any]:
         "apart": [
             {"technique": f.technique, "outcome": f.outcome, "by": f.grouping, "target": f.target}
             | {"group": p.group, "events": p.events, "n": p.n, "state": p.state, "expected": p.expected}
-            for f, p in found.above
+            for f, p in found.above()
         ],
         "by_chance": {
             "groups": luck.groups,

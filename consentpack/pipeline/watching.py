@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
@@ -18,9 +17,9 @@ from consentpack.rates import Comparing
 from consentpack.rates.adjusting import Cell, adjusted_funnels, cell_namer
 from consentpack.rates.beside import pairs
 from consentpack.rates.counting import window_of
-from consentpack.rates.funnel import Luck, Place, luck
+from consentpack.rates.standing_out import Sheet
 from consentpack.rates.survey import Funnel, Line, funnels, survey
-from consentpack.rates.watching import ByChance, Unwatched, Watched, by_chance, gather, watch
+from consentpack.rates.watching import Unwatched, Watched, gather, watch
 from consentpack.register import (
     Comparison,
     Grouping,
@@ -72,10 +71,18 @@ def _adjusted(place: Workplace, parts: list[Part]) -> Iterator[Funnel]:
     return adjusted_funnels(place.library, parts, cell_of, adjust_for)
 
 
+def whole_sheet(place: Workplace, today: date) -> Sheet:
+    """All figures, over time too where the clinic has said by which rules."""
+    lines, found = rate_sheet(place, today)
+    rules = place.clinic.watch
+    watched, without = _over_time(place, rules, today) if rules else ([], [])
+    return Sheet(lines, found, watched, without, rules, frozenset(place.library.risks))
+
+
 def write_rate_sheet(place: Workplace, out: Path, today: date) -> None:
     """The rate sheet as a file: .csv, .json or .html by its ending."""
-    lines, found = rate_sheet(place, today)
-    write_file(out, sheets.as_file(out.suffix, lines, found, titles(place), **_caption(place, today)))
+    sheet = whole_sheet(place, today) if out.suffix == ".html" else Sheet(rate_sheet(place, today)[0])
+    write_file(out, sheets.as_file(out.suffix, sheet, titles(place), **_caption(place, today)))
 
 
 def rate_table(place: Workplace, today: date) -> str:
@@ -96,41 +103,16 @@ def _caption(place: Workplace, today: date) -> dict[str, str]:
     return {"heading": f"Rate sheet: {place.clinic.name}", "note": note}
 
 
-@dataclass(frozen=True)
-class Apart:
-    """What stands apart, over time and side by side, and what chance alone would bring."""
-
-    rules: WatchRules
-    watched: list[Watched]
-    without: list[Unwatched]
-    funnels: list[Funnel]
-
-    @property
-    def above(self) -> list[tuple[Funnel, Place]]:
-        """Each operator or site above the limits of the clinic's rules."""
-        return [(f, p) for f in self.funnels for p in f.places if p.above(self.rules.share)]
-
-    @property
-    def luck(self) -> Luck:
-        return luck((p for f in self.funnels for p in f.places), self.rules.share)
-
-    @property
-    def false_signals(self) -> ByChance:
-        return by_chance(self.watched, self.rules.run_length)
-
-
-def watch_over_time(place: Workplace, today: date) -> Apart:
-    """Signals over time, outcomes without a baseline, and the funnels.
+def watch_over_time(place: Workplace, today: date) -> Sheet:
+    """All figures, with the signals over time and who stands apart.
 
     Raises ClinicError when clinic.toml does not say by which rules.
     """
-    rules = place.clinic.watch
-    if rules is None:
+    if place.clinic.watch is None:
         what = "the table [watch] is missing: from when on, and for what change, is not known."
         fix = "Add [watch] with baseline_until, odds_ratio and run_length."
         raise ClinicError(Problem(SETTINGS_FILE, what, fix))
-    watched, without = _over_time(place, rules, today)
-    return Apart(rules, watched, without, rate_sheet(place, today)[1])
+    return whole_sheet(place, today)
 
 
 def _over_time(place: Workplace, rules: WatchRules, today: date) -> tuple[list[Watched], list[Unwatched]]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from consentpack.rates.intervals import check_counts
-from consentpack.rates.laws import Binomial, Law, Mix, sum_of
+from consentpack.rates.laws import Binomial, Law, Mix, said_chance, sum_of
 
 FEWEST = 10
 """A group smaller than this is not placed: two of three says nothing about anybody."""
@@ -37,6 +37,10 @@ class Place:
     def above(self, share: float) -> bool:
         """Whether it lies above the limits of this share."""
         return self.state == "above 99.8%" or (share <= ALERT and self.state == "above 95%")
+
+    def below(self, share: float) -> bool:
+        """Whether it lies below them."""
+        return self.state == "below 99.8%" or (share <= ALERT and self.state == "below 95%")
 
     def luck(self, share: float) -> float:
         return self.luck_alert if share <= ALERT else self.luck_alarm
@@ -110,6 +114,10 @@ class Luck:
     """How many of them lie above the limits on average, whatever the groups have to do with each other."""
     chance: float
     """That one or more of them do, if they have nothing to do with each other; less where they are alike."""
+
+    @property
+    def said(self) -> str:
+        return said_chance(self.chance)
 
 
 def luck(places: Iterable[Place], share: float) -> Luck:

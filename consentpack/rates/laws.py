@@ -50,6 +50,13 @@ class Binomial:
         return found
 
 
+def said_chance(chance: float) -> str:
+    """A chance in words, never as 0 or 100 in 100: it is neither."""
+    if chance < 0.01:
+        return "less than 1 in 100"
+    return "more than 99 in 100" if chance > 0.99 else f"{100 * chance:.0f} in 100"
+
+
 _FAR = 12
 """Standard deviations from the mean beyond which no chance is kept; it is under 1e-30."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +11,7 @@ from consentpack.library import Library
 from consentpack.model import WatchRules
 from consentpack.rates.adjusting import Cell, Counted, judged_by
 from consentpack.rates.cusum import Chart, Risks, Signal, chart, limit_of
+from consentpack.rates.laws import said_chance
 from consentpack.rates.reliability import reliable
 from consentpack.register import SEEN, UNKNOWN, Batch, Order
 
@@ -38,8 +39,10 @@ class Course:
         """The places of the treatments that used a technique, in order."""
         import numpy as np  # noqa: PLC0415 - takes a while to import
 
-        wanted = [id for id, used in self.order.combinations.items() if technique in used]
-        return np.flatnonzero(np.isin(self.combinations, wanted))
+        of = self.order.combinations
+        wanted = np.zeros(max(of, default=0) + 1, bool)
+        wanted[[id for id, used in of.items() if technique in used]] = True
+        return np.flatnonzero(wanted[self.combinations])
 
     def state(self, outcome: str, places: Numbers) -> Numbers:
         """UNKNOWN, NOT_SEEN or SEEN for an outcome in some treatments."""
@@ -67,7 +70,8 @@ def gather(order: Order, batches: Iterable[Batch], cell_of: Callable[[Sequence[s
             columns, kinds, (batch.days, batch.combinations, at, *batch.known), strict=True
         ):
             column.append(np.array(values, kind))
-    days, used, inside, *known = (np.concatenate(column) for column in columns)
+    # one column after the other, and its pieces let go: a large register would be held twice
+    days, used, inside, *known = (np.concatenate(columns.pop(0)) for _ in kinds)
     return Course(order, days, used, inside, tuple(cells), tuple(known))
 
 
@@ -174,6 +178,10 @@ class ByChance:
     chance: float
     """Of one or more."""
 
+    @property
+    def said(self) -> str:
+        return said_chance(self.chance)
+
 
 def by_chance(watched: Iterable[Watched], run_length: int) -> ByChance:
     """How many false signals to expect: one in a run length, in each line that was watched.
@@ -184,9 +192,3 @@ def by_chance(watched: Iterable[Watched], run_length: int) -> ByChance:
     """
     expected = sum(each.since for each in watched) / run_length
     return ByChance(expected, -math.expm1(-expected))
-
-
-def newest_first(watched: Iterable[Watched]) -> Iterator[tuple[Watched, Signal]]:
-    """All signals, those of the last days first."""
-    found = [(each, signal) for each in watched for signal in each.signals]
-    yield from sorted(found, key=lambda pair: pair[1].day, reverse=True)

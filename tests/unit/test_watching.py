@@ -17,7 +17,7 @@ from consentpack import shipped
 from consentpack.library import load_library
 from consentpack.model import WatchRules
 from consentpack.rates.cusum import limit_for, weights
-from consentpack.rates.watching import by_chance, newest_first, watch
+from consentpack.rates.watching import by_chance, watch
 
 LIBRARY = load_library(shipped.content())
 END = date(2025, 4, 30)
@@ -163,9 +163,3 @@ def test_false_signals_come_once_in_a_run_length_of_each_line():
     # the sum begins at zero, so that the first signal comes a little later than an exponential time
     assert told.chance - 0.1 < any_ < told.chance + 3 * math.sqrt(0.25 / runs)
     assert by_chance(watched, length).expected == pytest.approx(runs)
-
-
-def test_signals_are_listed_from_the_newest():
-    found = of_bruising(baseline(20, 200) + later([True] * 30))
-    days = [signal.day for _, signal in newest_first([found])]
-    assert len(days) > 2 and days == sorted(days, reverse=True)
