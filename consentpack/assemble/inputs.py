@@ -20,6 +20,7 @@ from consentpack.model import (
     Score,
 )
 from consentpack.rates import Comparing
+from consentpack.rates.shrinking import Shrunken
 
 
 @dataclass(frozen=True)
@@ -41,6 +42,8 @@ class Inputs:
     """What the rules of suitability say of the plan."""
     not_asked: tuple[Factor, ...] = ()
     """Circumstances the plan says nothing of."""
+    shrunken: Mapping[str, Shrunken] = field(default_factory=dict)
+    """Outcome -> the closest group's figure drawn towards the wider group, for the record."""
 
 
 @dataclass(frozen=True)

@@ -9,12 +9,14 @@ from collections.abc import Iterable
 from typing import Any
 
 from consentpack.export.rate_page import Titles, as_html
+from consentpack.rates.intervals import mid_p
 from consentpack.rates.needed import needed
 from consentpack.rates.standing_out import Sheet
 from consentpack.rates.survey import Line
 
 COLUMNS = (
-    "technique", "outcome", "events", "watched", "low_95", "high_95", "due", "followed_up",
+    "technique", "outcome", "events", "watched", "low_95", "high_95", "mid_p_low_95",
+    "mid_p_high_95", "due", "followed_up",
     "clark_c", "quotable", "why_not", "still_needed", "to_follow_up", "published_events", "published_n",
     "published_source", "verdict",
 )  # fmt: skip
@@ -40,13 +42,21 @@ def _row(line: Line) -> dict[str, Any]:
         line.technique, line.outcome, counts.events, counts.watched,
         round(line.interval.low, 6) if line.interval else None,
         round(line.interval.high, 6) if line.interval else None,
-        counts.due, counts.due_watched,
+        *_mid_p(line), counts.due, counts.due_watched,
         None if counts.person_time is None else round(counts.person_time, 4),
         line.quotable, line.why_not, lacking.treatments, lacking.looks,
         printed.events if printed else None, printed.n if printed else None,
         printed.source if printed else None, line.verdict,
     )  # fmt: skip
     return dict(zip(COLUMNS, values, strict=True))
+
+
+def _mid_p(line: Line) -> tuple[float | None, float | None]:
+    """The interval for those who want an exact one beside Wilson's."""
+    if not line.interval:
+        return None, None
+    found = mid_p(line.counts.events, line.counts.watched)
+    return round(found.low, 6), round(found.high, 6)
 
 
 def as_json(lines: Iterable[Line]) -> str:

@@ -110,6 +110,7 @@ def test_each_figure_of_the_sheet_is_that_of_its_line(sheet):
         assert (row["events"], row["watched"]) == (line.counts.events, line.counts.watched)
         assert (row["due"], row["followed_up"]) == (line.counts.due, line.counts.due_watched)
         if line.interval:
+            assert row["mid_p_low_95"] <= row["events"] / row["watched"] + 1e-6 <= row["mid_p_high_95"] + 2e-6
             assert row["low_95"] == pytest.approx(line.interval.low, abs=1e-6)
             assert row["high_95"] == pytest.approx(line.interval.high, abs=1e-6)
             assert row["low_95"] <= row["events"] / row["watched"] + 1e-6
