@@ -71,6 +71,8 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "baseline_until": Key(date, "treatments up to this day give the baseline"),
         "odds_ratio": Key(float, "the change to be found, as a ratio of odds; 2 is usual"),
         "run_length": Key(int, "treatments, on average, until a false signal"),
+        "limits": Key(float, "limits of groups side by side, 95 or 99.8 percent; 99.8 without it", False),
+        "adjust_for": Key(list, '"site", or strata of the field, that the expected number depends on', False),
     },
     "consent": {
         "rules": Key(str, "the law or body the clinic works under, by its name"),
@@ -212,9 +214,24 @@ def _check(data: Mapping[str, Any], toml: TomlText, names: Names) -> list[Proble
         problems = _check_groups(data, toml, strata) + _check_care(data.get("care", {}), toml, names.settings)
         problems += _check_meanings(data["audit"], toml)
         problems += _check_length(data.get("length", {}), toml, {**names.documents, **names.lengths})
-        if data.get("watch", {}).get("odds_ratio", 2) <= 1:
-            what = "'odds_ratio' should be above 1: it is the change that is looked for."
-            problems.append(Problem(toml.where("odds_ratio"), what))
+        problems += _check_watch(data.get("watch", {}), toml, strata)
+    return problems
+
+
+def _check_watch(watch: Mapping[str, Any], toml: TomlText, strata: Mapping[str, Stratum]) -> list[Problem]:
+    problems = []
+    if watch.get("odds_ratio", 2) <= 1:
+        what = "'odds_ratio' should be above 1: it is the change that is looked for."
+        problems.append(Problem(toml.where("odds_ratio"), what))
+    if watch.get("limits", 95) not in (95, 99.8):
+        what = f"'limits' should be 95 or 99.8; it is {watch['limits']}."
+        fix = "With 95 and some dozens of groups somebody nearly always stands out by chance alone."
+        problems.append(Problem(toml.where("limits", table="watch"), what, fix))
+    for name in watch.get("adjust_for", ()):
+        if name != "site" and name not in strata:
+            what = f"'adjust_for' names '{name}', which is not recorded of a treatment."
+            fix = did_you_mean(name, ("site", *strata)) or f"There are: {', '.join(('site', *strata))}."
+            problems.append(Problem(toml.where("adjust_for", name, table="watch"), what, fix))
     return problems
 
 
@@ -374,7 +391,7 @@ def _made(data: Mapping[str, Any], folder: Path, rules: Mapping[str, ConsentRule
         invented=clinic.get("invented", False),
         brand=look,
         consent=_consent(data.get("consent", {}), rules),
-        watch=WatchRules(**data["watch"]) if "watch" in data else None,
+        watch=_watch(data["watch"]) if "watch" in data else None,
         reading=_reading(data.get("readability", {})),
         length=data.get("length", {}),
         window_months=data.get("rates", {}).get("window_months", DEFAULT_WINDOW_MONTHS),
@@ -388,6 +405,10 @@ def _made(data: Mapping[str, Any], folder: Path, rules: Mapping[str, ConsentRule
         date_order=audit["dates"],
         register_url=_register_url(audit.get("register", "register.sqlite"), folder),
     )
+
+
+def _watch(watch: Mapping[str, Any]) -> WatchRules:
+    return WatchRules(**{**watch, "adjust_for": tuple(watch.get("adjust_for", ()))})
 
 
 def _by_member(groups: Mapping[str, list[str]]) -> dict[str, str]:

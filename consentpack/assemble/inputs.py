@@ -21,6 +21,7 @@ from consentpack.model import (
     Score,
 )
 from consentpack.rates import Comparing
+from consentpack.rates.shrinking import Shrunken
 from consentpack.tree import Document
 
 
@@ -45,6 +46,8 @@ class Inputs:
     """Circumstances the plan says nothing of."""
     moved: frozenset[str] = frozenset()
     """Outcomes and other choices that only the booklet tells at length, since the form has no room."""
+    shrunken: Mapping[str, Shrunken] = field(default_factory=dict)
+    """Outcome -> the closest group's figure drawn towards the wider group, for the record."""
 
 
 @dataclass(frozen=True)

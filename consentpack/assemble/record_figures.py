@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.record_alerts import side_by_side
+from consentpack.assemble.record_shrunken import shrunken_lines
 from consentpack.model import Counts, Level, Rate, RateAnswer, Rejected, Seen
 from consentpack.rates import Comparing
 from consentpack.rates.reliability import loss_warns
@@ -28,10 +29,12 @@ def _figure_row(ctx: Context, answer: RateAnswer) -> tuple[Cell, ...]:
     watched = ctx.say("watched {days} days", days=outcome.watch_days)
     name = cell(f"{outcome.title} ({outcome.clinical})", watched, head=True)
     if answer.rate is None:
-        return name, cell(*_without_rate(ctx, answer)), cell(*_beside(ctx, answer))
+        said = (*_without_rate(ctx, answer), *shrunken_lines(ctx, answer.outcome))
+        return name, cell(*said), cell(*_beside(ctx, answer))
     rate = answer.rate
     pooled = _pooled(ctx, pooled=answer.pooled)
     quoted = [*_rate_lines(ctx, rate), *pooled, *_follow_up(ctx, rate.counts), *_more_lines(ctx, answer)]
+    quoted += shrunken_lines(ctx, answer.outcome)
     return name, cell(*quoted), cell(*_beside(ctx, answer))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -20,7 +21,10 @@ from consentpack.cli.edge import (
 
 if TYPE_CHECKING:
     from consentpack.pipeline import Workplace
-    from consentpack.rates.survey import Watched
+    from consentpack.rates.funnel import Place
+    from consentpack.rates.standing_out import Sheet
+    from consentpack.rates.survey import Funnel
+    from consentpack.rates.watching import Watched
 
 
 SHEET_ENDINGS = (".csv", ".json", ".html")  # as export.rate_sheet, which is too heavy for --help
@@ -35,33 +39,56 @@ def watch(today: datetime, clinic_dir: Path | None, as_json: bool) -> None:
     """Look for harms that are seen more than before, and for operators or sites that stand apart.
 
     By the rules of [watch] in clinic.toml: a cumulative sum per technique and outcome, and exact
-    limits across operators and sites. A signal asks for a look, it is no verdict.
+    limits across operators and sites, 99.8% ones if no others are set. The last lines say how often
+    chance alone does as much. A signal asks for a look, it is no verdict.
 
     Example: consentpack audit watch
     """
     from consentpack import pipeline  # noqa: PLC0415
 
     place = pipeline.open_workplace(start_of(clinic_dir))
-    rules, watched, without, found = pipeline.watch_over_time(place, today.date())
-    apart = [(f, p) for f in found for p in f.places if p.state.startswith("above")]
+    found = pipeline.watch_over_time(place, today.date())
     if as_json:
-        print_json(pipeline.as_json.watched(watched, without, apart))
+        print_json(pipeline.as_json.watched(found))
         return
-    for each in watched:
+    for each in found.watched:
         for line in _signals(place, each):
             click.echo(line)
-    for funnel, group in apart:
-        name = f"{_title(place, funnel.technique)}: {_title(place, funnel.outcome)}"
-        click.echo(
-            f"{name}, {funnel.grouping} {group.group}: {group.events} of {group.n}, {group.state} "
-            f"limits around {funnel.target:.1%}. Look at the data first, then at who and how."
+    for funnel, group in found.above():
+        click.echo(_above(place, funnel, group))
+    for line in _by_chance(found):
+        click.echo(line)
+
+
+def _above(place: Workplace, funnel: Funnel, group: Place) -> str:
+    name = f"{_title(place, funnel.technique)}: {_title(place, funnel.outcome)}"
+    around = f"around {funnel.target:.1%}"
+    if group.expected is not None:
+        around = f"around the {group.expected:.1f} expected of such patients"
+    return (
+        f"{name}, {funnel.grouping} {group.group}: {group.events} of {group.n}, {group.state} "
+        f"limits {around}. Look at the data first, then at who and how."
+    )
+
+
+def _by_chance(found: Sheet) -> Iterator[str]:
+    """What was looked at, what was found, and how much of that chance alone would bring."""
+    rules, luck, false = found.rules, found.luck, found.false_signals
+    assert rules and false  # or `watch_over_time` has raised
+    if luck.groups:
+        yield (
+            f"{counted(luck.groups, 'operator or site', 'operators and sites')} looked at, outcome by "
+            f"outcome, {len(found.above())} above the {rules.limits:g}% limits. If all were alike, one or "
+            f"more would be above by chance alone with a chance of up to {luck.said}."
         )
-    crossed = sum(len(each.signals) for each in watched)
-    click.echo(
-        f"{counted(len(watched), 'outcome', 'outcomes')} watched since {rules.baseline_until}, "
+    crossed = sum(len(each.signals) for each in found.watched)
+    yield (
+        f"{counted(len(found.watched), 'outcome', 'outcomes')} watched since {rules.baseline_until}, "
         f"{counted(crossed, 'signal', 'signals')}; "
-        f"{len(without)} have no baseline to watch them by. With nothing changed, each would signal "
-        f"about once in {rules.run_length} treatments. Few treatments: no signal is no proof of safety."
+        f"{len(found.without)} have no baseline to watch them by. With nothing changed, each would signal "
+        f"about once in {rules.run_length} treatments: about {false.expected:.1f} false signals in all, and "
+        f"one or more with a chance of {false.said}. "
+        "Few treatments: no signal is no proof of safety."
     )
 
 

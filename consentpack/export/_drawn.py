@@ -13,6 +13,7 @@ from consentpack.direction import has_right_to_left
 from consentpack.tree import (
     Body,
     Box,
+    Cell,
     Choice,
     Document,
     Facts,
@@ -20,6 +21,7 @@ from consentpack.tree import (
     Heading,
     Items,
     Node,
+    Panel,
     Paragraph,
     Pictograph,
     Table,
@@ -151,6 +153,10 @@ def _of_body(body: Body) -> Iterator[str]:
             yield from (f"{label} {value}" for label, value in body.pairs)
         case Table():
             yield from _of_table(body)
+        case Panel():
+            for title, cells in body.groups:
+                yield title
+                yield from _of_cells(cells)
         case _:
             assert_never(body)
 
@@ -158,6 +164,10 @@ def _of_body(body: Body) -> Iterator[str]:
 def _of_table(table: Table) -> Iterator[str]:
     yield from table.columns
     for row in table.rows:
-        for content in (content for cell in row for content in cell.content):
-            if not isinstance(content, Pictograph):
-                yield from _of_body(content)
+        yield from _of_cells(row)
+
+
+def _of_cells(cells: Iterable[Cell]) -> Iterator[str]:
+    for content in (content for cell in cells for content in cell.content):
+        if not isinstance(content, Pictograph):
+            yield from _of_body(content)

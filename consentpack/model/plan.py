@@ -21,6 +21,15 @@ class WatchRules:
     """The change to be found, as a ratio of odds."""
     run_length: int
     """Treatments, on average, until a signal when nothing has changed."""
+    limits: float = 99.8
+    """Percent of groups expected inside the limits when all are alike: 95 or 99.8."""
+    adjust_for: tuple[str, ...] = ()
+    """Strata of the field, or 'site', by which the expected number of each treatment differs."""
+
+    @property
+    def share(self) -> float:
+        """The limits as a share of 1."""
+        return self.limits / 100
 
 
 @dataclass(frozen=True)

@@ -9,8 +9,8 @@ from consentpack.manifest import length_json, rate_answer, remark_json, score_js
 from consentpack.model import RateAnswer
 from consentpack.pipeline.reading import ReadFile, ReportRow
 from consentpack.rates import Comparing
-from consentpack.rates.funnel import Place
-from consentpack.rates.survey import Funnel, Watched
+from consentpack.rates.standing_out import Sheet
+from consentpack.rates.watching import Watched
 
 
 def read_file(each: ReadFile) -> dict[str, Any]:
@@ -46,29 +46,37 @@ def rates(answers: Iterable[RateAnswer]) -> list[dict[str, Any]]:
     return [rate_answer(answer) for answer in answers]
 
 
-def watched(
-    watched: Iterable[Watched],
-    without: Iterable[tuple[str, str]],
-    apart: Iterable[tuple[Funnel, Place]],
-) -> dict[str, Any]:
-    """Signals over time, what has no baseline, and who stands apart."""
+def watched(found: Sheet) -> dict[str, Any]:
+    """Signals over time, what has no baseline, who stands apart, and what chance alone would bring."""
+    luck, by_chance = found.luck, found.false_signals
+    assert found.rules and by_chance  # or `watch_over_time` has raised
     return {
-        "watched": [
-            {
-                "technique": each.technique,
-                "outcome": each.outcome,
-                "baseline": {"events": each.baseline.events, "n": each.baseline.watched},
-                "treatments_since": each.since,
-                "signals": [vars(s) | {"day": str(s.day), "since": str(s.since)} for s in each.signals],
-            }
-            for each in watched
-        ],
-        "no_baseline": [{"technique": t, "outcome": o} for t, o in without],
+        "limits": found.rules.limits,
+        "adjusted_for": list(found.rules.adjust_for),
+        "watched": [_over_time(each) for each in found.watched],
+        "no_baseline": [vars(each) for each in found.without],
         "apart": [
             {"technique": f.technique, "outcome": f.outcome, "by": f.grouping, "target": f.target}
-            | vars(group)
-            for f, group in apart
+            | {"group": p.group, "events": p.events, "n": p.n, "state": p.state, "expected": p.expected}
+            for f, p in found.above()
         ],
+        "by_chance": {
+            "groups": luck.groups,
+            "groups_above": round(luck.expected, 4),
+            "any_group_above": round(luck.chance, 4),
+            "signals": round(by_chance.expected, 4),
+            "any_signal": round(by_chance.chance, 4),
+        },
+    }
+
+
+def _over_time(each: Watched) -> dict[str, Any]:
+    return {
+        "technique": each.technique,
+        "outcome": each.outcome,
+        "baseline": {"events": each.events, "n": each.n},
+        "treatments_since": each.since,
+        "signals": [vars(s) | {"day": str(s.day), "since": str(s.since)} for s in each.signals],
     }
 
 

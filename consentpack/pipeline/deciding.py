@@ -12,6 +12,7 @@ from consentpack.model import Chosen, DocumentPlan, Factor, Finding, Matches, Pl
 from consentpack.pipeline.prepare import Prepared
 from consentpack.pipeline.registers import Audit, audit_as_it_stands
 from consentpack.rates import Comparing, answer_all, compare_newer
+from consentpack.rates.shrinking import Shrunken, shrunken_all
 from consentpack.relevance import facts_of, narrow
 from consentpack.suitability import findings, not_asked, refused, would_matter
 
@@ -59,6 +60,8 @@ class Decided:
     """Newer techniques beside the established ones, outcome by outcome."""
     audit: Mapping[str, str]
     """What the audit was made from -> its digest."""
+    shrunken: Mapping[str, Shrunken]
+    """Outcome -> the closest group's figure drawn towards the wider group."""
 
 
 def decide(prepared: Prepared, progress: Progress = lambda _: None) -> Decided:
@@ -90,4 +93,5 @@ def counted(prepared: Prepared, seen: Seen, matches: Matches, audit: Audit) -> D
     plan, library, clinic = prepared.plan, prepared.place.library, prepared.place.clinic
     rates = answer_all(plan, library, clinic, matches, audit.source)
     beside = compare_newer(plan, library, clinic, matches, audit.source)
-    return Decided(seen, matches, rates, beside, dict(audit.digests))
+    shrunken = shrunken_all(plan, library, clinic, matches, rates, audit.parts)
+    return Decided(seen, matches, rates, beside, dict(audit.digests), shrunken)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 
@@ -11,9 +11,11 @@ from consentpack.errors import Problem, RegisterError
 from consentpack.model import Clinic
 from consentpack.pipeline.place import Workplace
 from consentpack.rates import AuditSource
+from consentpack.rates.shrinking import PartSource
 from consentpack.register import (
     Comparison,
     Entry,
+    Part,
     Register,
     Tally,
     Window,
@@ -22,6 +24,7 @@ from consentpack.register import (
     shown,
     state_of,
     tally,
+    tally_parted,
     tell,
 )
 
@@ -36,6 +39,8 @@ class Audit:
     """What the counts come from, for a manifest: imports by digest, entries by hand, the whole."""
     edited: int = 0
     """Treatments that something else than this program has changed."""
+    parts: PartSource | None = None
+    """Counts of the groups that treatments fall into, as long as the moment is held."""
 
 
 @contextmanager
@@ -52,11 +57,16 @@ def audit_as_it_stands(place: Workplace) -> Iterator[Audit]:
         def counts(comparison: Comparison, window: Window, watch_days: Mapping[str, int]) -> Tally:
             return tally(connection, comparison, window, watch_days)
 
+        def parts(
+            window: Window, watch_days: Mapping[str, int], strata: Sequence[str], techniques: Iterable[str]
+        ) -> Iterable[Part]:
+            return tally_parted(connection, window, watch_days, strata=strata, techniques=techniques)
+
         state = state_of(connection)
         digests = _digests(entries(connection)) | {"audit: the whole register": state.digest}
         if state.edited:
             digests["audit: treatments changed by another program"] = str(state.edited)
-        yield Audit(counts, digests, state.edited)
+        yield Audit(counts, digests, state.edited, parts)
 
 
 def _digests(done: Iterable[Entry]) -> dict[str, str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import date
 from pathlib import Path
 
@@ -14,30 +14,75 @@ from consentpack.model import WatchRules
 from consentpack.pipeline.place import Workplace
 from consentpack.pipeline.registers import audit_as_it_stands, existing_register
 from consentpack.rates import Comparing
+from consentpack.rates.adjusting import Cell, adjusted_funnels, cell_namer
 from consentpack.rates.beside import pairs
 from consentpack.rates.counting import window_of
-from consentpack.rates.survey import Funnel, Line, Watched, funnels, survey, watch
-from consentpack.register import Comparison, Grouping, Window, series, tally_all
+from consentpack.rates.standing_out import Sheet
+from consentpack.rates.survey import Funnel, Line, funnels, survey
+from consentpack.rates.watching import Unwatched, Watched, gather, watch
+from consentpack.register import (
+    Comparison,
+    Grouping,
+    Part,
+    course,
+    order_of,
+    tally_all,
+    tally_parted,
+)
 
 
 def rate_sheet(place: Workplace, today: date) -> tuple[list[Line], list[Funnel]]:
     """Every technique's figures, and its operators and sites side by side."""
     window = window_of(today, place.clinic.window_months)
-    register = existing_register(place)
-    days = {id: outcome.watch_days for id, outcome in place.library.outcomes.items()}
+    register, days, strata = existing_register(place), _watch_days(place), _strata(place)
     with register.connect() as connection:
         found = tally_all(connection, window, days)
+        more = tally_parted(connection, window, days, strata=strata, operators=True)
+        parts = list(more) if _adjust_for(place) else []
 
     def groups(grouping: Grouping, comparison: Comparison, outcome: str) -> Mapping[str, tuple[int, int]]:
         return found.by[grouping].of(comparison, outcome)
 
-    return survey(place.library, found.each), list(funnels(place.library, groups))
+    side_by_side = _adjusted(place, parts) if _adjust_for(place) else funnels(place.library, groups)
+    return survey(place.library, found.each), list(side_by_side)
+
+
+def _watch_days(place: Workplace) -> dict[str, int]:
+    return {id: outcome.watch_days for id, outcome in place.library.outcomes.items()}
+
+
+def _adjust_for(place: Workplace) -> tuple[str, ...]:
+    return place.clinic.watch.adjust_for if place.clinic.watch else ()
+
+
+def _strata(place: Workplace) -> tuple[str, ...]:
+    return tuple(id for id in _adjust_for(place) if id != "site")
+
+
+def _adjusted(place: Workplace, parts: list[Part]) -> Iterator[Funnel]:
+    """Operators and sites against what their treatments led one to expect."""
+    adjust_for, strata = _adjust_for(place), _strata(place)
+    name = cell_namer(place.clinic, adjust_for)
+
+    def cell_of(part: Part) -> Cell:
+        values = dict(zip(strata, part.strata, strict=True)) | {"site": part.site}
+        return name([values[id] for id in adjust_for])
+
+    return adjusted_funnels(place.library, parts, cell_of, adjust_for)
+
+
+def whole_sheet(place: Workplace, today: date) -> Sheet:
+    """All figures, over time too where the clinic has said by which rules."""
+    lines, found = rate_sheet(place, today)
+    rules = place.clinic.watch
+    watched, without = _over_time(place, rules, today) if rules else ([], [])
+    return Sheet(lines, found, watched, without, rules, frozenset(place.library.risks))
 
 
 def write_rate_sheet(place: Workplace, out: Path, today: date) -> None:
     """The rate sheet as a file: .csv, .json or .html by its ending."""
-    lines, found = rate_sheet(place, today)
-    write_file(out, sheets.as_file(out.suffix, lines, found, titles(place), **_caption(place, today)))
+    sheet = whole_sheet(place, today) if out.suffix == ".html" else Sheet(rate_sheet(place, today)[0])
+    write_file(out, sheets.as_file(out.suffix, sheet, titles(place), **_caption(place, today)))
 
 
 def rate_table(place: Workplace, today: date) -> str:
@@ -58,29 +103,24 @@ def _caption(place: Workplace, today: date) -> dict[str, str]:
     return {"heading": f"Rate sheet: {place.clinic.name}", "note": note}
 
 
-def watch_over_time(
-    place: Workplace, today: date
-) -> tuple[WatchRules, list[Watched], list[tuple[str, str]], list[Funnel]]:
-    """Signals over time, outcomes without a baseline, and the funnels.
+def watch_over_time(place: Workplace, today: date) -> Sheet:
+    """All figures, with the signals over time and who stands apart.
 
     Raises ClinicError when clinic.toml does not say by which rules.
     """
-    rules = place.clinic.watch
-    if rules is None:
+    if place.clinic.watch is None:
         what = "the table [watch] is missing: from when on, and for what change, is not known."
         fix = "Add [watch] with baseline_until, odds_ratio and run_length."
         raise ClinicError(Problem(SETTINGS_FILE, what, fix))
-    register = existing_register(place)
+    return whole_sheet(place, today)
 
-    def in_order(comparison: Comparison, window: Window, outcome: str, days: int) -> list[tuple[date, bool]]:
-        with register.connect() as connection:
-            return list(series(connection, comparison, window, outcome, days))
 
-    with audit_as_it_stands(place) as audit:
-        assert audit.source is not None  # without a register, `existing_register` has raised
-        watched, without = watch(place.library, audit.source, in_order, rules, today)
-    _, found = rate_sheet(place, today)
-    return rules, watched, without, found
+def _over_time(place: Workplace, rules: WatchRules, today: date) -> tuple[list[Watched], list[Unwatched]]:
+    days, adjust_for = _watch_days(place), rules.adjust_for
+    with existing_register(place).connect() as connection:
+        order = order_of(connection, days)
+        batches = course(connection, order, days, today, parted_by=adjust_for)
+        return watch(place.library, gather(order, batches, cell_namer(place.clinic, adjust_for)), rules)
 
 
 def compare_techniques(place: Workplace, first: str, second: str, outcome: str, today: date) -> Comparing:

@@ -1,25 +1,21 @@
-"""Every technique beside every outcome it can have: the rate sheet, and watching over time."""
+"""Every technique beside every outcome it can have: the rate sheet, and groups side by side."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date, timedelta
 
 from consentpack.library import Library
-from consentpack.model import Counts, Interval, Rate, Technique, Verdict, WatchRules
+from consentpack.model import Counts, Interval, Rate, Technique, Verdict
 from consentpack.rates.compare import verdict
-from consentpack.rates.counting import AuditSource, alone
-from consentpack.rates.cusum import Signal, signals
+from consentpack.rates.counting import alone
 from consentpack.rates.fits import asked
 from consentpack.rates.funnel import FEWEST, Place, place
 from consentpack.rates.intervals import wilson
 from consentpack.rates.published import published_rate
-from consentpack.rates.reliability import quotable, reliable
-from consentpack.register import Comparison, Grouping, Window
+from consentpack.rates.reliability import quotable
+from consentpack.register import Comparison, Grouping
 
-SeriesSource = Callable[[Comparison, Window, str, int], Iterable[tuple[date, bool]]]
-"""Gives the watched treatments of one outcome in order: day, and whether it was seen."""
 GroupSource = Callable[[Grouping, Comparison, str], Mapping[str, tuple[int, int]]]
 """Gives events and watched treatments of one outcome for each operator or site."""
 
@@ -77,52 +73,6 @@ def _line(library: Library, technique: str, outcome: str, counts: Counts) -> Lin
 
 
 @dataclass(frozen=True)
-class Watched:
-    """One technique and outcome that was watched over time."""
-
-    technique: str
-    outcome: str
-    baseline: Counts
-    since: int
-    """Treatments watched after the baseline."""
-    signals: tuple[Signal, ...]
-
-
-_FIRST_DAY = date(1900, 1, 1)
-
-
-def watch(
-    library: Library, audit: AuditSource, series: SeriesSource, rules: WatchRules, today: date
-) -> tuple[list[Watched], list[tuple[str, str]]]:
-    """Each technique's harms over time; and those without a baseline to watch them by."""
-    baseline_window = Window(_FIRST_DAY, rules.baseline_until)
-    later = Window(rules.baseline_until + timedelta(days=1), today)
-    watched, without = [], []
-    for technique in library.techniques.values():
-        days = {id: library.outcome(id).watch_days for id in technique.risks}
-        baseline = audit(alone(technique.id), baseline_window, days)
-        for outcome, counts in baseline.counts.items():
-            share = _rounded(counts)
-            if not 0 < share < 1 or not reliable(counts.events, counts.watched).ok:
-                without.append((technique.id, outcome))
-                continue
-            found = list(series(alone(technique.id), later, outcome, days[outcome]))
-            crossed = signals(
-                found,
-                baseline=share,
-                odds_ratio=rules.odds_ratio,
-                length=rules.run_length,
-            )
-            watched.append(Watched(technique.id, outcome, counts, len(found), tuple(crossed)))
-    return watched, without
-
-
-def _rounded(counts: Counts) -> float:
-    """The share with the outcome to four digits, so that alike baselines share one limit; 0 of nothing."""
-    return float(f"{counts.events / counts.watched:.4g}") if counts.watched else 0.0
-
-
-@dataclass(frozen=True)
 class Funnel:
     """One outcome of one technique across operators or sites."""
 
@@ -132,6 +82,8 @@ class Funnel:
     target: float
     """The figure of all groups together."""
     places: tuple[Place, ...]
+    adjusted_for: tuple[str, ...] = ()
+    """What each group's own expected number was adjusted for."""
 
 
 def funnels(library: Library, groups: GroupSource) -> Iterator[Funnel]:

@@ -3,12 +3,14 @@ counts, the clinic's own lists of what is due, and the reasons of rows set aside
 
 from consentpack.register.cells import LARGEST_COUNT, BadCell, is_keepable, read_outcome
 from consentpack.register.columns import looks_like_identity
+from consentpack.register.course import SEEN, UNKNOWN, Batch, Order, course, order_of
 from consentpack.register.entry import add_treatment, record_outcomes
 from consentpack.register.history import Entry, Told, entries, history, undo, values_of
 from consentpack.register.importer import ImportResult, import_file, set_aside_csv
 from consentpack.register.limits import CELL_LETTERS
 from consentpack.register.merging import Differs
 from consentpack.register.opening import Register, open_register, shown
+from consentpack.register.parted import Part, tally_parted
 from consentpack.register.propose import propose
 from consentpack.register.queries import (
     Comparison,
@@ -23,12 +25,16 @@ from consentpack.register.reading import open_sheet
 from consentpack.register.rows import Reading, SetAside, Treatment, stratum_value
 from consentpack.register.state import Checked, State, check_register, state_of
 from consentpack.register.waiting import tell, told_to
-from consentpack.register.whole import Grouping, tally_all
+from consentpack.register.whole import NOT_RECORDED, Grouping, tally_all
 
 __all__ = [
     "CELL_LETTERS",
     "LARGEST_COUNT",
+    "NOT_RECORDED",
+    "SEEN",
+    "UNKNOWN",
     "BadCell",
+    "Batch",
     "Checked",
     "Comparison",
     "Differs",
@@ -36,6 +42,8 @@ __all__ = [
     "Entry",
     "Grouping",
     "ImportResult",
+    "Order",
+    "Part",
     "Reading",
     "Register",
     "SetAside",
@@ -46,6 +54,7 @@ __all__ = [
     "Window",
     "add_treatment",
     "check_register",
+    "course",
     "due",
     "entries",
     "history",
@@ -54,6 +63,7 @@ __all__ = [
     "looks_like_identity",
     "open_register",
     "open_sheet",
+    "order_of",
     "propose",
     "read_outcome",
     "record_outcomes",
@@ -64,6 +74,7 @@ __all__ = [
     "stratum_value",
     "tally",
     "tally_all",
+    "tally_parted",
     "tell",
     "told_to",
     "undo",

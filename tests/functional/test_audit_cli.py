@@ -153,6 +153,70 @@ def test_an_operator_who_stands_apart_is_named_without_a_ranking(run, clinic_cop
     assert "Bruising, operator MV: " in said and "Look at the data first, then at who and how." in said
 
 
+def test_nobody_is_named_for_standing_above_limits_that_somebody_always_stands_above(run, clinic_copy):
+    """The demo is steady by design; the 95% limits, which were the default, named three of its sites."""
+    assert json.loads(run(clinic_copy, "audit", "watch", *TODAY, "--json").stdout)["apart"] == []
+    settings = clinic_copy / "clinic.toml"
+    text = settings.read_text(encoding="utf-8")
+    settings.write_text(text + "limits = 95\n", encoding="utf-8")
+    answer = json.loads(run(clinic_copy, "audit", "watch", *TODAY, "--json").stdout)
+    assert answer["limits"] == 95 and {each["state"] for each in answer["apart"]} == {"above 95%"}
+    chance = answer["by_chance"]
+    assert chance["any_group_above"] > 0.99 and chance["groups_above"] > len(answer["apart"])
+
+
+def test_the_chance_of_a_false_flag_is_said_for_the_groups_that_were_looked_at(run, clinic_copy):
+    chance = json.loads(run(clinic_copy, "audit", "watch", *TODAY, "--json").stdout)["by_chance"]
+    assert chance["groups"] > 500 and 0 < chance["any_group_above"] < 0.43  # 1 - 0.999 ** 559
+    groups, signals = run(clinic_copy, "audit", "watch", *TODAY).stdout.splitlines()[-2:]
+    assert groups.startswith(f"{chance['groups']} operators and sites looked at")
+    assert f"with a chance of up to {100 * chance['any_group_above']:.0f} in 100." in groups
+    assert f"about {chance['signals']:.1f} false signals in all" in signals
+
+
+def test_declared_groups_change_what_is_expected_of_an_operator(run, clinic_copy):
+    """MV treats the darker skin, which bruises more with everybody."""
+
+    def change(rows: list[Row]) -> None:
+        for at, row in enumerate(rows):
+            dark = row["Skin type"] in ("IV", "V", "VI")
+            row["Operator"] = "MV" if dark or at % 7 == 0 else "AQ"
+            if CANNULA in row["Techniques"] and row["Bruise"]:
+                row["Bruise"] = "yes" if dark or at % 5 == 0 else "no"
+
+    edit(clinic_copy, change)
+
+    def bruising() -> list[object]:
+        answer = json.loads(run(clinic_copy, "audit", "watch", *TODAY, "--json").stdout)
+        return [
+            (each["group"], each["expected"] is None) for each in answer["apart"]
+            if (each["technique"], each["outcome"], each["by"]) == (CANNULA, "bruising", "operator")
+        ]  # fmt: skip
+
+    assert bruising() == [("MV", True)]
+    settings = clinic_copy / "clinic.toml"
+    text = settings.read_text(encoding="utf-8")
+    settings.write_text(text + 'adjust_for = ["skin_type"]\n', encoding="utf-8")
+    assert bruising() == []
+
+
+@pytest.mark.parametrize(
+    ("line", "what"),
+    [
+        ("limits = 90", "'limits' should be 95 or 99.8; it is 90."),
+        ('adjust_for = ["skin_typ"]', "'adjust_for' names 'skin_typ', which is not recorded of a treatment."),
+        ('adjust_for = ["operator"]', "'adjust_for' names 'operator', which is not recorded"),
+    ],
+)
+def test_a_wrong_rule_of_watching_is_refused_with_its_line(run, clinic_copy, line, what):
+    settings = clinic_copy / "clinic.toml"
+    text = settings.read_text(encoding="utf-8")
+    settings.write_text(f"{text}{line}\n", encoding="utf-8")
+    result = run(clinic_copy, "audit", "watch", *TODAY)
+    assert result.exit_code == 16 and what in result.stderr
+    assert f"clinic.toml, line {len(text.splitlines()) + 1}" in result.stderr
+
+
 def test_watching_without_rules_says_which_to_add(run, clinic_copy):
     settings = clinic_copy / "clinic.toml"
     text = settings.read_text(encoding="utf-8")

@@ -5,26 +5,30 @@ Each states one rule that no other test notices the loss of. Counts are invented
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, timedelta
 
+import numpy as np
 import pytest
+from courses import course_of
 from test_together import CANNULA, CLINIC, FAN, FILLER, LIBRARY, MAYBE, PLAN, answers, only
 
 from consentpack.library import Library
 from consentpack.match import match
 from consentpack.model import Counts, PublishedRate, WatchRules
-from consentpack.rates import answer_all, compare_newer, cusum
+from consentpack.rates import answer_all, compare_newer
 from consentpack.rates.beside import pairs
 from consentpack.rates.compare import Comparing, difference, ratio, verdict
 from consentpack.rates.counting import Counting, alone, window_of, without
-from consentpack.rates.cusum import limit_for, signals, weights
+from consentpack.rates.cusum import chart, limit_for
 from consentpack.rates.exact_test import differ, greater
-from consentpack.rates.funnel import FEWEST, Place, limits, place
+from consentpack.rates.funnel import FEWEST, limits, place
 from consentpack.rates.reliability import followed_up, loss_warns
 from consentpack.rates.sessions import at_least_once
-from consentpack.rates.survey import funnels, outcomes_of, watch
+from consentpack.rates.survey import funnels, outcomes_of
+from consentpack.rates.watching import watch
 from consentpack.register import Comparison, Tally, Window
 
 DAY = date(2026, 3, 2)
@@ -334,12 +338,11 @@ def own_beside(printed: PublishedRate, events: int, n: int) -> str | None:
 # --- over time, and side by side ------------------------------------------------------------------
 
 
-def test_a_sum_that_reaches_the_limit_signals(monkeypatch):
-    step = weights(0.1, 2).seen
-    monkeypatch.setattr(cusum, "limit_for", lambda *_: step + step + step)
-    series = [(DAY + timedelta(days=n), True) for n in range(4)]
-    (found,) = signals(series, baseline=0.1, odds_ratio=2, length=1000)
-    assert (found.day, found.since, found.events, found.treatments) == (series[2][0], DAY, 3, 3)
+def test_a_sum_that_reaches_the_limit_signals():
+    days, risks = np.arange(4) + DAY.toordinal(), np.full(4, 0.1)
+    reached = float(np.cumsum(np.full(3, math.log(2) - math.log1p(0.1)))[-1])
+    (found,) = chart(days, np.full(4, True), risks, odds_ratio=2, limit=reached).signals
+    assert (found.day, found.since, found.events, found.treatments) == (DAY + timedelta(days=2), DAY, 3, 3)
     assert found.expected == pytest.approx(0.3)
 
 
@@ -358,22 +361,9 @@ def test_two_groups_of_ten_are_enough_to_be_set_side_by_side():
 
 
 def test_what_is_watched_begins_on_the_day_after_the_baseline():
-    rules, windows = WatchRules(DAY, 2, 1000), []
-
-    def audit(comparison, window, watch_days):
-        windows.append(window)
-        return Tally(200, DAY, DAY, dict.fromkeys(watch_days, counted(40, 200)))
-
-    def series(comparison, window, outcome, days):
-        windows.append(window)
-        return []
-
-    today = DAY + timedelta(days=90)
-    found, left = watch(LIBRARY, audit, series, rules, today)
-    assert found and not left and {each.since for each in found} == {0}
-    assert {w.last for w in windows} == {DAY, today}
-    assert {w.first for w in windows if w.last == today} == {DAY + timedelta(days=1)}
-    assert {w.first for w in windows if w.last == DAY} == {date(1900, 1, 1)}  # before every register
+    course = course_of([(DAY, n % 5 == 0) for n in range(200)] + [(DAY + timedelta(days=1), False)])
+    found, _ = watch(LIBRARY, course, WatchRules(DAY, 2, 1000))
+    assert [(each.outcome, each.events, each.n, each.since) for each in found] == [("bruising", 40, 200, 1)]
 
 
 def test_a_limit_is_found_in_halves_so_that_alike_baselines_share_it_to_the_last_digit():
@@ -431,4 +421,6 @@ def test_limits_of_nobody_are_refused_with_their_count():
     ],
 )
 def test_where_a_group_stands_is_said_with_its_own_counts(events, n, state):
-    assert place("A", events, n, 0.1) == Place("A", events, n, state)
+    found = place("A", events, n, 0.1)
+    assert (found.group, found.events, found.n, found.state) == ("A", events, n, state)
+    assert found.expected is None

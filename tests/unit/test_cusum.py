@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from consentpack.rates.cusum import limit_for, run_length, signals, weights
+from consentpack.rates.cusum import chart, limit_for, limit_of, run_length, run_length_of, weights
 
 START = date(2025, 1, 1)
 
@@ -22,6 +22,19 @@ START = date(2025, 1, 1)
 def days(seen: list[bool]) -> list[tuple[date, bool]]:
     """One treatment a day."""
     return [(START + timedelta(days=at), event) for at, event in enumerate(seen)]
+
+
+def charted(series, *, baseline: float, odds_ratio: float, length: int):
+    """The chart of a series in which all treatments have the same risk."""
+    found = list(series)
+    ordinals = np.array([day.toordinal() for day, _ in found], int)
+    seen = np.array([event for _, event in found], bool)
+    limit = limit_for(baseline, odds_ratio, length)
+    return chart(ordinals, seen, np.full(len(found), baseline), odds_ratio=odds_ratio, limit=limit)
+
+
+def signals(series, **rules):
+    return list(charted(series, **rules).signals)
 
 
 def drawn(rate: float, number: int, seed: int) -> list[bool]:
@@ -199,3 +212,79 @@ def test_the_run_length_is_that_of_a_sparse_solver(baseline, odds_ratio, limit, 
                     moves[state, to] += chance * part
     expected = spsolve((eye_array(_STATES) - moves).tocsc(), np.ones(_STATES))[0]
     assert run_length(baseline, odds_ratio, limit, rate=rate) == pytest.approx(expected, rel=1e-9)
+
+
+# --- the path, and treatments that differ in risk -------------------------------------------------
+
+
+def one_by_one(series, risks, *, odds_ratio: float, limit: float):
+    """The sum after each treatment, and where it crossed, as the paper writes it: nothing of ours."""
+    total, path, crossed = 0.0, [], []
+    for at, ((_, seen), risk) in enumerate(zip(series, risks, strict=True), 1):
+        scale = 1 - risk + odds_ratio * risk
+        total = max(0.0, total + math.log((odds_ratio if seen else 1) / scale))
+        path.append(total)
+        if total >= limit:
+            crossed.append(at)
+            total = 0.0
+    return path, crossed
+
+
+@given(
+    seen=st.lists(st.booleans(), max_size=80).map(lambda few: few * 25),  # longer than what is summed at once
+    risks=st.lists(st.floats(0.001, 0.999), min_size=1, max_size=7),
+    odds_ratio=st.floats(1.05, 8),
+    limit=st.floats(0.2, 6),
+)
+def test_the_chart_is_the_sum_one_treatment_after_the_other(seen, risks, odds_ratio, limit):
+    series = days(seen)
+    each = [risks[at % len(risks)] for at in range(len(series))]
+    path, crossed = one_by_one(series, each, odds_ratio=odds_ratio, limit=limit)
+    if any(abs(value - limit) < 1e-9 for value in path):
+        return  # rounding decides
+    ordinals = np.array([day.toordinal() for day, _ in series], int)
+    found = chart(ordinals, np.array(seen, bool), np.array(each), odds_ratio=odds_ratio, limit=limit)
+    assert [signal.number for signal in found.signals] == crossed
+    assert [value for _, value in found.path] == pytest.approx(path, abs=1e-9)
+    assert [day for day, _ in found.path] == [day for day, _ in series]
+    for signal in found.signals:
+        between = slice(signal.number - signal.treatments, signal.number)
+        assert signal.expected == pytest.approx(sum(each[between]))
+
+
+def test_a_day_shows_the_highest_the_sum_stood_on_it():
+    series = [(START, True), (START, True), (START, False), (START + timedelta(days=1), False)]
+    found = charted(series, baseline=0.1, odds_ratio=2, length=1000)
+    up, down = weights(0.1, 2).seen, weights(0.1, 2).not_seen
+    assert [value for _, value in found.path] == pytest.approx([2 * up, 2 * up + 2 * down])
+
+
+def test_one_risk_for_all_is_the_same_as_several_alike():
+    assert run_length_of(((0.3, 0.1), (0.7, 0.1)), 2, 3.0) == pytest.approx(run_length(0.1, 2, 3.0))
+
+
+@pytest.mark.parametrize("risks", [((0.7, 0.02), (0.3, 0.25)), ((0.5, 0.05), (0.4, 0.1), (0.1, 0.6))])
+def test_the_run_length_of_several_risks_is_that_of_a_simulation(risks):
+    random, limit, runs = np.random.default_rng(20261128), 2.5, 4000
+    shares, chances = (np.array(each) for each in zip(*risks, strict=True))
+    total, length, going = np.zeros(runs), np.zeros(runs, int), np.arange(runs)
+    while going.size:
+        risk = chances[random.choice(len(chances), going.size, p=shares)]
+        seen = random.random(going.size) < risk
+        total[going] = np.maximum(0, total[going] + np.where(seen, math.log(2), 0) - np.log(1 + risk))
+        length[going] += 1
+        going = going[total[going] < limit]
+    found = run_length_of(risks, 2, limit)
+    assert abs(found - length.mean()) < 3 * length.std() / math.sqrt(runs) + 0.01 * found
+    assert run_length_of(risks, 2, limit_of(risks, 2, 800)) == pytest.approx(800, rel=0.03)
+
+
+def test_riskier_patients_are_no_signal_where_their_risk_is_counted_in():
+    """Half of the later treatments are of a kind in which one in two has it, as it always was."""
+    seen = [bool(at % 10 == 0) for at in range(200)] + [bool(at % 2) for at in range(200)]
+    plain = signals(days(seen), baseline=0.1, odds_ratio=2, length=1000)
+    ordinals = np.array([day.toordinal() for day, _ in days(seen)], int)
+    each = np.array([0.1] * 200 + [0.5] * 200)
+    limit = limit_of(((0.5, 0.1), (0.5, 0.5)), 2, 1000)
+    adjusted = chart(ordinals, np.array(seen, bool), each, odds_ratio=2, limit=limit)
+    assert plain and adjusted.signals == ()

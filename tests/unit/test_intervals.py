@@ -11,7 +11,7 @@ from scipy.stats import binom, binomtest
 from statsmodels.stats.proportion import proportion_confint
 
 from consentpack.rates import intervals
-from consentpack.rates.intervals import exact, wilson
+from consentpack.rates.intervals import exact, mid_p, wilson
 
 # Newcombe RG. Stat Med 1998;17:857-872, Table I: events, n, lower, upper, printed to four decimals.
 # Values as quoted with table and method number in public test suites, not read on the paper's page.
@@ -26,6 +26,20 @@ NEWCOMBE_EXACT = [  # method 5: Clopper-Pearson
     (15, 148, 0.0578, 0.1617),
     (0, 20, 0.0, 0.1684),
     (1, 29, 0.0009, 0.1776),
+    (5, 25, 0.0683, 0.4070),  # influentialpoints.com prints .068 to .407
+    # computed beforehand with another implementation, not printed
+    (2, 29, 0.0085, 0.2277),
+    (0, 10, 0.0, 0.3085),
+]
+
+NEWCOMBE_MID_P = [  # method 6
+    (81, 263, 0.2544, 0.3658),
+    (15, 148, 0.0601, 0.1581),
+    (0, 20, 0.0, 0.1391),
+    (1, 29, 0.0017, 0.1585),
+    # computed beforehand with another implementation, not printed
+    (2, 29, 0.0117, 0.2097),
+    (0, 10, 0.0, 0.2589),
 ]
 
 GRID = [(k, n) for n in (1, 2, 3, 5, 10, 29, 30, 31, 40, 72, 100, 137, 250, 400, 603) for k in range(n + 1)]
@@ -36,6 +50,25 @@ GRID += [(k, n) for n in (500, 1000, 5000, 41_000) for k in (*range(0, n // 2, n
 def test_the_score_interval_is_the_one_newcombe_printed(events, n, low, high):
     found = wilson(events, n)
     assert (round(found.low, 4), round(found.high, 4)) == (low, high)
+
+
+@pytest.mark.parametrize(("events", "n", "low", "high"), NEWCOMBE_MID_P)
+def test_the_mid_p_interval_is_the_one_newcombe_printed(events, n, low, high):
+    found = mid_p(events, n)
+    assert (round(found.low, 4), round(found.high, 4)) == (low, high)
+
+
+@given(n=st.integers(1, 400), data=st.data())
+def test_at_the_ends_of_a_mid_p_interval_its_tail_is_what_it_should_be(n, data):
+    events = data.draw(st.integers(0, n))
+    found = mid_p(events, n)
+    above, below = binom.sf(events, n, found.low), binom.cdf(events - 1, n, found.high)
+    for p, beyond in ((found.low, above), (found.high, below)):
+        if 0 < p < 1:
+            assert beyond + binom.pmf(events, n, p) / 2 == pytest.approx(0.025, rel=1e-6)
+    mirrored = mid_p(n - events, n)
+    assert (1 - mirrored.high, 1 - mirrored.low) == pytest.approx((found.low, found.high), abs=1e-9)
+    assert exact(events, n).low <= found.low <= events / n <= found.high <= exact(events, n).high
 
 
 @pytest.mark.parametrize(("events", "n", "low", "high"), NEWCOMBE_EXACT)

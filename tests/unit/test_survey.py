@@ -1,12 +1,11 @@
-"""Every technique beside every outcome, watched over time, and across operators and sites.
+"""Every technique beside every outcome, and across operators and sites.
 
-Library and rules are the shipped ones; counts and series are invented.
+Library and rules are the shipped ones; counts are invented.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from datetime import date, timedelta
+from collections.abc import Mapping
 
 import pytest
 from hypothesis import given, settings
@@ -14,17 +13,14 @@ from hypothesis import strategies as st
 
 from consentpack import shipped
 from consentpack.library import load_library
-from consentpack.model import Counts, WatchRules
+from consentpack.model import Counts
 from consentpack.rates.compare import verdict
-from consentpack.rates.cusum import signals
 from consentpack.rates.intervals import wilson
-from consentpack.rates.survey import GROUPINGS, Line, funnels, outcomes_of, survey, watch
-from consentpack.register import Comparison, Grouping, Tally, Window
+from consentpack.rates.survey import GROUPINGS, Line, funnels, outcomes_of, survey
+from consentpack.register import Comparison, Grouping
 
 LIBRARY = load_library(shipped.content())
 FAN, CANNULA, INJECTION = "needle-fan-one-entry", "blunt-cannula", "local-infiltration"
-RULES = WatchRules(date(2025, 4, 30), 2, 1000)
-TODAY = date(2026, 11, 25)
 
 OUTCOMES = sorted(LIBRARY.outcomes)
 Each = Mapping[frozenset[str], Mapping[str, Counts]]
@@ -96,78 +92,6 @@ def test_the_sheet_adds_up_whatever_was_done_together(made):
         mine = [counts[found.outcome] for used, counts in each.items() if found.technique in used]
         assert found.counts.events == sum(counts.events for counts in mine)
         assert found.counts.watched == 90 * len(mine)
-
-
-# --- over time ------------------------------------------------------------------------------------
-
-
-def baseline_of(events: int, n: int, asked: list[Window] | None = None):
-    def audit(comparison: Comparison, window: Window, watch_days: Mapping[str, int]) -> Tally:
-        if asked is not None:
-            asked.append(window)
-        return Tally(n, date(2024, 1, 1), window.last, dict.fromkeys(watch_days, counted(events, n)))
-
-    return audit
-
-
-def series_of(seen: Iterable[bool], asked: list[Window] | None = None):
-    made = [(date(2025, 5, 1) + timedelta(days=at), event) for at, event in enumerate(seen)]
-
-    def series(comparison: Comparison, window: Window, outcome: str, days: int):
-        if asked is not None:
-            asked.append(window)
-        mine = comparison.techniques == {FAN} and outcome == "bruising"
-        return made if mine else []
-
-    return series
-
-
-def test_each_harm_is_watched_by_the_technique_s_own_baseline_and_what_signals_is_what_cusum_says():
-    seen = [at % 10 == 0 for at in range(100)] + [at % 2 == 0 for at in range(40)]
-    watched, without = watch(LIBRARY, baseline_of(20, 200), series_of(seen), RULES, TODAY)
-    assert without == []
-    assert len(watched) == sum(len(t.risks) for t in LIBRARY.techniques.values())
-    (found,) = [each for each in watched if each.since]
-    assert (found.technique, found.outcome, found.since) == (FAN, "bruising", 140)
-    assert found.baseline == counted(20, 200)
-    expected = signals(
-        series_of(seen)(Comparison(frozenset({FAN}), frozenset()), Window(TODAY, TODAY), "bruising", 14),
-        baseline=0.1, odds_ratio=2, length=1000,
-    )  # fmt: skip
-    assert list(found.signals) == expected != []
-    assert found.signals[0].day > date(2025, 5, 1) + timedelta(days=100)
-
-
-def test_benefits_are_not_watched_as_if_they_were_harms():
-    watched, without = watch(LIBRARY, baseline_of(20, 200), series_of([]), RULES, TODAY)
-    assert not {each.outcome for each in watched} & set(LIBRARY.benefits)
-    assert not {outcome for _, outcome in without} & set(LIBRARY.benefits)
-
-
-def test_no_treatment_is_in_the_baseline_and_watched_too():
-    baselines: list[Window] = []
-    later: list[Window] = []
-    watch(LIBRARY, baseline_of(20, 200, baselines), series_of([], later), RULES, TODAY)
-    assert {window.last for window in baselines} == {RULES.baseline_until}
-    assert {window.first for window in later} == {RULES.baseline_until + timedelta(days=1)}
-    assert {window.last for window in later} == {TODAY}
-
-
-@pytest.mark.parametrize(
-    ("events", "n"),
-    [(0, 0), (0, 200), (2, 12), (100, 100)],
-    ids=["nothing watched", "none seen", "too few", "seen in all"],
-)
-def test_what_gives_no_baseline_is_named_and_breaks_nothing(events, n):
-    watched, without = watch(LIBRARY, baseline_of(events, n), series_of([True] * 50), RULES, TODAY)
-    assert watched == []
-    assert (FAN, "bruising") in without
-
-
-def test_a_rare_outcome_of_a_large_register_has_a_baseline():
-    """3 in 100000 is not nothing, however it is rounded."""
-    watched, without = watch(LIBRARY, baseline_of(3, 100_000), series_of([False] * 9), RULES, TODAY)
-    assert without == [] and all(each.signals == () for each in watched)
 
 
 # --- across operators and sites -------------------------------------------------------------------
