@@ -174,6 +174,9 @@ def _close_up(styles: Any) -> None:
                 spacing.set(x.w(name), str(round(int(room) * _CLOSER)))
         if (line := spacing.get(x.w("line"))) and int(line) != _CLEAR_LINE:
             spacing.set(x.w("line"), str(_CLOSEST_LINE))
+    for border in styles.iter(x.w("pBdr")):  # the room above a heading stands inside its border
+        if (above := border.find(x.w("top"))) is not None:
+            above.set(x.w("space"), str(round(int(above.get(x.w("space"))) * _CLOSER)))
     for edges in styles.iter(x.w("tblCellMar")):
         for edge in edges:
             if edge.tag in (x.w("top"), x.w("bottom")):

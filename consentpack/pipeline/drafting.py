@@ -116,7 +116,7 @@ def _inputs(prepared: Prepared, decided: Decided) -> Inputs:
         _checked_by(prepared),
         decided.seen.findings,
         decided.seen.not_asked,
-        decided.shrunken,
+        shrunken=decided.shrunken,
     )
 
 
