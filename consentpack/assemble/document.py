@@ -10,6 +10,7 @@ from consentpack.approvals import TRANSLATORS
 from consentpack.assemble import (
     aftercare,
     around,
+    check_card,
     choices,
     consent,
     diary,
@@ -19,8 +20,10 @@ from consentpack.assemble import (
     record_checklists,
     record_figures,
     record_reading,
+    sheet,
     signing,
     sources,
+    timeline,
 )
 from consentpack.assemble.context import DRAFT, Context, make_context
 from consentpack.assemble.inputs import Inputs, Judgement, Printed
@@ -71,6 +74,19 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "diary": diary.diary,
     "medicines": aftercare.medicines,
     "follow-up": aftercare.follow_up,
+    "emergency-in-short": sheet.emergency_in_short,
+    "numbers": sheet.numbers,
+    "at-once-in-short": sheet.at_once_in_short,
+    "same-day-in-short": sheet.same_day_in_short,
+    "tell-us-in-short": sheet.tell_us_in_short,
+    "expect-in-short": sheet.expect_in_short,
+    "tonight-in-short": sheet.tonight_in_short,
+    "do-and-do-not": sheet.do_and_do_not,
+    "timeline": timeline.timeline,
+    "visit-in-short": sheet.visit_in_short,
+    "treatment-in-short": sheet.treatment_in_short,
+    "check-times": check_card.check_times,
+    "check-how": check_card.check_how,
     "record-plan": record.record_plan,
     "record-techniques": record.record_techniques,
     "record-figures": record_figures.record_figures,
@@ -193,6 +209,7 @@ def _laid_out(
         notice=_notice(ctx),
         rtl=ctx.catalogue.rtl,
         labels=_labels(ctx, plan),
+        close=plan.one_sheet,
     )
 
 

@@ -41,7 +41,18 @@ _CARE_LISTS: Mapping[str, Key] = {
 PERIODS = ("Tonight", "Tomorrow", "First week", "Later")
 """Periods of the aftercare sheet, in order."""
 
-_CARE_SECTIONS = {"What to expect": False, "When you can": False} | {
+ANSWERS = "When you can"
+"""The section of aftercare topics whose points become the table of when one may do what."""
+NOTES = "Notes on the sheet"
+"""Of aftercare topics: what stands below that table on the short sheet, each with a mark '[sheet name]'."""
+CARD = "On the card"
+"""Of aftercare topics: questions to tick at each of `check_hours`."""
+IN_SHORT = "On the sheet"
+"""Of warnings: all its signs in as few words as can be, for the short sheet. Without it, its title."""
+ALWAYS = "always"
+"""The word of a mark '[sheet always]': what no shortening takes off the short sheet."""
+
+_CARE_SECTIONS = {"What to expect": False, ANSWERS: False} | {
     f"{period}: {what}": False for period in PERIODS for what in ("do", "avoid")
 }
 
@@ -153,16 +164,24 @@ SCHEMA: Mapping[str, Kind] = {
         unscored=("For the clinician",),
     ),
     "aftercare": Kind(
-        keys={"order": Key(int, "place inside a period, small numbers first")},
-        sections=_CARE_SECTIONS,
+        keys={
+            "order": Key(int, "place inside a period, small numbers first"),
+            "check_hours": Key(
+                list, "hours after the treatment at which one looks; makes a card to tick", False, hours=True
+            ),
+        },
+        sections={**_CARE_SECTIONS, NOTES: False, CARD: False},
     ),
     "warnings": Kind(
         keys={
             "tier": Key(str, "how fast to act", allowed=TIERS),
             "short": Key(str, "the sign in a few words that finish 'if you have …'"),
             "order": Key(int, "place inside its tier, small numbers first"),
+            "beside": Key(
+                str, "the warning in whose row of the short sheet it stands", False, refers_to="warnings"
+            ),
         },
-        sections={"Signs": True, "What to do": True},
+        sections={"Signs": True, "What to do": True, IN_SHORT: False},
     ),
     "documents": Kind(
         keys={
@@ -173,6 +192,7 @@ SCHEMA: Mapping[str, Kind] = {
                 str, "whose language it is in; its reader's without it", False, ("patient", "clinic")
             ),
             "scored": Key(bool, "whether it must meet a reading target; when patients read it", False),
+            "one_sheet": Key(bool, "true where it must fit on one sheet of paper, front and back", False),
         },
         sections={},
     ),
@@ -223,6 +243,19 @@ PATIENT_DIRECTIVES: Mapping[str, str] = {
     "diary": "questions to answer day by day until the next visits",
     "medicines": "lines for the clinic to fill in about medicines",
     "follow-up": "the next visit",
+    "emergency-in-short": "the emergency signs, a row for each kind of thing one sees, under one number",
+    "numbers": "the clinic's numbers, large",
+    "at-once-in-short": "signs to ring the clinic about at once, in a line or two each",
+    "same-day-in-short": "signs to ring about the same day, a line each",
+    "tell-us-in-short": "what to tell at the next visit, a line each",
+    "expect-in-short": "the normal course, in the sentences marked for the short sheet",
+    "tonight-in-short": "the first evening, in the sentences marked for the short sheet",
+    "do-and-do-not": "what to do and not to do in the days after, side by side",
+    "timeline": "when one may do what again: a row for each thing, a column for each time",
+    "visit-in-short": "the next visit, and lines to fill in",
+    "treatment-in-short": "what was done or is planned, and lines for what was used",
+    "check-times": "a table to tick at each time at which one has to look",
+    "check-how": "how to look",
     "in-short": "gains, harms and other choices by name, before each is set out",
 }
 """Parts that a patient may read."""

@@ -4,6 +4,7 @@ itself."""
 from consentpack.model.brand import Brand, Logo, Paper, TextStyle
 from consentpack.model.checklists import STATUSES, ItemResult, Status
 from consentpack.model.content import (
+    MINUTES,
     Aftercare,
     Approval,
     ApprovalState,
@@ -67,6 +68,7 @@ from consentpack.model.results import (
 )
 
 __all__ = [
+    "MINUTES",
     "COUNTED",
     "LEVELS",
     "LOOKED_FOR",
