@@ -8,11 +8,11 @@ so that every language has the same sheet.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from consentpack.assemble.context import Context, cell
-from consentpack.library.schema import ALWAYS, IN_SHORT, PERIODS
+from consentpack.library.schema import ALWAYS, ANSWERS, IN_SHORT, PERIODS
 from consentpack.model import Module, Warning
 from consentpack.signs import Signs, signs_of
 from consentpack.tree import (
@@ -33,11 +33,31 @@ from consentpack.tree import (
 
 MOST_ROWS = 6
 """Rows of the emergency signs: what is seen at one glance (common practice, no source)."""
-MOST_WORDS = {"expect": 45, "tonight": 85, "do": 42, "avoid": 36, "same-day": 70}
-"""Words of English that a part may have, so that the sheet keeps to its two sides in every language. Over it
-the last point in the order of the topics goes first. What is marked 'always' stays, and so does each sign
-of a serious harm."""
+MOST_WORDS = 395
+"""English words of all signs, marked sentences and activities together, so that the sheet keeps to its 650
+words and two sides. Over it marked sentences go: of the parts in `GIVES`, and in each the last in the order
+of the topics. What is marked 'always' stays."""
+MOST_OF = {"avoid": 40, "rows": 46, "do": 45, "expect": 48, "tonight": 85}
+"""English words of each of these parts: one of them may not fill a side."""
+LEAST = {"avoid": 0, "rows": 7, "do": 0, "expect": 1, "tonight": 3}
+"""Sentences or rows that each part keeps, so that a full sheet lacks nothing whole."""
+MOST_SAME_DAY = 70
+"""English words of the signs to ring about the same day."""
+MOST_NAMES = 16
+"""English words of the names of what was done; more are in the long text alone."""
+_ACTIVITY = re.compile(r"\*\*([^*]+)\*\*: ")
 _PLACEHOLDER = re.compile(r"\{\{.*?\}\}")
+
+
+_TONIGHT, *_AFTER = PERIODS
+GIVES: Mapping[str, tuple[str, ...]] = {
+    "avoid": tuple(f"{period}: avoid" for period in _AFTER),
+    "rows": (ANSWERS,),
+    "do": tuple(f"{period}: do" for period in _AFTER),
+    "expect": ("What to expect",),
+    "tonight": (f"{_TONIGHT}: do", f"{_TONIGHT}: avoid"),
+}
+"""Part of the sheet -> the sections its sentences come from; of too many the first part gives first."""
 
 
 @dataclass(frozen=True)
@@ -49,7 +69,9 @@ class Point:
 
     @property
     def words(self) -> int:
-        return words_in(self.item.text)
+        """English words; of a row of the table those of the activity, in bold."""
+        activity = _ACTIVITY.match(self.item.text)
+        return words_in(activity.group(1) if activity else self.item.text)
 
 
 def words_in(text: str) -> int:
@@ -70,15 +92,25 @@ def _marked(module: Module, label: str) -> Iterator[Point]:
         yield from (Point(item, module) for item in block.items if item.sheet is not None)
 
 
-def within(found: Sequence[Point], most: int) -> list[Point]:
-    """The points that may stay: the last one goes first, and what is marked 'always' never."""
-    kept = list(found)
-    for point in reversed(found):
-        if sum(each.words for each in kept) <= most:
-            break
-        if point.item.sheet != ALWAYS:
-            kept.remove(point)
+def chosen(ctx: Context) -> dict[str, list[Point]]:
+    """The marked sentences that the sheet prints, by part: the last one of a part goes first."""
+    kept = {part: points(ctx, labels) for part, labels in GIVES.items()}
+    signs = sum(map(_length, _signs_told(ctx)))
+    for part, found in kept.items():
+        for point in reversed(list(found)):
+            total = signs + sum(map(_words_of, kept.values()))
+            fits = total <= MOST_WORDS and _words_of(found) <= MOST_OF[part]
+            if not fits and point.item.sheet != ALWAYS and len(found) > LEAST[part]:
+                found.remove(point)
     return kept
+
+
+def _words_of(found: Sequence[Point]) -> int:
+    return sum(point.words for point in found)
+
+
+def _signs_told(ctx: Context) -> list[Warning]:
+    return [w for tier in ("ambulance", "at-once", "same-day") for w in _of_tier(ctx, tier)]
 
 
 def _items(ctx: Context, found: Sequence[Point]) -> list[Items]:
@@ -120,23 +152,19 @@ def rows_of_signs(warnings: Sequence[Warning]) -> list[list[Warning]]:
 
 
 def _sign_row(ctx: Context, row: Sequence[Warning]) -> Cell:
-    """The first by name, then the signs of each; below, what to do beside ringing.
-
-    Each keeps a line of its own, whose source says that it is there.
-    """
-    first, *others = row
-    signs = [_sign(ctx, first), *(_sign(ctx, other, named=not other.sections.get(IN_SHORT)) for other in others)]
+    """The signs of each in a line of its own, whose source says that it is there; below, what to do."""
+    signs = [_sign(ctx, warning) for warning in row]
     steps = [_said(ctx, point) for warning in row for point in _marked(warning, "What to do")]
     return cell(*signs, *steps)
 
 
-def _sign(ctx: Context, warning: Warning, *, named: bool = True) -> Paragraph:
-    """One warning in a line or two: its name, and what one sees."""
-    lines = [p for body in ctx.section(warning, IN_SHORT) for p in _paragraphs_of(body)]
-    runs: Runs = ctx.title(warning, strong=True) if named else ()
-    runs = (*runs, Run(_signs(ctx).colon)) if named and lines else runs
-    for number, line in enumerate(lines):
-        runs = (*runs, *([Run(_signs(ctx).gap)] if number else []), *line.runs)
+def _sign(ctx: Context, warning: Warning) -> Paragraph:
+    """One warning in a line or two: what one sees; its name where that says it."""
+    lines = [p.runs for body in ctx.section(warning, IN_SHORT) for p in _paragraphs_of(body)]
+    gap = (Run(_signs(ctx).gap),)
+    runs: Runs = lines[0] if lines else ctx.title(warning, strong=True)
+    for line in lines[1:]:
+        runs = (*runs, *gap, *line)
     return Paragraph(runs, Source(warning.file, warning.title_line, warning.id))
 
 
@@ -169,15 +197,15 @@ def same_day_in_short(ctx: Context) -> list[Node]:
     kept = _of_tier(ctx, "same-day")
     serious = {sign for risk in ctx.library.risks.values() if risk.group == "serious" for sign in risk.signs}
     for warning in reversed(list(kept)):
-        if sum(map(_length, kept)) > MOST_WORDS["same-day"] and warning.id not in serious:
+        if sum(map(_length, kept)) > MOST_SAME_DAY and warning.id not in serious:
             kept.remove(warning)
     return [Items(tuple(_sign(ctx, warning) for warning in kept))] if kept else []
 
 
 def _length(warning: Warning) -> int:
-    """Words of a sign's line, in English."""
+    """Words of what the sheet says of a sign, in English."""
     lines = [item.text for block in warning.sections.get(IN_SHORT, ()) for item in block.items]
-    return sum(map(words_in, (warning.title, *lines)))
+    return sum(map(words_in, lines or [warning.title])) + _words_of(list(_marked(warning, "What to do")))
 
 
 def tell_us_in_short(ctx: Context) -> list[Node]:
@@ -190,27 +218,22 @@ def tell_us_in_short(ctx: Context) -> list[Node]:
 
 # --- care ---------------------------------------------------------------------------------------------
 
-_TONIGHT, *_AFTER = PERIODS
-
 
 def expect_in_short(ctx: Context) -> list[Node]:
-    return list(_items(ctx, within(points(ctx, ("What to expect",)), MOST_WORDS["expect"])))
+    return list(_items(ctx, chosen(ctx)["expect"]))
 
 
 def tonight_in_short(ctx: Context) -> list[Node]:
-    found = points(ctx, (f"{_TONIGHT}: do", f"{_TONIGHT}: avoid"))
-    return list(_items(ctx, within(found, MOST_WORDS["tonight"])))
+    return list(_items(ctx, chosen(ctx)["tonight"]))
 
 
 def do_and_do_not(ctx: Context) -> list[Node]:
     """What to do and not to do once the first night is over, side by side."""
-    both = {
-        kind: within(points(ctx, [f"{period}: {kind}" for period in _AFTER]), MOST_WORDS[kind])
-        for kind in ("do", "avoid")
-    }
-    if not any(both.values()):
+    kept = chosen(ctx)
+    both = (kept["do"], kept["avoid"])
+    if not any(both):
         return []
-    row = tuple(cell(*_items(ctx, found)) for found in both.values())
+    row = tuple(cell(*_items(ctx, found)) for found in both)
     columns = (ctx.say("Do"), ctx.say("Do not"))
     summary = ctx.say("What to do in the days after, and what not to do.")
     return [Table(columns, (row,), (50, 50), summary)]
@@ -225,7 +248,6 @@ def numbers(ctx: Context) -> list[Node]:
     return [
         _number(ctx, say("In opening hours"), clinic.phone, f" ({ctx.hours})"),
         _number(ctx, say("At night and at weekends"), clinic.phone_out_of_hours),
-        _number(ctx, say("Tell us this reference"), ctx.plan.reference),
     ]
 
 
@@ -239,7 +261,6 @@ def visit_in_short(ctx: Context) -> list[Node]:
     lines = (
         Field(ctx.say("Date"), "date"),
         Field(ctx.say("With whom"), tag="with"),
-        Field(ctx.say("What I want to ask"), tag="questions"),
     )
     return [*([said] if said else []), Fields("", lines, tag="appointment")]
 
@@ -248,9 +269,11 @@ def treatment_in_short(ctx: Context) -> list[Node]:
     """What was done or is planned, and where; a line for what was used and one for pain."""
     done, plan = ctx.plan.done, ctx.plan
     ids = done.techniques if done else plan.planned
-    titles = ctx.words.series([ctx.title_text(ctx.library.techniques[id]) for id in ids])
-    facts = [(ctx.say("What we did") if done else ctx.say("What we plan"), titles)]
-    facts.append((ctx.say("Where"), ctx.own_words("site")))
+    treating = [ctx.library.techniques[id] for id in ids if ctx.library.treats(ctx.library.techniques[id])]
+    facts = [(ctx.say("Where"), ctx.own_words("site"))]
+    if sum(words_in(technique.title) for technique in treating) <= MOST_NAMES:
+        titles = ctx.words.series([ctx.title_text(technique) for technique in treating])
+        facts.insert(0, (ctx.say("What we did") if done else ctx.say("What we plan"), titles))
     if done:
         facts.append((ctx.say("Day"), ctx.words.day(done.day)))
     lines = (

@@ -7,15 +7,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from consentpack.assemble.context import Context, cell
-from consentpack.assemble.sheet import Point, points
-from consentpack.library.schema import ALWAYS, ANSWERS, NOTES
+from consentpack.assemble.sheet import Point, chosen
+from consentpack.library.schema import ALWAYS, NOTES
 from consentpack.library.sheet_marks import settings_of
 from consentpack.model import MINUTES
 from consentpack.tree import Cell, Node, Paragraph, Run, Runs, Table
 
 MOST_TIMES = 5
 """Columns of times that leave room for words beside them, in 16 pt too."""
-MOST_ACTIVITIES = 12
 _SHARE = 12
 """Hundredths of the width that a time takes."""
 YES, NOT_YET = "\u2713", "\u2013"
@@ -59,12 +58,8 @@ def timeline(ctx: Context) -> list[Node]:
 
 
 def waits_of(ctx: Context) -> list[Wait]:
-    """The rows in order of time; of too many the last topic's go first."""
-    found = [_wait(ctx, point) for point in points(ctx, (ANSWERS,))]
-    while len(found) > MOST_ACTIVITIES:
-        last = next((w for w in reversed(found) if w.point.item.sheet != ALWAYS), found[-1])
-        found.remove(last)
-    return sorted(found, key=lambda wait: wait.minutes)
+    """The rows in order of time."""
+    return sorted((_wait(ctx, point) for point in chosen(ctx)["rows"]), key=lambda wait: wait.minutes)
 
 
 def _wait(ctx: Context, point: Point) -> Wait:
