@@ -33,17 +33,20 @@ from consentpack.tree import (
 
 MOST_ROWS = 6
 """Rows of the emergency signs: what is seen at one glance (common practice, no source)."""
-MOST_WORDS = 395
+MOST_WORDS = 485
 """English words of all signs, marked sentences and activities together, so that the sheet keeps to its 650
 words and two sides. Over it marked sentences go: of the parts in `GIVES`, and in each the last in the order
 of the topics. What is marked 'always' stays."""
-MOST_OF = {"avoid": 40, "rows": 46, "do": 45, "expect": 48, "tonight": 85}
+MOST_OF = {"avoid": 34, "rows": 50, "do": 45, "expect": 48, "tonight": 85}
 """English words of each of these parts: one of them may not fill a side."""
-LEAST = {"avoid": 0, "rows": 7, "do": 0, "expect": 1, "tonight": 3}
+LEAST = {"avoid": 0, "rows": 8, "do": 0, "expect": 1, "tonight": 3}
 """Sentences or rows that each part keeps, so that a full sheet lacks nothing whole."""
+MOST_WHEN_FULL = 515
+LEAST_WHEN_FULL = {"avoid": 0, "rows": 6, "do": 0, "expect": 1, "tonight": 2}
+"""The same for a plan with so many signs that they alone fill a side."""
 MOST_SAME_DAY = 70
 """English words of the signs to ring about the same day."""
-MOST_NAMES = 16
+MOST_NAMES = 22
 """English words of the names of what was done; more are in the long text alone."""
 _ACTIVITY = re.compile(r"\*\*([^*]+)\*\*: ")
 _PLACEHOLDER = re.compile(r"\{\{.*?\}\}")
@@ -93,15 +96,19 @@ def _marked(module: Module, label: str) -> Iterator[Point]:
 
 
 def chosen(ctx: Context) -> dict[str, list[Point]]:
-    """The marked sentences that the sheet prints, by part: the last one of a part goes first."""
+    """The marked sentences that the sheet prints, by part: the last one of a part goes first.
+
+    Each part keeps its `LEAST`; only where that is still too much they give way too.
+    """
     kept = {part: points(ctx, labels) for part, labels in GIVES.items()}
     signs = sum(map(_length, _signs_told(ctx)))
-    for part, found in kept.items():
-        for point in reversed(list(found)):
-            total = signs + sum(map(_words_of, kept.values()))
-            fits = total <= MOST_WORDS and _words_of(found) <= MOST_OF[part]
-            if not fits and point.item.sheet != ALWAYS and len(found) > LEAST[part]:
-                found.remove(point)
+    for most, least in ((MOST_WORDS, LEAST), (MOST_WHEN_FULL, LEAST_WHEN_FULL)):
+        for part, found in kept.items():
+            for point in reversed(list(found)):
+                total = signs + sum(map(_words_of, kept.values()))
+                fits = total <= most and _words_of(found) <= MOST_OF[part]
+                if not fits and point.item.sheet != ALWAYS and len(found) > least[part]:
+                    found.remove(point)
     return kept
 
 
@@ -209,11 +216,22 @@ def _length(warning: Warning) -> int:
 
 
 def tell_us_in_short(ctx: Context) -> list[Node]:
-    """What can wait for the visit, by name; and of each what cannot wait."""
-    lines: list[Paragraph] = []
-    for warning in _of_tier(ctx, "at-visit"):
-        lines += [_sign(ctx, warning), *(_said(ctx, point) for point in _marked(warning, "What to do"))]
-    return [Items(tuple(lines))] if lines else []
+    """What can wait for the visit, by name in one line; below, what cannot wait."""
+    warnings = _of_tier(ctx, "at-visit")
+    if not warnings:
+        return []
+    named = in_one_line(_signs(ctx).semicolon, [_sign(ctx, warning) for warning in warnings])
+    urgent = [_said(ctx, point) for warning in warnings for point in _marked(warning, "What to do")]
+    return [named, *urgent]
+
+
+def in_one_line(between: str, lines: Sequence[Paragraph]) -> Paragraph:
+    """Several short lines as one: a sheet has few."""
+    first, *others = lines
+    runs = first.runs
+    for line in others:
+        runs = (*runs, Run(between), *line.runs)
+    return Paragraph(runs, first.source)
 
 
 # --- care ---------------------------------------------------------------------------------------------
@@ -231,8 +249,8 @@ def do_and_do_not(ctx: Context) -> list[Node]:
     """What to do and not to do once the first night is over, side by side."""
     kept = chosen(ctx)
     both = (kept["do"], kept["avoid"])
-    if not any(both):
-        return []
+    if not all(both):  # half a table would look as if something were lost
+        return list(_items(ctx, [*both[0], *both[1]]))
     row = tuple(cell(*_items(ctx, found)) for found in both)
     columns = (ctx.say("Do"), ctx.say("Do not"))
     summary = ctx.say("What to do in the days after, and what not to do.")

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from consentpack.assemble.context import Context, cell
-from consentpack.assemble.sheet import Point, chosen
+from consentpack.assemble.sheet import Point, chosen, in_one_line
 from consentpack.library.schema import ALWAYS, NOTES
 from consentpack.library.sheet_marks import settings_of
 from consentpack.model import MINUTES
@@ -54,7 +54,8 @@ def timeline(ctx: Context) -> list[Node]:
     widths = (100 - _SHARE * len(times), *(_SHARE for _ in times))
     summary = ctx.say("Things people want to do after treatment, and when they can.")
     table = Table((head, *(spans[time] for time in times)), rows, widths, summary, grid=True)
-    return [table, *(_note(sign, notes[name]) for name, sign in signs.items())]
+    told = [_note(sign, notes[name]) for name, sign in signs.items()]
+    return [table, *([in_one_line(" ", told)] if told else [])]
 
 
 def waits_of(ctx: Context) -> list[Wait]:

@@ -39,10 +39,12 @@ def running_parts(frame: Frame, document: Document, look: Look, script: Script) 
 def _head(document: Document, look: Look, script: Script) -> list[str]:
     labels = document.labels
     clinic, title = _short(document.clinic_name), _short(document.title)
-    whose = (clinic, title) if look.large else (f"{x.level(clinic)} · {x.level(title)}",)
-    head = [x.paragraph(script.words(line), "Header", rtl=script.rtl) for line in whose]
-    if "invented" in labels:
-        head.append(x.paragraph(script.words(_short(labels["invented"])), "Header", rtl=script.rtl))
+    lines = [clinic, title, *([_short(labels["invented"])] if "invented" in labels else [])]
+    if not look.large:
+        lines = [f"{x.level(clinic)} · {x.level(title)}", *lines[2:]]
+    if look.close:  # the page's own title says which it is
+        lines = [" · ".join(x.level(line) for line in (clinic, *lines[2 if look.large else 1 :]))]
+    head = [x.paragraph(script.words(line), "Header", rtl=script.rtl) for line in lines]
     if document.draft:
         head.append(x.paragraph(script.words(_short(labels["draft"])), "DraftMark", rtl=script.rtl))
     return head

@@ -197,6 +197,8 @@ class _Writer:
         if run.language:
             way = f' dir="{"rtl" if rtl else "ltr"}"' if rtl != self.rtl else ""
             made = f"<span lang={attribute(run.language)}{way}>{made}</span>"
+        if run.big:
+            return f'<strong class="big">{made}</strong>'
         return f"<strong>{made}</strong>" if run.strong else made
 
     def paragraph(self, paragraph: Paragraph) -> str:
