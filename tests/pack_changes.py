@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import date
 
 from consentpack.check.checklists import Held
+from consentpack.check.checklists.item import ABOUT
 from consentpack.tree import (
     Box,
     Cell,
@@ -27,8 +28,10 @@ Change = Callable[[Held], Held]
 
 
 def with_document(held: Held, document: Document) -> Held:
-    """The pack with one of its documents changed."""
-    return replace(held, documents={**held.documents, document.kind: document})
+    """The pack with one of its documents changed; it stands for all papers that are judged as one with it."""
+    group = next((kind for kind in ABOUT if held._belongs(document, kind)), document.kind)
+    others = {kind: each for kind, each in held.documents.items() if not held._belongs(each, group)}
+    return replace(held, documents={**others, document.kind: document})
 
 
 def changed(kind: str, change: Callable[[Node], Node | None]) -> Change:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from consentpack.assemble.context import Context, cell
-from consentpack.library.schema import CARD, PERIODS
+from consentpack.library.labels import CARD
+from consentpack.library.schema import PERIODS
 from consentpack.model import Aftercare
 from consentpack.tree import Body, Cell, Items, Node, Paragraph, Run, Table, text_of
 
@@ -23,7 +24,9 @@ def check_times(ctx: Context) -> list[Node]:
             continue
         share = 75 // len(asked)
         widths = (100 - share * len(asked), *(share for _ in asked))
-        rows = tuple((cell(_when(ctx, hour), head=True), *(_box() for _ in asked)) for hour in topic.check_hours)
+        rows = tuple(
+            (cell(_when(ctx, hour), head=True), *(_box() for _ in asked)) for hour in topic.check_hours
+        )
         lead = ctx.para("Tick a box for each yes. A no is a sign: ring us.", strong=True)
         summary = ctx.say("When to look, with boxes to tick.")
         found += [lead, Table((ctx.say("When"), *asked), rows, widths, summary, grid=True)]

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from consentpack.assemble.context import Context, cell
-from consentpack.library.schema import ANSWERS
+from consentpack.library.labels import ANSWERS
 from consentpack.model import Outcome, Risk
 from consentpack.tree import Cell, Facts, Heading, Items, Node, Paragraph, Run, Runs, Table
 

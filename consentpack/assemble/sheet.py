@@ -1,19 +1,17 @@
 """The parts of the short aftercare sheet: one sheet of paper, front and back, for every plan.
 
 It prints sentences of the long text that are marked for it, and signs in few words. What it does not print
-stands in the long text, which it names. What goes when there is too much is decided by the English words,
-so that every language has the same sheet.
+stands in the long text, which it names (`sheet_choice` says what that is).
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 
 from consentpack.assemble.context import Context, cell
-from consentpack.library.schema import ALWAYS, ANSWERS, IN_SHORT, PERIODS
-from consentpack.model import Module, Warning
+from consentpack.assemble.sheet_choice import Point, chosen, length_of, marked, of_tier, words_in
+from consentpack.library.labels import IN_SHORT
+from consentpack.model import Warning
 from consentpack.signs import Signs, signs_of
 from consentpack.tree import (
     Body,
@@ -21,7 +19,6 @@ from consentpack.tree import (
     Facts,
     Field,
     Fields,
-    Inline,
     Items,
     Node,
     Paragraph,
@@ -33,91 +30,10 @@ from consentpack.tree import (
 
 MOST_ROWS = 6
 """Rows of the emergency signs: what is seen at one glance (common practice, no source)."""
-MOST_WORDS = 485
-"""English words of all signs, marked sentences and activities together, so that the sheet keeps to its 650
-words and two sides. Over it marked sentences go: of the parts in `GIVES`, and in each the last in the order
-of the topics. What is marked 'always' stays."""
-MOST_OF = {"avoid": 34, "rows": 50, "do": 45, "expect": 48, "tonight": 85}
-"""English words of each of these parts: one of them may not fill a side."""
-LEAST = {"avoid": 0, "rows": 8, "do": 0, "expect": 1, "tonight": 3}
-"""Sentences or rows that each part keeps, so that a full sheet lacks nothing whole."""
-MOST_WHEN_FULL = 515
-LEAST_WHEN_FULL = {"avoid": 0, "rows": 6, "do": 0, "expect": 1, "tonight": 2}
-"""The same for a plan with so many signs that they alone fill a side."""
 MOST_SAME_DAY = 70
 """English words of the signs to ring about the same day."""
 MOST_NAMES = 22
 """English words of the names of what was done; more are in the long text alone."""
-_ACTIVITY = re.compile(r"\*\*([^*]+)\*\*: ")
-_PLACEHOLDER = re.compile(r"\{\{.*?\}\}")
-
-
-_TONIGHT, *_AFTER = PERIODS
-GIVES: Mapping[str, tuple[str, ...]] = {
-    "avoid": tuple(f"{period}: avoid" for period in _AFTER),
-    "rows": (ANSWERS,),
-    "do": tuple(f"{period}: do" for period in _AFTER),
-    "expect": ("What to expect",),
-    "tonight": (f"{_TONIGHT}: do", f"{_TONIGHT}: avoid"),
-}
-"""Part of the sheet -> the sections its sentences come from; of too many the first part gives first."""
-
-
-@dataclass(frozen=True)
-class Point:
-    """One marked sentence of a module."""
-
-    item: Inline
-    module: Module
-
-    @property
-    def words(self) -> int:
-        """English words; of a row of the table those of the activity, in bold."""
-        activity = _ACTIVITY.match(self.item.text)
-        return words_in(activity.group(1) if activity else self.item.text)
-
-
-def words_in(text: str) -> int:
-    """Words of an English text; a time that is filled in is two."""
-    return len(_PLACEHOLDER.sub("2 days", text).split())
-
-
-def points(ctx: Context, labels: Sequence[str]) -> list[Point]:
-    """The marked sentences of the plan's topics under some labels, in the order of the topics."""
-    topics = [ctx.library.aftercare[match.id] for match in ctx.matches.aftercare]
-    return [
-        point for topic in topics for label in labels for point in _marked(topic, label)
-    ]  # fmt: skip
-
-
-def _marked(module: Module, label: str) -> Iterator[Point]:
-    for block in module.sections.get(label, ()):
-        yield from (Point(item, module) for item in block.items if item.sheet is not None)
-
-
-def chosen(ctx: Context) -> dict[str, list[Point]]:
-    """The marked sentences that the sheet prints, by part: the last one of a part goes first.
-
-    Each part keeps its `LEAST`; only where that is still too much they give way too.
-    """
-    kept = {part: points(ctx, labels) for part, labels in GIVES.items()}
-    signs = sum(map(_length, _signs_told(ctx)))
-    for most, least in ((MOST_WORDS, LEAST), (MOST_WHEN_FULL, LEAST_WHEN_FULL)):
-        for part, found in kept.items():
-            for point in reversed(list(found)):
-                total = signs + sum(map(_words_of, kept.values()))
-                fits = total <= most and _words_of(found) <= MOST_OF[part]
-                if not fits and point.item.sheet != ALWAYS and len(found) > least[part]:
-                    found.remove(point)
-    return kept
-
-
-def _words_of(found: Sequence[Point]) -> int:
-    return sum(point.words for point in found)
-
-
-def _signs_told(ctx: Context) -> list[Warning]:
-    return [w for tier in ("ambulance", "at-once", "same-day") for w in _of_tier(ctx, tier)]
 
 
 def _items(ctx: Context, found: Sequence[Point]) -> list[Items]:
@@ -134,7 +50,7 @@ def _said(ctx: Context, point: Point) -> Paragraph:
 
 def emergency_in_short(ctx: Context) -> list[Node]:
     """Under the one number, large, a row for each kind of thing one sees."""
-    found = rows_of_signs(_of_tier(ctx, "ambulance"))
+    found = rows_of_signs(of_tier(ctx, "ambulance"))
     rows = [(_sign_row(ctx, row),) for row in found]
     if not rows:
         return []
@@ -161,7 +77,7 @@ def rows_of_signs(warnings: Sequence[Warning]) -> list[list[Warning]]:
 def _sign_row(ctx: Context, row: Sequence[Warning]) -> Cell:
     """The signs of each in a line of its own, whose source says that it is there; below, what to do."""
     signs = [_sign(ctx, warning) for warning in row]
-    steps = [_said(ctx, point) for warning in row for point in _marked(warning, "What to do")]
+    steps = [_said(ctx, point) for warning in row for point in marked(warning, "What to do")]
     return cell(*signs, *steps)
 
 
@@ -186,42 +102,31 @@ def _signs(ctx: Context) -> Signs:
     return signs_of(ctx.catalogue.language)
 
 
-def _of_tier(ctx: Context, tier: str) -> list[Warning]:
-    found = (ctx.library.warnings[match.id] for match in ctx.matches.warnings)
-    return [warning for warning in found if warning.tier == tier]
-
-
 def at_once_in_short(ctx: Context) -> list[Node]:
     """Signs for the clinic's own line, with what to do: there are few, and each counts."""
     found: list[Node] = []
-    for warning in _of_tier(ctx, "at-once"):
-        found += [_sign(ctx, warning), *_items(ctx, list(_marked(warning, "What to do")))]
+    for warning in of_tier(ctx, "at-once"):
+        found += [_sign(ctx, warning), *_items(ctx, list(marked(warning, "What to do")))]
     return found
 
 
 def same_day_in_short(ctx: Context) -> list[Node]:
     """A line for each sign; of too many the last go first, and a serious harm's never."""
-    kept = _of_tier(ctx, "same-day")
+    kept = of_tier(ctx, "same-day")
     serious = {sign for risk in ctx.library.risks.values() if risk.group == "serious" for sign in risk.signs}
     for warning in reversed(list(kept)):
-        if sum(map(_length, kept)) > MOST_SAME_DAY and warning.id not in serious:
+        if sum(map(length_of, kept)) > MOST_SAME_DAY and warning.id not in serious:
             kept.remove(warning)
     return [Items(tuple(_sign(ctx, warning) for warning in kept))] if kept else []
 
 
-def _length(warning: Warning) -> int:
-    """Words of what the sheet says of a sign, in English."""
-    lines = [item.text for block in warning.sections.get(IN_SHORT, ()) for item in block.items]
-    return sum(map(words_in, lines or [warning.title])) + _words_of(list(_marked(warning, "What to do")))
-
-
 def tell_us_in_short(ctx: Context) -> list[Node]:
     """What can wait for the visit, by name in one line; below, what cannot wait."""
-    warnings = _of_tier(ctx, "at-visit")
+    warnings = of_tier(ctx, "at-visit")
     if not warnings:
         return []
     named = in_one_line(_signs(ctx).semicolon, [_sign(ctx, warning) for warning in warnings])
-    urgent = [_said(ctx, point) for warning in warnings for point in _marked(warning, "What to do")]
+    urgent = [_said(ctx, point) for warning in warnings for point in marked(warning, "What to do")]
     return [named, *urgent]
 
 
@@ -280,7 +185,7 @@ def visit_in_short(ctx: Context) -> list[Node]:
         Field(ctx.say("Date"), "date"),
         Field(ctx.say("With whom"), tag="with"),
     )
-    return [*([said] if said else []), Fields("", lines, tag="appointment")]
+    return [*([said] if said else []), Fields("", lines, tag="visit")]
 
 
 def treatment_in_short(ctx: Context) -> list[Node]:

@@ -7,15 +7,16 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from consentpack.assemble.context import Context, cell
-from consentpack.assemble.sheet import Point, chosen, in_one_line
-from consentpack.library.schema import ALWAYS, NOTES
+from consentpack.assemble.sheet import in_one_line
+from consentpack.assemble.sheet_choice import Point, chosen
+from consentpack.library.labels import ALWAYS, NOTES
 from consentpack.library.sheet_marks import settings_of
 from consentpack.model import MINUTES
 from consentpack.tree import Cell, Node, Paragraph, Run, Runs, Table
 
-MOST_TIMES = 5
-"""Columns of times that leave room for words beside them, in 16 pt too."""
-_SHARE = 12
+MOST_TIMES = 4
+"""Columns of times that leave room for words beside them, in 16 pt and in French too."""
+_SHARE = 16
 """Hundredths of the width that a time takes."""
 YES, NOT_YET = "\u2713", "\u2013"
 _SIGNS = ("\u00b9", "\u00b2", "\u00b3", "\u2074", "\u2075", "\u2076", "\u2077", "\u2078", "\u2079")

@@ -78,7 +78,7 @@ def text_run(text: str, *, strong: bool = False) -> str:
 
 
 def enlarged(runs: str) -> str:
-    """Runs in bold, in the size of what is looked for in a hurry. A style comes first in a run's properties."""
+    """Bold runs in the size of what is looked for in a hurry. A style comes first in their properties."""
     return runs.replace("<w:rPr>", '<w:rPr><w:rStyle w:val="Big"/>')
 
 

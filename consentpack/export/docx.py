@@ -44,7 +44,7 @@ PLAIN = Look()
 LONGEST_LABEL = 34
 """Characters before a line to fill in. After a longer label the line begins below it."""
 LONGEST_LABEL_LARGE = 18
-LONGEST_LABEL_CLOSE = 48
+LONGEST_LABEL_CLOSE = 60
 """Where lines are dear."""
 _FIRST_COLUMN = (44, 69, 2)
 """Shares of the width that are tried for the first of two columns."""
@@ -185,7 +185,8 @@ class _Writer:
 
     def line(self, line: Field, *, of: str) -> str:
         """A label and its line. A signature is no text: it is written by hand, on paper or tablet."""
-        most = LONGEST_LABEL_LARGE if self.look.large else LONGEST_LABEL_CLOSE if self.look.close else LONGEST_LABEL
+        usual = LONGEST_LABEL_CLOSE if self.look.close else LONGEST_LABEL
+        most = LONGEST_LABEL_LARGE if self.look.large else usual
         below = x.line_break() if len(line.label) > most else ""
         label = self.script.words(f"{line.label}{self.script.colon}") + below
         if line.kind == "signature":

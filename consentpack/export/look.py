@@ -163,12 +163,12 @@ def _put(parent: Any, tag: str, attributes: dict[str, str]) -> Any:
 _HEADINGS_CLOSE = {"heading 1": 36, "heading 2": 28}
 """Sizes of headings where room is short, in half points."""
 _CLOSER = {
-    "Normal": {"after": 40, "line": 250},
+    "Normal": {"after": 30, "line": 242},
     "heading 1": {"after": 60, "line": 240},
-    "heading 2": {"before": 140, "after": 40},
+    "heading 2": {"before": 110, "after": 30},
     "List Bullet": {"after": 10},
     "Cell Text": {"after": 0, "line": 240},
-    "Field": {"before": 90, "after": 20},
+    "Field": {"before": 80, "after": 10},
     "Fact": {"after": 20},
     "header": {"after": 20, "line": 240},
     "Draft Mark": {"before": 20, "after": 60},

@@ -10,7 +10,8 @@ from consentpack import markdown
 from consentpack.errors import Problem, did_you_mean
 from consentpack.fill import NotAPlaceholder, Placeholder, placeholders
 from consentpack.library.frontmatter import RawFile
-from consentpack.library.schema import ANSWERS, CLINICIAN_DIRECTIVES, COMMON, DIRECTIVES, SCHEMA, Kind
+from consentpack.library.labels import ANSWERS
+from consentpack.library.schema import CLINICIAN_DIRECTIVES, COMMON, DIRECTIVES, SCHEMA, Kind
 from consentpack.library.sheet_marks import check_sheet_marks
 from consentpack.library.value import KINDS
 from consentpack.library.whole_documents import check_whole

@@ -10,8 +10,8 @@ from consentpack.library.conditional import check_conditions, check_rules, known
 from consentpack.library.draft import Draft
 from consentpack.library.field_table import FIELD_KEYS
 from consentpack.library.modules import check_placeholders
-from consentpack.library.sheet_marks import check_notes
 from consentpack.library.schema import COMMON, PLACEHOLDERS, SCHEMA, TREATING_SECTIONS
+from consentpack.library.sheet_marks import check_notes
 from consentpack.model import Module, Technique
 
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from consentpack.library.labels import ANSWERS, CARD, IN_SHORT, NOTES
 from consentpack.strict import Key
 
 
@@ -40,17 +41,6 @@ _CARE_LISTS: Mapping[str, Key] = {
 
 PERIODS = ("Tonight", "Tomorrow", "First week", "Later")
 """Periods of the aftercare sheet, in order."""
-
-ANSWERS = "When you can"
-"""The section of aftercare topics whose points become the table of when one may do what."""
-NOTES = "Notes on the sheet"
-"""Of aftercare topics: what stands below that table on the short sheet, each with a mark '[sheet name]'."""
-CARD = "On the card"
-"""Of aftercare topics: questions to tick at each of `check_hours`."""
-IN_SHORT = "On the sheet"
-"""Of warnings: all its signs in as few words as can be, for the short sheet. Without it, its title."""
-ALWAYS = "always"
-"""The word of a mark '[sheet always]': what no shortening takes off the short sheet."""
 
 _CARE_SECTIONS = {"What to expect": False, ANSWERS: False} | {
     f"{period}: {what}": False for period in PERIODS for what in ("do", "avoid")

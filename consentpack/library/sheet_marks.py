@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from consentpack.errors import Problem, did_you_mean
 from consentpack.fill import NotAPlaceholder, placeholders
 from consentpack.library.draft import Draft
-from consentpack.library.schema import ALWAYS, ANSWERS, NOTES
+from consentpack.library.labels import ALWAYS, ANSWERS, NOTES
 from consentpack.tree import Block, Inline
 
 CARE = "care."
@@ -40,7 +40,8 @@ def _wrong(folder: str, section: str, item: Inline) -> tuple[str, str] | None:
     if section == NOTES and not item.sheet:
         return "a note of the sheet has no name.", "Write: - [sheet closed] Once the skin has closed."
     if section == ANSWERS and not settings_of(item):
-        return "a row of the table needs a time.", "Name a care setting, as {{ care.makeup_wait }}, or unmark it."
+        fix = "Name a care setting, as {{ care.makeup_wait }}, or take the mark out."
+        return "a row of the table needs a time.", fix
     if section not in (ANSWERS, NOTES) and item.sheet not in ("", ALWAYS):
         return f"the mark '[sheet {item.sheet}]' names nothing.", f"Write [sheet] or [sheet {ALWAYS}]."
     return None
@@ -67,7 +68,8 @@ def check_notes(draft: Draft) -> None:
                 if item.sheet and item.sheet not in known:
                     what = f"no topic has a note '{item.sheet}' under '## {NOTES}'."
                     fix = did_you_mean(item.sheet, [name for name in known if name])
-                    draft.found("aftercare", topic.id, [Problem(f"{topic.file}, line {item.line}", what, fix)])
+                    where = f"{topic.file}, line {item.line}"
+                    draft.found("aftercare", topic.id, [Problem(where, what, fix)])
 
 
 def _points(blocks: Sequence[Block]) -> Iterator[tuple[str, Inline]]:

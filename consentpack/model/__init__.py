@@ -68,10 +68,10 @@ from consentpack.model.results import (
 )
 
 __all__ = [
-    "MINUTES",
     "COUNTED",
     "LEVELS",
     "LOOKED_FOR",
+    "MINUTES",
     "STATUSES",
     "STRENGTHS",
     "Aftercare",
