@@ -30,9 +30,9 @@ from consentpack.tree import (
 
 MOST_ROWS = 6
 """Rows of the emergency signs: what is seen at one glance (common practice, no source)."""
-MOST_SAME_DAY = 70
+MOST_SAME_DAY = 64
 """English words of the signs to ring about the same day."""
-MOST_NAMES = 22
+MOST_NAMES = 12
 """English words of the names of what was done; more are in the long text alone."""
 
 

@@ -129,6 +129,14 @@ def _reference(document: Document) -> str:
     return f"{labels['reference']} {document.reference} · {labels['version']} · {document.issued}"
 
 
+def _classes(table: Table) -> str:
+    """How a table is drawn, for the rules of style."""
+    marks = table.grid and any(cell.shaded for row in table.rows for cell in row)
+    wanted = (("urgent", table.urgent), ("big-head", table.big_head), ("marks", marks))
+    names = " ".join(name for name, holds in wanted if holds)
+    return f' class="{names}"' if names else ""
+
+
 def _drawing() -> Callable[[Pictograph], str] | None:
     """What draws pictographs, where there is such a part."""
     name = "consentpack.export.pictograph"
@@ -247,7 +255,7 @@ class _Writer:
         heads = (f'<th scope="col" role="columnheader">{self.text(words)}</th>' for words in table.columns)
         return "\n".join(
             [
-                f'<table role="table"{" class=urgent" if table.urgent else ""}>',
+                f'<table role="table"{_classes(table)}>',
                 f"<caption>{self.text(table.summary)}</caption>",
                 f"<colgroup>{widths}</colgroup>",
                 f'<thead role="rowgroup"><tr role="row">{"".join(heads)}</tr></thead>',
@@ -265,7 +273,8 @@ class _Writer:
     def cell(self, cell: Cell, label: str) -> str:
         name = 'th scope="row" role="rowheader"' if cell.head else 'td role="cell"'
         inside = "".join(self.content(content) for content in cell.content)
-        return f"<{name} data-label={attribute(label)}>{inside}</{name[:2]}>"
+        tint = ' class="shaded"' if cell.shaded else ""
+        return f"<{name}{tint} data-label={attribute(label)}>{inside}</{name[:2]}>"
 
     def content(self, content: Paragraph | Items | Pictograph) -> str:
         """What stands in a cell."""
