@@ -22,6 +22,8 @@ from consentpack.tree import Block, Inline, Run, Runs
 _DIRECTIVE = re.compile(r"^:::[ \t]*([a-z][a-z-]*)[ \t]*$")
 _ONLY = re.compile(r"^\[only ([^\[\]]*)\]\s+(?=\S)")
 """The mark before a paragraph or a point that says when it belongs."""
+_SHEET = re.compile(r"^\[sheet(?: ([a-z][a-z-]*))?\]\s+(?=\S)")
+"""The mark before a point that the short sheet prints too, after that of its condition."""
 SAFE_LINK = re.compile(r"^(https://|mailto:|tel:)")
 
 ALLOWED = "headings, paragraphs, '- ' bullets, '1. ' numbers, **bold**, [links](https://…)"
@@ -121,7 +123,7 @@ def _take(
             problems.append(Problem(f"{file}, line {line}", what, fix))
         if ":::" in item.text:
             problems.append(_bad_directive(tokens[index + 1].content, line, file))
-        problems += _look_alikes(_ONLY.sub("", tokens[index + 1].content), line, file)
+        problems += _look_alikes(_unmarked(tokens[index + 1].content), line, file)
         level = int(token.tag[1]) if kind == "heading" else 0
         blocks.append(Block(kind, (item,), level))  # type: ignore[arg-type]
     elif token.type in ("bullet_list_open", "ordered_list_open"):
@@ -175,6 +177,7 @@ def _list_items(tokens: list[Token], offset: int, problems: list[Problem], file:
 
 _LOOK_ALIKES = (
     (re.compile(r"\[only\b"), "a mark that says when a text belongs, not at its beginning or empty,"),
+    (re.compile(r"\[sheet\b"), "a mark for the short sheet, not at the beginning of its text,"),
     (re.compile(r"^\s*\|.*\|\s*$", re.M), "a table"),
     (re.compile(r"\]\([^)]*:"), "a link"),
 )
@@ -206,7 +209,19 @@ def _inline(token: Token, line: int, problems: list[Problem], file: str) -> Inli
             problems.append(_outside(child.type, file, line))
     text = " ".join(token.content.split())
     only = _ONLY.match(text)
-    return Inline(text[only.end() :], line, only.group(1).strip()) if only else Inline(text, line)
+    rest = text[only.end() :] if only else text
+    sheet = _SHEET.match(rest)
+    return Inline(
+        rest[sheet.end() :] if sheet else rest,
+        line,
+        only.group(1).strip() if only else "",
+        (sheet.group(1) or "") if sheet else None,
+    )
+
+
+def _unmarked(text: str) -> str:
+    """A text without the marks before it."""
+    return _SHEET.sub("", _ONLY.sub("", text))
 
 
 def _outside(kind: str, file: str, line: int) -> Problem:

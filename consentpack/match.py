@@ -9,7 +9,7 @@ from typing import TypeVar
 from consentpack.conditions import Facts, parse
 from consentpack.library import Library
 from consentpack.library.schema import REMOVES_TISSUE, TIERS
-from consentpack.model import Match, Matches, Module, Plan, Risk, Technique, Wait
+from consentpack.model import MINUTES, Match, Matches, Module, Plan, Risk, Technique, Wait
 from consentpack.relevance import facts_of
 
 GROUPS = ("expected", "possible", "serious")
@@ -128,12 +128,9 @@ def _waits(
     return tuple(longest[name] for name in sorted(longest))
 
 
-_MINUTES = {"minutes": 1, "hours": 60, "days": 24 * 60, "weeks": 7 * 24 * 60, "months": 30 * 24 * 60}
-
-
 def _minutes(library: Library, care: Mapping[str, int], name: str) -> int:
     setting = library.settings[name]
-    return care.get(name, setting.value) * _MINUTES[setting.unit]
+    return care.get(name, setting.value) * MINUTES[setting.unit]
 
 
 def _established(newer: Iterable[Technique], plan: Plan, library: Library) -> tuple[Match, ...]:

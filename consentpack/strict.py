@@ -50,6 +50,8 @@ class Key:
     """For whole numbers: the lowest that may stand here."""
     days: bool = False
     """For lists: whether they hold days, as whole numbers, and not words."""
+    hours: bool = False
+    """For lists: whether they hold hours, as whole numbers in order, and not words."""
     numbers: bool = False
     """For lists: whether they hold two numbers, the lesser first, and not words."""
     most: int = LARGEST_COUNT
@@ -183,6 +185,9 @@ def wrong_value(key: Key, value: Any) -> str:
         numbers = all(type(item) in (int, float) and math.isfinite(item) for item in value)
         in_order = numbers and len(value) == 2 and value[0] <= value[1]
         return "" if in_order else "should hold the least and the most, as in [18, 30]."
+    if key.hours:
+        hours = all(type(item) is int and item > 0 for item in value) and value == sorted(set(value))
+        return "" if hours else "should hold hours in order, as in [1, 24]."
     if key.days:
         days = all(type(item) is int and item >= 0 for item in value)
         return "" if days else "should hold days, as in [0, 3]."

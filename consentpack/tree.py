@@ -40,6 +40,8 @@ class Inline:
     line: int
     only: str = ""
     """When it belongs, as `conditions` reads it; '' for always. Never printed, never translated."""
+    sheet: str | None = None
+    """Not None: the short sheet prints it too. The word in its mark, or '': see `library.sheet_marks`."""
 
 
 @dataclass(frozen=True)
@@ -60,6 +62,8 @@ class Run:
     href: str = ""
     language: str = ""
     """Their language tag where it is not the document's, so that the right voice reads them."""
+    big: bool = False
+    """Drawn large and bold: a number that is looked for in a hurry."""
 
 
 Runs = tuple[Run, ...]
@@ -136,6 +140,8 @@ class Cell:
 
     content: tuple[Content, ...]
     head: bool = False
+    shaded: bool = False
+    """Tinted, for the eye to follow; its words say the same without."""
 
 
 @dataclass(frozen=True)
@@ -152,6 +158,10 @@ class Table:
     """What the table shows, for people who cannot see it."""
     urgent: bool = False
     """Drawn with a heavy frame: the emergency signs."""
+    big_head: bool = False
+    """The labels of its columns are drawn large: the number to ring stands there."""
+    grid: bool = False
+    """A first column and short marks: drawn as columns however large the print."""
 
     def __post_init__(self) -> None:
         if len(self.widths) != len(self.columns) or sum(self.widths) != 100:
@@ -281,6 +291,8 @@ class Document:
     """Whom to ring: a label and a number each, the most urgent first. Pages make links of these alone."""
     labels: dict[str, str] = field(default_factory=dict)
     """Phrases the exporter prints around the body: page footer, draft mark."""
+    one_sheet: bool = False
+    """Set in the closest lines, to fit on one sheet of paper."""
 
 
 def bodies(node: Node) -> Iterator[Body]:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from consentpack.assemble.context import Context, cell
-from consentpack.library.modules import ANSWERS
+from consentpack.library.labels import ANSWERS
 from consentpack.model import Outcome, Risk
 from consentpack.tree import Cell, Facts, Heading, Items, Node, Paragraph, Run, Runs, Table
 
@@ -118,12 +118,12 @@ def _table(ctx: Context, asked: list[Asked], times: Mapping[int, str], title: st
     )
     summary = ctx.say("Your diary: {title}.", title=title)
     heading = Heading((Run(title),), 3)
-    return [heading, Table((ctx.say("Question"), *times.values()), rows, widths, summary)]
+    return [heading, Table((ctx.say("Question"), *times.values()), rows, widths, summary, grid=True)]
 
 
 def _question(ctx: Context, asked: Asked) -> Cell:
     serious = any(map(_is_serious, asked.outcomes))
-    warned = [ctx.para("If yes, look at page one and ring us now.", strong=True)] if serious else []
+    warned = [ctx.para("If yes, look at your aftercare sheet and ring now.", strong=True)] if serious else []
     return cell(*ctx.lines(asked.main, QUESTION), *warned, head=True)
 
 

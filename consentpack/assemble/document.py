@@ -10,6 +10,7 @@ from consentpack.approvals import TRANSLATORS
 from consentpack.assemble import (
     aftercare,
     around,
+    check_card,
     choices,
     consent,
     diary,
@@ -22,9 +23,11 @@ from consentpack.assemble import (
     record_figures,
     record_plan,
     record_reading,
+    sheet,
     short_figures,
     signing,
     sources,
+    timeline,
 )
 from consentpack.assemble.context import DRAFT, Context, make_context
 from consentpack.assemble.inputs import Inputs, Judgement, Printed
@@ -84,6 +87,19 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "diary": diary.diary,
     "medicines": aftercare.medicines,
     "follow-up": aftercare.follow_up,
+    "emergency-in-short": sheet.emergency_in_short,
+    "numbers": sheet.numbers,
+    "at-once-in-short": sheet.at_once_in_short,
+    "same-day-in-short": sheet.same_day_in_short,
+    "tell-us-in-short": sheet.tell_us_in_short,
+    "expect-in-short": sheet.expect_in_short,
+    "tonight-in-short": sheet.tonight_in_short,
+    "do-and-do-not": sheet.do_and_do_not,
+    "timeline": timeline.timeline,
+    "visit-in-short": sheet.visit_in_short,
+    "treatment-in-short": sheet.treatment_in_short,
+    "check-times": check_card.check_times,
+    "check-how": check_card.check_how,
     "record-plan": record_plan.record_plan,
     "record-techniques": record.record_techniques,
     "record-figures": record_figures.record_figures,
@@ -218,6 +234,7 @@ def _laid_out(
         close=plan.close,
         ring=_ring(ctx) if plan.audience == "patient" else (),
         labels=_labels(ctx, plan),
+        one_sheet=plan.one_sheet,
     )
 
 

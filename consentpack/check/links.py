@@ -7,7 +7,8 @@ from collections.abc import Iterator
 
 from consentpack.errors import Problem
 from consentpack.library import Library
-from consentpack.library.modules import ANSWERS, blocks_of
+from consentpack.library.labels import ANSWERS
+from consentpack.library.modules import blocks_of
 from consentpack.wording import UNITS
 
 DIARY = "In your diary"

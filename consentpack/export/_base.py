@@ -53,13 +53,18 @@ def _text(name: str) -> str:
     return (_HERE / name).read_text(encoding="utf-8")
 
 
+_EDGES = {"usual": (22, 18, 9), "close": (18, 15, 9), "sheet": (14, 14, 7)}
+"""Millimetres above and below the text, and from the edge of the paper to header and footer."""
+
+
 def _page(document: WordDocument, look: Look) -> None:
     """Paper, margins, and a header and footer that are empty as yet."""
     section = document.sections[0]
     section.page_width, section.page_height = (Twips(side) for side in PAPERS[look.brand.paper])
     section.left_margin = section.right_margin = Twips(look.margin)
-    section.top_margin, section.bottom_margin = (Mm(18), Mm(15)) if look.close else (Mm(22), Mm(18))
-    section.header_distance = section.footer_distance = Mm(9)
+    above, below, running = _EDGES["sheet" if look.sheet else "close" if look.close else "usual"]
+    section.top_margin, section.bottom_margin = Mm(above), Mm(below)
+    section.header_distance = section.footer_distance = Mm(running)
     section.different_first_page_header_footer = look.has_first_header
     parts = [section.header, section.footer]
     if look.has_first_header:

@@ -77,6 +77,11 @@ def text_run(text: str, *, strong: bool = False) -> str:
     return f'<w:r>{bold}<w:t xml:space="preserve">{shown(text)}</w:t></w:r>'
 
 
+def enlarged(runs: str) -> str:
+    """Bold runs in the size of what is looked for in a hurry. A style comes first in their properties."""
+    return runs.replace("<w:rPr>", '<w:rPr><w:rStyle w:val="Big"/>')
+
+
 def attribute(text: str, most: int = 0) -> str:
     """A value as an attribute with its quotes, cut where Word allows no more than `most` characters."""
     words = plain(text)
@@ -209,10 +214,15 @@ def date_box(id: int, tag: str, title: str, language: str) -> str:
     return _control(id, tag, title, kind, _RULE)
 
 
-def cell(content: str, width: int, *, span: int = 1) -> str:
+SHADE = "E6ECEF"
+"""The tint of a cell that the eye follows, as light as the head of a table."""
+
+
+def cell(content: str, width: int, *, span: int = 1, shaded: bool = False) -> str:
     """A table cell over `span` columns; `width` in twentieths of a point."""
     over = f'<w:gridSpan w:val="{span}"/>' if span > 1 else ""
-    return f'<w:tc><w:tcPr><w:tcW w:w="{width}" w:type="dxa"/>{over}</w:tcPr>{content}</w:tc>'
+    tint = f'<w:shd w:val="clear" w:color="auto" w:fill="{SHADE}"/>' if shaded else ""
+    return f'<w:tc><w:tcPr><w:tcW w:w="{width}" w:type="dxa"/>{over}{tint}</w:tcPr>{content}</w:tc>'
 
 
 def row(cells: Iterable[str], *, header: bool = False, splits: bool = False) -> str:

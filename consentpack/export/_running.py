@@ -44,6 +44,13 @@ def _head(document: Document, look: Look, script: Script) -> list[str]:
     head = [x.paragraph(script.words(line), "Header", rtl=script.rtl) for line in whose]
     if "invented" in labels:
         head.append(x.paragraph(script.words(_short(labels["invented"])), "Header", rtl=script.rtl))
+    if look.sheet:  # the page's own title says which it is
+        said = [clinic, *([_short(labels["invented"])] if "invented" in labels else [])]
+        head = [
+            x.paragraph(
+                script.words(joined(tuple(map(x.level, said)), rtl=script.rtl)), "Header", rtl=script.rtl
+            )
+        ]
     if document.draft:
         head.append(x.paragraph(script.words(_short(labels["draft"])), "DraftMark", rtl=script.rtl))
     return head

@@ -67,7 +67,7 @@ LONGEST_NAME = 26
 
 def export_docx(document: Document, *, day: date, look: Look = PLAIN) -> bytes:
     """A document as the bytes of a .docx file. `day` goes into its properties."""
-    look = replace(look, close=document.close)
+    look = replace(look, close=document.close, sheet=document.one_sheet)
     frame = frame_of(look, document.language, document.rtl)
     script = Script(document.language, document.rtl)
     writer = _Writer(Relations(frame), look, script)
@@ -157,7 +157,8 @@ class _Writer:
     def runs(self, runs: Runs) -> str:
         found = []
         for run in runs:
-            made = self.script.words(run.text, strong=run.strong, language=run.language)
+            made = self.script.words(run.text, strong=run.strong or run.big, language=run.language)
+            made = x.enlarged(made) if run.big else made
             found.append(x.hyperlink(made, self.relations.link(run.href)) if run.href else made)
         return "".join(found)
 
@@ -214,13 +215,8 @@ class _Writer:
 
     def line(self, line: Field, *, of: str) -> str:
         """A label and its line. A signature is no text: it is written by hand, on paper or tablet."""
-        most = (
-            LONGEST_LABEL_LARGE
-            if self.look.large
-            else LONGEST_LABEL_CLOSE
-            if self.look.close
-            else LONGEST_LABEL
-        )
+        usual = LONGEST_LABEL_CLOSE if self.look.close or self.look.sheet else LONGEST_LABEL
+        most = LONGEST_LABEL_LARGE if self.look.large else usual
         below = x.line_break() if len(line.label) > most else ""
         label = self.script.words(f"{line.label}{self.script.colon}") + below
         if line.kind == "signature":
@@ -252,19 +248,18 @@ class _Writer:
         return made
 
     def drawn(self, table: Table) -> str:
-        if self.look.large:
+        if self.look.large and not table.grid and len(table.columns) > 1:
             return self.stacked(table)
         if table.urgent and len(table.columns) == 2:
             table = replace(table, widths=self.lowest(table))
         widths = [self.look.text_width * share // 100 for share in table.widths]
-        head = [
-            x.cell(self.heading_of(words), width) for words, width in zip(table.columns, widths, strict=True)
-        ]
+        pairs = zip(table.columns, widths, strict=True)
+        head = [x.cell(self.heading_of(words, table), width) for words, width in pairs]
         rows = [x.row(head, header=True)]
         for cells in table.rows:
             made = (self.cell(c, width) for c, width in zip(cells, widths, strict=True))
             rows.append(x.row(made, splits=max(map(self.lines, cells, table.widths)) > self.look.most_lines))
-        style = "UrgentTable" if table.urgent else "PackTable"
+        style = "UrgentTable" if table.urgent else "GridTable" if table.grid else "PackTable"
         return x.table(rows, widths, style=style, summary=table.summary, rtl=self.script.rtl)
 
     def lowest(self, table: Table) -> tuple[int, ...]:
@@ -276,9 +271,10 @@ class _Writer:
     def height(self, table: Table, widths: tuple[int, ...]) -> int:
         return sum(max(map(self.lines, row, widths)) for row in table.rows)
 
-    def heading_of(self, words: str) -> str:
+    def heading_of(self, words: str, table: Table) -> str:
         """The label of a column."""
-        return x.paragraph(self.script.words(words), "CellHead", rtl=self.script.mostly_rtl(words))
+        style = "BigHead" if table.big_head else "CellHead"
+        return x.paragraph(self.script.words(words), style, rtl=self.script.mostly_rtl(words))
 
     def stacked(self, table: Table) -> str:
         """A table of one column: each row is one cell, with the column's label before each part.
@@ -286,7 +282,7 @@ class _Writer:
         Three columns of 18 pt would leave room for two words a line.
         """
         width = [self.look.text_width]
-        head = x.cell(self.heading_of(table.columns[0]), width[0])
+        head = x.cell(self.heading_of(table.columns[0], table), width[0])
         rows = [x.row([head], header=True)]
         for first, *others in table.rows:
             parts = [self.contents(bold(first))]
@@ -311,7 +307,7 @@ class _Writer:
         return sum(1 + len(words) // most for words in words(cell))
 
     def cell(self, cell: Cell, width: int) -> str:
-        return x.cell(self.contents(cell), width)
+        return x.cell(self.contents(cell), width, shaded=cell.shaded)
 
     def contents(self, cell: Cell) -> str:
         # a cell without a paragraph makes Word refuse the file

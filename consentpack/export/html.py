@@ -68,6 +68,14 @@ def write(document: Document, paper: Paper) -> bytes:
     return export_html(document, paper.look)
 
 
+def _classes(table: Table) -> str:
+    """How a table is drawn, for the rules of style."""
+    marks = table.grid and any(cell.shaded for row in table.rows for cell in row)
+    wanted = (("urgent", table.urgent), ("big-head", table.big_head), ("marks", marks))
+    names = " ".join(name for name, holds in wanted if holds)
+    return f' class="{names}"' if names else ""
+
+
 def _drawing() -> Callable[[Pictograph], str] | None:
     """What draws pictographs, where there is such a part."""
     name = "consentpack.export.pictograph"
@@ -162,6 +170,8 @@ class _Writer:
         if run.language:
             way = f' dir="{"rtl" if rtl else "ltr"}"' if rtl != self.rtl else ""
             made = f"<span lang={attribute(run.language)}{way}>{made}</span>"
+        if run.big:
+            return f'<strong class="big">{made}</strong>'
         return f"<strong>{made}</strong>" if run.strong else made
 
     def way(self, runs: Runs) -> str:
@@ -214,7 +224,7 @@ class _Writer:
         heads = map(self.head, table.columns)
         return "\n".join(
             [
-                f'<table role="table"{" class=urgent" if table.urgent else ""}>',
+                f'<table role="table"{_classes(table)}>',
                 f"<caption>{text(table.summary, rtl=self.rtl)}</caption>",
                 f"<colgroup>{widths}</colgroup>",
                 f'<thead role="rowgroup"><tr role="row">{"".join(heads)}</tr></thead>',
@@ -252,7 +262,8 @@ class _Writer:
         name = 'th scope="row" role="rowheader"' if cell.head else 'td role="cell"'
         inside = "".join(self.content(content) for content in cell.content)
         asked = " data-asked" if self.asks and self.is_answer(cell) else ""
-        return f"<{name}{asked} data-label={attribute(label)}>{inside}</{name[:2]}>"
+        tint = ' class="shaded"' if cell.shaded else ""
+        return f"<{name}{asked}{tint} data-label={attribute(label)}>{inside}</{name[:2]}>"
 
     def is_answer(self, cell: Cell) -> bool:
         """Whether a cell of the diary is there to choose yes or no."""

@@ -26,6 +26,9 @@ CLOSE_MARGIN = 907
 LARGE = 1.5
 """12 pt becomes 18 pt: the size RNIB and UKAAF (G003 2019) ask for; footers and labels too."""
 
+LARGE_CLOSE = 4 / 3
+"""16 pt, the least that large print may have (RNIB; from memory), for what must fit on two sheets then."""
+
 _COLOUR, _TINT, _WIDTH = "1B3A4B", "E6ECEF", "9865"
 """As styles.xml has them: headings and lines, the head of a table, the width of the text."""
 _TINT_PERCENT = 12
@@ -40,10 +43,16 @@ class Look:
     large: bool = False
     close: bool = False
     """Whether lines stand closer, in a paper of a few sides. The letters stay as large."""
+    sheet: bool = False
+    """For what must fit on one sheet of paper: less room still, never smaller letters."""
 
     @property
     def margin(self) -> int:
         return CLOSE_MARGIN if self.close else MARGIN
+
+    @property
+    def scale(self) -> float:
+        return (LARGE_CLOSE if self.sheet else LARGE) if self.large else 1
 
     @property
     def text_width(self) -> int:
@@ -52,7 +61,7 @@ class Look:
     @property
     def line_length(self) -> int:
         """Characters on a line of Arial, about: half as wide as high."""
-        return self.text_width // (180 if self.large else 120)
+        return int(self.text_width / (120 * self.scale))
 
     @property
     def most_lines(self) -> int:
@@ -80,15 +89,15 @@ def styles_xml(text: str, look: Look) -> Any:
         _adopt(styles, name, style)
     if look.close:
         _close_up(styles)
-    if look.large:
-        _enlarge(styles)
+    if look.sheet:
+        _on_one_sheet(styles)
+    _enlarge(styles, look.scale)
     return styles
 
 
 def numbering_xml(text: str, look: Look) -> Any:
     numbering = parse_xml(text.encode())
-    if look.large:
-        _enlarge(numbering)
+    _enlarge(numbering, look.scale)
     return numbering
 
 
@@ -183,11 +192,46 @@ def _close_up(styles: Any) -> None:
                 edge.set(x.w("w"), str(round(int(edge.get(x.w("w"))) * _CLOSER)))
 
 
-def _enlarge(part: Any) -> None:
+_HEADINGS_ON_SHEET = {"heading 1": 36, "heading 2": 28}
+"""Sizes of headings where room is short, in half points."""
+_ON_SHEET = {
+    "Normal": {"after": 30, "line": 242},
+    "heading 1": {"after": 60, "line": 240},
+    "heading 2": {"before": 0, "after": 30},
+    "List Bullet": {"after": 10},
+    "Cell Text": {"after": 0, "line": 240},
+    "Field": {"before": 80, "after": 10},
+    "Fact": {"after": 20},
+    "header": {"after": 20, "line": 240},
+    "Draft Mark": {"before": 20, "after": 60},
+    "Letterhead": {"after": 20},
+}
+"""Style -> its room between lines on a sheet that must hold much, in twentieths of a point and 240ths of a
+line. Words keep their size."""
+
+
+def _on_one_sheet(styles: Any) -> None:
+    for style in styles.iter(x.w("style")):
+        name = style.find(x.w("name")).get(x.w("val"))
+        for side in style.iter(x.w("top"), x.w("bottom")):
+            if side.getparent().tag == x.w("tblCellMar"):
+                side.set(x.w("w"), str(int(side.get(x.w("w"))) // 3))
+        for border in style.iter(x.w("pBdr")):
+            if (above := border.find(x.w("top"))) is not None:
+                above.set(x.w("space"), "5")
+        if name in _ON_SHEET:
+            spacing = {key: str(value) for key, value in _ON_SHEET[name].items()}
+            _put(_child(style, "pPr"), "spacing", {**spacing, "lineRule": "auto"})
+        if name in _HEADINGS_ON_SHEET:
+            for tag in ("sz", "szCs"):
+                _put(_child(style, "rPr"), tag, {"val": str(_HEADINGS_ON_SHEET[name])})
+
+
+def _enlarge(part: Any, scale: float) -> None:
     """Every size and every indent by the same share."""
-    for tag in ("sz", "szCs"):
+    for tag in ("sz", "szCs") if scale > 1 else ():
         for size in part.iter(x.w(tag)):
-            size.set(x.w("val"), str(2 * round(int(size.get(x.w("val"))) * LARGE / 2)))
-    for indent in part.iter(x.w("ind")):
+            size.set(x.w("val"), str(2 * round(int(size.get(x.w("val"))) * scale / 2)))
+    for indent in part.iter(x.w("ind")) if scale > 1 else ():
         for name, value in indent.attrib.items():
-            indent.set(name, str(round(int(value) * LARGE)))
+            indent.set(name, str(round(int(value) * scale)))

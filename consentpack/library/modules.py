@@ -10,15 +10,15 @@ from consentpack import markdown
 from consentpack.errors import Problem, did_you_mean
 from consentpack.fill import NotAPlaceholder, Placeholder, placeholders
 from consentpack.library.frontmatter import RawFile
+from consentpack.library.labels import ANSWERS
 from consentpack.library.schema import CLINICIAN_DIRECTIVES, COMMON, DIRECTIVES, SCHEMA, Kind
+from consentpack.library.sheet_marks import check_sheet_marks
 from consentpack.library.value import KINDS
 from consentpack.library.whole_documents import check_whole
 from consentpack.model import DocumentPlan, DocumentSection, Module
 from consentpack.strict import check_table
 from consentpack.tree import Block, Inline
 
-ANSWERS = "When you can"
-"""The section of aftercare modules whose points become the table of when one may do what."""
 _ANSWER = re.compile(r"\*\*[^*]+\*\*: \S")
 
 
@@ -34,7 +34,7 @@ def build(raw: RawFile, folder: str, *, stem: str) -> tuple[Module | None, list[
     blocks, wrong = markdown.parse(raw.body, file=raw.file, first_line=raw.body_line)
     problems += wrong + _check_directives(blocks, folder, raw.file) + _check_audience(blocks, raw)
     body, wrong = _document(raw, blocks) if folder == "documents" else _sections(raw, blocks, kind)
-    problems += wrong
+    problems += wrong + check_sheet_marks(folder, raw.file, blocks)
     if problems:
         return None, problems
     values = {name: _frozen(value) for name, value in raw.front.items()}

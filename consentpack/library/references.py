@@ -11,6 +11,7 @@ from consentpack.library.draft import Draft
 from consentpack.library.field_table import FIELD_KEYS
 from consentpack.library.modules import check_placeholders
 from consentpack.library.schema import COMMON, PLACEHOLDERS, SCHEMA, TREATING_SECTIONS
+from consentpack.library.sheet_marks import check_notes
 from consentpack.model import Module, Technique
 
 
@@ -30,6 +31,7 @@ def check_references(draft: Draft) -> None:
             problems += check_conditions(module, known, draft.raws[module.file].toml)
             draft.found(folder, module.id, problems)
     draft.problems += check_rules(draft, known)
+    check_notes(draft)
     _check_field(draft)
     _check_published(draft)
     for setting in draft.settings.values():

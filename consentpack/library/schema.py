@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from consentpack.library.labels import ANSWERS, CARD, IN_SHORT, NOTES
 from consentpack.strict import Key
 
 
@@ -41,7 +42,7 @@ _CARE_LISTS: Mapping[str, Key] = {
 PERIODS = ("Tonight", "Tomorrow", "First week", "Later")
 """Periods of the aftercare sheet, in order."""
 
-_CARE_SECTIONS = {"What to expect": False, "When you can": False} | {
+_CARE_SECTIONS = {"What to expect": False, ANSWERS: False} | {
     f"{period}: {what}": False for period in PERIODS for what in ("do", "avoid")
 }
 
@@ -153,16 +154,24 @@ SCHEMA: Mapping[str, Kind] = {
         unscored=("For the clinician",),
     ),
     "aftercare": Kind(
-        keys={"order": Key(int, "place inside a period, small numbers first")},
-        sections=_CARE_SECTIONS,
+        keys={
+            "order": Key(int, "place inside a period, small numbers first"),
+            "check_hours": Key(
+                list, "hours after the treatment at which one looks; makes a card to tick", False, hours=True
+            ),
+        },
+        sections={**_CARE_SECTIONS, NOTES: False, CARD: False},
     ),
     "warnings": Kind(
         keys={
             "tier": Key(str, "how fast to act", allowed=TIERS),
             "short": Key(str, "the sign in a few words that finish 'if you have …'"),
             "order": Key(int, "place inside its tier, small numbers first"),
+            "beside": Key(
+                str, "the warning in whose row of the short sheet it stands", False, refers_to="warnings"
+            ),
         },
-        sections={"Signs": True, "What to do": True},
+        sections={"Signs": True, "What to do": True, IN_SHORT: False},
     ),
     "documents": Kind(
         keys={
@@ -176,6 +185,7 @@ SCHEMA: Mapping[str, Kind] = {
             "new_side": Key(list, "headings of the sections that begin a side of paper", required=False),
             "scored": Key(bool, "whether it must meet a reading target; when patients read it", False),
             "annex_from": Key(str, "the heading from which on it is an annex, on a side of its own", False),
+            "one_sheet": Key(bool, "true where it must fit on one sheet of paper, front and back", False),
         },
         sections={},
     ),
@@ -237,6 +247,19 @@ PATIENT_DIRECTIVES: Mapping[str, str] = {
     "medicines": "lines for the clinic to fill in about medicines",
     "follow-up": "the next visit",
     "contents": "the headings of the document, in order",
+    "emergency-in-short": "the emergency signs, a row for each kind of thing one sees, under one number",
+    "numbers": "the clinic's numbers, large",
+    "at-once-in-short": "signs to ring the clinic about at once, in a line or two each",
+    "same-day-in-short": "signs to ring about the same day, a line each",
+    "tell-us-in-short": "what to tell at the next visit, a line each",
+    "expect-in-short": "the normal course, in the sentences marked for the short sheet",
+    "tonight-in-short": "the first evening, in the sentences marked for the short sheet",
+    "do-and-do-not": "what to do and not to do in the days after, side by side",
+    "timeline": "when one may do what again: a row for each thing, a column for each time",
+    "visit-in-short": "the next visit, and lines to fill in",
+    "treatment-in-short": "what was done or is planned, and lines for what was used",
+    "check-times": "a table to tick at each time at which one has to look",
+    "check-how": "how to look",
 }
 """Parts that a patient may read."""
 

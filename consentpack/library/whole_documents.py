@@ -32,6 +32,14 @@ NEEDED: Mapping[str, Mapping[str, str]] = {
         "factors": "plan:factors",
         "contacts": _ALWAYS,
     },
+    "aftercare": {
+        "emergency-in-short": _ALWAYS,
+        "numbers": _ALWAYS,
+        "at-once-in-short": _ALWAYS,
+        "same-day-in-short": _ALWAYS,
+        "tonight-in-short": _ALWAYS,
+        "timeline": _ALWAYS,
+    },
     "homecare": {
         "emergency-signs": _ALWAYS,
         "at-once-signs": _ALWAYS,

@@ -4,6 +4,7 @@ itself."""
 from consentpack.model.brand import Brand, Logo, Paper, TextStyle
 from consentpack.model.checklists import STATUSES, ItemResult, Status
 from consentpack.model.content import (
+    MINUTES,
     Aftercare,
     Approval,
     ApprovalState,
@@ -82,6 +83,7 @@ __all__ = [
     "LEVELS",
     "LIMITS",
     "LOOKED_FOR",
+    "MINUTES",
     "SLOW",
     "STATUSES",
     "STRENGTHS",

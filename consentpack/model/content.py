@@ -113,6 +113,8 @@ class Aftercare(Module):
     """One topic of looking after oneself, with instructions by period."""
 
     order: int
+    check_hours: tuple[int, ...] = ()
+    """Hours after the treatment at which one looks, for a topic with a card to tick."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -124,6 +126,8 @@ class Warning(Module):
     order: int
     short: str
     """The sign in a few words, to be named elsewhere: its one telling stays here."""
+    beside: str = ""
+    """The warning in whose row of the short sheet it stands, where that belongs to the plan too."""
 
 
 @dataclass(frozen=True)
@@ -159,6 +163,8 @@ class DocumentPlan(Module):
     """Headings of the sections that begin a side of paper."""
     scored: bool | None = None
     """Whether it has to meet a reading target; None: when patients read it."""
+    one_sheet: bool = False
+    """Whether it has to fit on one sheet of paper, front and back."""
     annex_from: str = ""
     """The heading with which its annex begins, which reaches to its end; '' without one."""
 
@@ -178,6 +184,12 @@ class DocumentPlan(Module):
     def must_be_easy(self) -> bool:
         """Whether it is scored, and kept from patients where it is too hard."""
         return self.audience == "patient" if self.scored is None else self.scored
+
+
+MINUTES: Mapping[str, int] = {
+    "minutes": 1, "hours": 60, "days": 24 * 60, "weeks": 7 * 24 * 60, "months": 30 * 24 * 60,
+}  # fmt: skip
+"""Unit of a care setting -> how long it is, to put times in order."""
 
 
 @dataclass(frozen=True)

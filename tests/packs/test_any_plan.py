@@ -18,11 +18,14 @@ from hypothesis import strategies as st
 from consentpack import shipped
 from consentpack.assemble import Inputs, assemble
 from consentpack.assemble.on_the_day import shared_steps
+from consentpack.assemble.sheet import MOST_ROWS
 from consentpack.catalogues import load
 from consentpack.consent_rules import UNDER_AGE
 from consentpack.export.docx import export_docx
+from consentpack.export.text import export_text
+from consentpack.library import Library
 from consentpack.match import match
-from consentpack.model import Plan
+from consentpack.model import Matches, Plan
 from consentpack.pipeline import open_workplace
 from consentpack.pipeline.deciding import seen_by
 from consentpack.rates import answer_all
@@ -105,11 +108,31 @@ def assert_sound(plan: Plan) -> None:
         assert not score.over, (plan.planned, plan.factors, score.over)
         smog = next(m.value for m in score.measures if m.id == "smog")
         assert smog is not None and smog <= 9, (plan.planned, smog)
-    assert_nothing_twice(documents["aftercare"])
-    assert_times_agree(documents["aftercare"])
+    assert_nothing_twice(documents["homecare"])
+    assert_times_agree(documents["homecare"])
+    assert_one_sheet(documents["aftercare"], seen.done, matches)
     assert_choices(plan, [m.id for m in matches.options])
     told = {m.id for m in matches.risks}
     assert told >= {r for id in plan.planned for r in seen.planned.techniques[id].risks}
+
+
+MOST_WORDS = 650
+"""What one sheet of paper is to hold (the clinic's brief; no source)."""
+
+
+def assert_one_sheet(sheet: Document, library: Library, matches: Matches) -> None:
+    """Few words; every emergency sign under the one number; every sign of a serious harm."""
+    said = export_text(sheet).split()
+    assert sum(any(c.isalnum() for c in word) for word in said) <= MOST_WORDS
+    (table,) = sheet.lead
+    assert isinstance(table, Table) and table.urgent and len(table.rows) <= MOST_ROWS + 1
+    named = {p.source.module for p in paragraphs(table)}
+    told = {p.source.module for s in sheet.sections for n in s.nodes for p in paragraphs(n)}
+    warnings = [library.warnings[m.id] for m in matches.warnings]
+    assert named >= {w.id for w in warnings if w.tier == "ambulance"}
+    serious = {sign for r in library.risks.values() if r.group == "serious" for sign in r.signs}
+    assert told >= {w.id for w in warnings if w.tier == "at-once"}
+    assert told >= {w.id for w in warnings if w.tier == "same-day" and w.id in serious}
 
 
 def assert_nothing_twice(aftercare: Document) -> None:
@@ -207,7 +230,7 @@ def test_the_longer_time_is_printed_once_for_a_release_with_surface_work():
     usual, longer = (LIBRARY.settings[name] for name in ("sun_cover", "sun_cover_surface"))
     assert longer.value > usual.value and longer.unit == usual.unit == "months"
     assert [w.because for w in matches.waits if w.setting == "sun_cover"] == ["laser-ablative-fractional"]
-    text = " ".join(texts_of(documents["aftercare"], "when-you-can-do-things-again"))
+    text = " ".join(texts_of(documents["homecare"], "when-you-can-do-things-again"))
     assert f"{longer.value} {longer.unit}" in text and f"{usual.value} {usual.unit} after" not in text
 
 

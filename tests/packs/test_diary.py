@@ -30,7 +30,7 @@ def words_of(document: Document) -> str:
 
 
 def test_what_patients_cannot_tell_apart_is_asked_once():
-    words = words_of(made("aftercare"))
+    words = words_of(made("diary"))
     assert "Is there a new dark mark that is not a bruise?" in words
     assert "Is there a patch paler than the skin round it?" not in words
 

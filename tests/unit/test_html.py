@@ -153,7 +153,7 @@ def test_a_table_has_caption_column_and_row_headers_and_each_cell_its_columns_la
 def test_only_the_emergency_table_is_framed():
     urgent = Table(TABLE.columns, TABLE.rows, TABLE.widths, "Emergency signs.", urgent=True)
     assert "<table" in main_of(TABLE) and "urgent" not in main_of(TABLE)
-    assert '<table role="table" class=urgent><caption>Emergency signs.</caption>' in main_of(urgent)
+    assert '<table role="table" class="urgent"><caption>Emergency signs.</caption>' in main_of(urgent)
 
 
 def test_a_pictograph_is_drawn_where_there_is_something_to_draw_it_with(monkeypatch):
