@@ -130,12 +130,32 @@ def _say(result: ImportResult, aside: Path | None) -> None:
     if result.not_in_file:
         click.echo(f"{result.not_in_file} treatments in the register are not in this file. They were kept.")
     _say_differs(result)
+    _say_unwatched(result)
     for doubt in result.doubts:
         click.echo(f"Row {doubt.row}, {doubt.column}: {doubt.what}. It went in.", err=True)
     if result.more_doubts:
         click.echo(f"{result.more_doubts} more cells look wrong and went in.", err=True)
     if result.ignored_columns:
         click.echo(f"Columns not read: {', '.join(result.ignored_columns)}.", err=True)
+
+
+def _held(grade: int, day: int | None) -> str:
+    return grade_word(grade) if day is None else f"{grade_word(grade)}, first noticed {day} days after,"
+
+
+def _say_unwatched(result: ImportResult) -> None:
+    """What is lacking to say over what time: nobody would miss a column that is not there."""
+    if not result.without_last_seen:
+        return
+    if not result.last_seen_read:
+        click.echo(
+            "No column says on which day each patient was last seen. Is there one? Then name it in "
+            'clinic.toml under [audit.columns]: "Your header" = "last_seen". Without it figures say "at some time" and '
+            "not for how long you watched, and no gain can be counted."
+        )
+        return
+    number = f"{result.without_last_seen} rows say what was seen, and not on which day the patient was last"
+    click.echo(f"{number} seen. They do not count as followed up. Fill the day in if you know it.")
 
 
 _SHOWN = 20
@@ -147,7 +167,8 @@ def _say_differs(result: ImportResult) -> None:
     for each in result.differs[:_SHOWN]:
         click.echo(
             f"Row {each.row}, case {each.case}, session {each.session}, {each.outcome}: "
-            f"{grade_word(each.held)} by {each.kind}, {grade_word(each.in_file)} in the file."
+            f"{_held(each.held, each.held_day)} by {each.kind}, "
+            f"{_held(each.in_file, each.day_in_file)} in the file."
         )
     if len(result.differs) > _SHOWN:
         click.echo(f"… and {len(result.differs) - _SHOWN} more; --json lists all.")
@@ -183,6 +204,8 @@ def _as_json(result: ImportResult, aside: Path | None) -> dict[str, object]:
         "overwritten": result.overwritten,
         "blanked": result.blanked,
         "unread": list(result.unread),
+        "last_seen_read": result.last_seen_read,
+        "without_last_seen": result.without_last_seen,
     }
 
 

@@ -170,7 +170,15 @@ def _keep_now(connection: Connection, id: int, now: Held, columns: Mapping[str, 
         connection.execute(_KEEP_SOURCE, row)
 
 
-STEPS: tuple[Callable[[Connection], None], ...] = (_to_2, to_3)
+def _to_4(_: Connection) -> None:
+    """Nothing moves: a column of days is made when the first day is written down.
+
+    The number alone changes. A program that knows nothing of days would write a treatment back without
+    those it has, and its digest with it.
+    """
+
+
+STEPS: tuple[Callable[[Connection], None], ...] = (_to_2, to_3, _to_4)
 """The step from each version to the next, the first from 1 to 2."""
 
 
