@@ -23,7 +23,7 @@ from consentpack.cli.edge import (
 from consentpack.cli.kept import kept
 
 if TYPE_CHECKING:
-    from consentpack.model import RateAnswer, Seen
+    from consentpack.model import Rate, RateAnswer, Seen
     from consentpack.register import ImportResult
 
 
@@ -150,8 +150,8 @@ def _say_unwatched(result: ImportResult) -> None:
     if not result.last_seen_read:
         click.echo(
             "No column says on which day each patient was last seen. Is there one? Then name it in "
-            'clinic.toml under [audit.columns]: "Your header" = "last_seen". Without it figures say "at some time" and '
-            "not for how long you watched, and no gain can be counted."
+            'clinic.toml under [audit.columns]: "Your header" = "last_seen". Without it figures say '
+            '"at some time" and not for how long you watched, and no gain can be counted.'
         )
         return
     number = f"{result.without_last_seen} rows say what was seen, and not on which day the patient was last"
@@ -241,7 +241,25 @@ def _line(answer: RateAnswer) -> str:
     period = f", {rate.first} to {rate.last}" if rate.first else f", {rate.source}"
     return (
         f"{rate.events} of {rate.n} {rate.unit} = {percent(rate)} "
-        f"(95% {percent_range(rate)}), {rate.level}{period}"
+        f"(95% {percent_range(rate)}), {rate.level}{period}{_over(rate)}"
+    )
+
+
+_OVER = {
+    "at least": "no day is known for some: they may have come after the watching time",
+    "some time": "not within a known time",
+}
+
+
+def _over(told: Rate | Seen) -> str:
+    """Over what time a figure was counted, where that is not just the watching time of each."""
+    if told.risk is None:
+        return f"; {_OVER[told.over]}" if told.over in _OVER else ""
+    risk = told.risk
+    low, high = 100 * risk.interval.low, 100 * risk.interval.high
+    return (
+        f"; by days {100 * float(risk.share):.1f}% (95% {low:.1f} to {high:.1f}%), product limit of "
+        f"{risk.events} seen in {risk.n}"
     )
 
 
@@ -252,7 +270,7 @@ def _counted(seen: Seen | None) -> str:
     low, high = 100 * seen.interval.low, 100 * seen.interval.high
     return (
         f"told as counts: {seen.events} of {seen.n} treatments (95% {low:.1f} to {high:.1f}%), "
-        f"{seen.level}, {seen.first} to {seen.last}"
+        f"{seen.level}, {seen.first} to {seen.last}{_over(seen)}"
     )
 
 

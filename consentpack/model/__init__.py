@@ -24,6 +24,7 @@ from consentpack.model.content import (
     Term,
     Warning,
 )
+from consentpack.model.curve import Curve, Estimate, Over
 from consentpack.model.field import (
     STRENGTHS,
     Chosen,
@@ -42,7 +43,6 @@ from consentpack.model.figures import (
     Bounds,
     Counts,
     IfNeeded,
-    Interval,
     Level,
     Rate,
     RateAnswer,
@@ -52,6 +52,7 @@ from consentpack.model.figures import (
     Verdict,
     Worse,
 )
+from consentpack.model.interval import Interval
 from consentpack.model.matches import Match, Matches, Wait
 from consentpack.model.plan import Clinic, ConsentRules, Done, Plan, WatchRules
 from consentpack.model.published import COUNTED, LOOKED_FOR, PublishedRate
@@ -84,9 +85,11 @@ __all__ = [
     "ConsentRule",
     "ConsentRules",
     "Counts",
+    "Curve",
     "DocumentPlan",
     "DocumentSection",
     "Done",
+    "Estimate",
     "Factor",
     "Field",
     "Finding",
@@ -105,6 +108,7 @@ __all__ = [
     "OneName",
     "Option",
     "Outcome",
+    "Over",
     "Paper",
     "Plan",
     "PublishedRate",

@@ -15,10 +15,10 @@ from consentpack.register.cells import LARGEST_COUNT
 from consentpack.register.history import not_there
 from consentpack.register.opening import Register
 from consentpack.register.provenance import Held, read_held
-from consentpack.register.rows import Treatment
 from consentpack.register.schema import treatments
 from consentpack.register.spelling import held_as
 from consentpack.register.store import Store
+from consentpack.register.treatment import Treatment
 
 EntryKind = Literal["entry", "diary"]
 

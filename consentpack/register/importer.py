@@ -17,9 +17,10 @@ from consentpack.register.intake import Asked, Intake, Taken, take
 from consentpack.register.limits import DETAILS
 from consentpack.register.merging import Differs, Merging
 from consentpack.register.opening import Register
-from consentpack.register.rows import Aside, Doubt, Reading, SetAside, Treatment, doubts
+from consentpack.register.rows import Aside, Doubt, Reading, SetAside, doubts
 from consentpack.register.spelling import Spellings
 from consentpack.register.store import Store
+from consentpack.register.treatment import Treatment
 
 _BATCH = 2000
 """Rows held in memory at a time."""

@@ -15,7 +15,8 @@ from consentpack.errors import Problem, RegisterError
 from consentpack.register.cells import DateOrder, order_shown
 from consentpack.register.columns import map_columns
 from consentpack.register.reading import Row, open_sheet
-from consentpack.register.rows import Aside, Reader, Reading, Treatment, is_blank
+from consentpack.register.rows import Aside, Reader, Reading, is_blank
+from consentpack.register.treatment import Treatment
 
 Taken = tuple[int, Treatment | Aside]
 """A row's number, as its file shows it, and the treatment, or the row set aside."""

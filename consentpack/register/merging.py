@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from consentpack.register.provenance import Held, Kind, Source
-from consentpack.register.rows import Treatment
+from consentpack.register.treatment import Treatment
 
 
 @dataclass(frozen=True)

@@ -18,8 +18,8 @@ from consentpack import __version__
 from consentpack.errors import Problem, RegisterError
 from consentpack.register.carrying import EDITED, as_now, older_columns, older_digest, to_3
 from consentpack.register.provenance import KINDS, Held, Source, held_of
-from consentpack.register.rows import from_json
 from consentpack.register.schema import IMPORTS, METADATA, SCHEMA, SCHEMA_VERSION, outcome_columns
+from consentpack.register.treatment import from_json
 from consentpack.register.waiting import tell
 
 

@@ -11,7 +11,6 @@ from typing import Any, Literal
 
 from sqlalchemy import Connection, RowMapping, select
 
-from consentpack.register.rows import Treatment, from_json
 from consentpack.register.schema import (
     COMBINATIONS,
     IMPORTS,
@@ -22,6 +21,7 @@ from consentpack.register.schema import (
     outcome_columns,
     treatments,
 )
+from consentpack.register.treatment import Treatment, from_json
 
 Kind = Literal["file", "hand", "diary"]
 KINDS: Mapping[str, Kind] = {"import": "file", "entry": "hand", "diary": "diary"}

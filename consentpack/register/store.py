@@ -11,7 +11,6 @@ from sqlalchemy import Connection, RowMapping, Table, bindparam, delete, func, i
 
 from consentpack.register.merging import Differs, Merging
 from consentpack.register.provenance import KINDS, Held, Source, read_held
-from consentpack.register.rows import Treatment
 from consentpack.register.schema import (
     CHANGES,
     COMBINATIONS,
@@ -23,6 +22,7 @@ from consentpack.register.schema import (
     add_outcomes,
     treatments,
 )
+from consentpack.register.treatment import Treatment
 
 Numbered = tuple[int | None, Treatment]
 """A treatment with its row in the spreadsheet; None when it was entered by hand."""
