@@ -15,7 +15,7 @@ from consentpack.register.schema import RETREATED
 FEW = 30
 """With so many last-seen days a register is one that keeps them, and a missing one is a patient lost."""
 _NEVER = 10**6  # days, later than any
-NO_DAY = f"SELECT count(*) FROM (SELECT 1 FROM treatments WHERE {{where}} LIMIT {FEW + 1}) AS some"
+NO_DAY = f"SELECT count(*) FROM (SELECT 1 FROM treatments WHERE {{where}} LIMIT {FEW + 1}) AS few"
 
 
 @dataclass(frozen=True)
