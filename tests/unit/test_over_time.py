@@ -16,9 +16,11 @@ from hypothesis import strategies as st
 from statsmodels.duration.survfunc import CumIncidenceRight, SurvfuncRight
 from statsmodels.stats.proportion import proportion_confint
 from support import load
+from test_counts_said import context
 from test_ladder import LIBRARY
 from test_queries import numbers
 
+from consentpack.assemble.record_time import over_time
 from consentpack.model import Counts, Curve
 from consentpack.rates.counting import over, own_rate
 from consentpack.rates.intervals import wilson
@@ -269,3 +271,25 @@ def test_a_figure_by_days_is_printed_and_tested_by_its_share():
     events, n = rate.tested
     assert n < 100 and abs(events / n - 0.28) < 0.01
     assert replace(rate, risk=None).ratio == (20, 100)
+
+
+# --- the clinician's record -----------------------------------------------------------------------
+
+
+def recorded(counts: Counts) -> str:
+    made = Tally(60, DAY, DAY, {"bruising": counts})
+    return " / ".join(over_time(context({}), own_rate(made, "bruising", "closest", days=14)))
+
+
+def test_the_record_says_what_was_seen_outside_and_whether_it_is_counted():
+    assert "Not counted: 1 seen in 30 that were not" in recorded(outside(5, 86, 1, 30))
+    assert "Counted in: 3 seen in 9 that were not" in recorded(counted_in(outside(1, 86, 3, 9)))
+    assert "counted" not in recorded(outside(5, 86, 0, 30)).lower()
+
+
+def test_the_record_says_by_which_days_and_how_many_were_treated_again():
+    left = [(2, AGAIN)] * 5, [(5, SEEN)] * 20, [(7, LEFT)] * 15, [(14, LEFT)] * 20
+    said = recorded(Counts(20, 40, 40, 40, curve=curve(*(each for some in left for each in some))))
+    assert "33.3% by the end of the watching time" in said  # 55 / 60 * 20 / 55, by hand
+    assert "20 seen in 60 watched unequally" in said and "5 were treated again first" in said
+    assert "No day is known for some that were seen" in recorded(Counts(3, 60, 60, 60))
