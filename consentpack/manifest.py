@@ -15,6 +15,7 @@ from consentpack.model import (
     ApprovalState,
     Bounds,
     Counts,
+    Estimate,
     Finding,
     ItemResult,
     Length,
@@ -160,12 +161,12 @@ def rate_answer(answer: RateAnswer) -> dict[str, Any]:
         "told_of_a_study": dict(vars(answer.told)) if answer.told else None,
         "published_beside": rate_json(answer.beside) if answer.beside else None,
         "passed_over": [
-            {"level": r.level, "why": r.why, "counts": _counts(r.counts)} for r in answer.rejected
+            {"level": r.level, "why": r.why, "counts": counts_json(r.counts)} for r in answer.rejected
         ],
         "closer_and_worse": [
             {
                 "level": each.level,
-                "counts": _counts(each.counts),
+                "counts": counts_json(each.counts),
                 "than": each.than,
                 "of_others": list(each.others),
                 "told_to_the_patient": each.printed,
@@ -185,7 +186,9 @@ def _seen(seen: Seen | None) -> dict[str, Any] | None:
         return None
     interval = [round(seen.interval.low, 6), round(seen.interval.high, 6)]
     period = [seen.first.isoformat(), seen.last.isoformat()]
-    return {"level": seen.level, "counts": _counts(seen.counts), "interval": interval, "period": period}
+    counts, by_days = counts_json(seen.counts), _estimate(seen.risk)
+    found = {"level": seen.level, "counts": counts, "interval": interval, "period": period}
+    return found | {"over": seen.over, "by_days": by_days}
 
 
 def _together(bounds: Bounds | None) -> dict[str, Any] | None:
@@ -208,13 +211,32 @@ def rate_json(rate: Rate) -> dict[str, Any]:
         "first": rate.first.isoformat() if rate.first else None,
         "last": rate.last.isoformat() if rate.last else None,
         "follow_up": rate.follow_up,
-        "counts": _counts(rate.counts),
+        "counts": counts_json(rate.counts),
         "caveat": rate.caveat,
+        "over": rate.over if rate.level != "published" else None,
+        "by_days": _estimate(rate.risk),
     }
 
 
-def _counts(counts: Counts | None) -> dict[str, int] | None:
-    return dict(vars(counts)) if counts else None
+def _estimate(risk: Estimate | None) -> dict[str, Any] | None:
+    """An estimate from unequal follow-up; the share as a fraction, so that nothing is rounded."""
+    if risk is None:
+        return None
+    interval = [round(risk.interval.low, 6), round(risk.interval.high, 6)]
+    return {
+        "share": round(float(risk.share), 6),
+        "interval_95": interval,
+        "events": risk.events,
+        "n": risk.n,
+        "effective_n": round(risk.effective, 2),
+        "watched_to_the_end": risk.to_the_end,
+        "treated_again": risk.again,
+    }
+
+
+def counts_json(counts: Counts | None) -> dict[str, Any] | None:
+    """Counts as JSON, without the days of each: those would be rows."""
+    return {name: value for name, value in vars(counts).items() if name != "curve"} if counts else None
 
 
 def score_json(score: Score) -> dict[str, Any]:

@@ -17,7 +17,7 @@ from babel.lists import format_list
 from babel.numbers import format_decimal
 
 from consentpack.catalogues import N_, Catalogue
-from consentpack.model import Rate, Seen, Told, Worse
+from consentpack.model import Over, Rate, Seen, Told, Worse
 from consentpack.signs import signs_of
 
 OUT_OF = 100
@@ -130,6 +130,13 @@ class Words:
             return self.span(days // 7, "weeks")
         return self.span(days, "days")
 
+    def over(self, days: int, over: Over) -> str:
+        """How long treatments were watched, where each was for its watching time, at least, or at most."""
+        time = self.watching(days)
+        if over == "at least":
+            return self.catalogue.phrase("at least {time}", time=time)
+        return self.catalogue.phrase("up to {time}", time=time) if over == "up to" else time
+
     def counted(self, number: int, unit: str = "treatments") -> str:
         """A number with what is counted: '100 treatments'.
 
@@ -174,7 +181,7 @@ class Words:
         if rate.events == rate.n:
             message = N_("All of {total}") if study else N_("All of {total} so far")
             return say(message, total=self.counted(rate.n, rate.unit))
-        shown = natural(rate.events, rate.n)
+        shown = natural(*rate.ratio)
         values = {"number": self.number(shown.number), "total": self.counted(OUT_OF, rate.unit)}
         if shown.above:
             return say("More than {number} in every {total}", **values)
@@ -186,10 +193,10 @@ class Words:
 
     def _rare(self, rate: Rate) -> str:
         """A figure under 1 in 100 once more in a denominator that fits it; '' when none does."""
-        out_of = rare_out_of(rate.n)
+        out_of = rare_out_of(rate.tested[1])
         if not out_of:
             return ""
-        shown = natural(rate.events, rate.n, out_of)
+        shown = natural(*rate.ratio, out_of)
         values = {"number": self.number(shown.number), "of": self.number(out_of)}
         say = self.catalogue.phrase
         if shown.below:
@@ -198,7 +205,7 @@ class Words:
 
     def other_frame(self, rate: Rate) -> str:
         """The same figure from the other side: 'About 88 in every 100 did not have it.'"""
-        phrases, shown, of = self.catalogue.phrases, natural(rate.events, rate.n), self.number(OUT_OF)
+        phrases, shown, of = self.catalogue.phrases, natural(*rate.ratio), self.number(OUT_OF)
         if rate.events in (0, rate.n):
             return ""
         # the verb follows the number in many languages, so these too have plural forms

@@ -25,7 +25,7 @@ from consentpack.markdown import ALLOWED
 from consentpack.model import LengthTarget, SuitabilityRule
 from consentpack.pipeline.place import library_of
 from consentpack.rates import fits, reliability
-from consentpack.register import limits
+from consentpack.register import limits, timing
 from consentpack.register.cells import GRADES
 from consentpack.register.columns import FIELDS, REQUIRED
 from consentpack.strict import Key
@@ -223,6 +223,11 @@ def audit_columns() -> str:
         "An outcome column holds yes, no or a grade: "
         f"{', '.join(f'`{word}`' for word in GRADES)}. Blank means *not recorded* and is never read as "
         "no.\n\n"
+        "A column whose meaning is `noticed:` and the id of a risk or benefit, such as `noticed:bruising`, "
+        "holds the day on which it was first noticed. What has a day was seen, also where its own column is "
+        "blank. `retreated` is the day on which the same place was treated again: what is seen after it may "
+        "be of the later treatment, so watching ends there. [How a figure is chosen](figures.md) says what "
+        "the days, and `last_seen`, are for.\n\n"
         "A column of the field `outcomes_seen` lists what was seen instead. `list_covers` in "
         "`[audit]` names the outcomes it speaks of: those not listed were then looked for and not "
         "seen; a blank cell is not recorded. `[audit.words]` maps the clinic's own words in cells to "
@@ -251,8 +256,16 @@ def figures() -> str:
     return (
         "# How a figure is chosen\n\n"
         "1. **Counted**: treatment sessions of the plan's window (`window_months`, up to the plan's "
-        "`prepared` day). A session counts as watched for an outcome when the outcome was recorded as "
-        "seen, or as not seen by somebody who looked for the whole watching time (`watch_days`).\n"
+        "`prepared` day). A session counts for an outcome when its watching time (`watch_days`) is over and "
+        "it was watched to the end, whether the outcome was seen or not; being treated again ends watching. "
+        "What was seen in other sessions is told in the record. It is counted in, with all of them of which "
+        "something is written down, where it was seen in those alone, or more in those (Fisher's exact "
+        "test, one-sided, 5%): a harm worse, a gain never better. A harm of which every one that was seen "
+        "has the day it was first noticed (`noticed:`) is told by these days: Kaplan and Meier's product "
+        "limit, where some were treated again Aalen and Johansen's estimate, with Wilson's interval for the "
+        "number of sessions that would tell as much (Rothman 1978). Without days the form says *at least* "
+        f"the watching time; where fewer than {timing.FEW} last-seen days are known, and more are lacking, "
+        "*at some time*, and no gain is counted ([why](../why/when-not-only-whether.md)).\n"
         "2. **Compared**, from close to distant: the same techniques together, same group of sites and "
         "skin; the same techniques together; the leading technique in any combination; a published "
         "figure; none. What an anaesthetic brings is compared by anaesthetic. Where the figure is for "

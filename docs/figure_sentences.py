@@ -15,6 +15,7 @@ from consentpack.match import match
 from consentpack.model import (
     Clinic,
     Counts,
+    Curve,
     IfNeeded,
     Level,
     Plan,
@@ -28,6 +29,7 @@ from consentpack.model import (
 from consentpack.pipeline.place import library_of
 from consentpack.rates.counted import spread
 from consentpack.rates.intervals import wilson
+from consentpack.rates.over_time import estimate
 from consentpack.tree import Pictograph, text_of
 
 HARM, GAIN, TECHNIQUE, STEP = "bruising", "less-pulling", "blunt-cannula", "filler-after-release"
@@ -48,6 +50,15 @@ CLINIC = Clinic(
 def own(events: int, n: int, level: Level = "closest", id: str = HARM) -> Rate:
     interval, counts = wilson(events, n), Counts(events, n, n, n)
     return Rate(id, events, n, interval, level, "treatments", "", "own audit", FIRST, LAST, counts=counts)
+
+
+def by_days(n: int, *steps: tuple[int, int, int]) -> Rate:
+    """A figure from days: (day, in which it was seen, not watched further) for each day."""
+    risk = estimate(Curve(tuple((day, seen, 0, left) for day, seen, left in steps)))
+    assert risk and risk.n == n
+    rate = replace(own(risk.events, n), interval=risk.interval, over="up to", risk=risk)
+    assert rate.counts
+    return rate
 
 
 def study(events: int, n: int, days: int | None = 14) -> Rate:
@@ -81,6 +92,11 @@ SAMPLES: dict[str, RateAnswer] = {
     "30 of 300; by the leading technique": answer(own(30, 300, "lead-technique")),
     "30 of 300; by a technique that is not the first": answer(own(30, 300, "lead-technique"), technique=STEP),
     "30 of 300; by several techniques": answer(own(30, 300, "lead-technique"), steps=(TECHNIQUE, STEP)),
+    "19 of 54; no day is known": answer(replace(own(19, 54), over="at least")),
+    "100 watched unequally: 10 seen on day 3, 40 left on day 5, 10 seen on day 10": answer(
+        by_days(100, (3, 10, 0), (5, 0, 40), (10, 10, 0), (14, 0, 40))
+    ),
+    "30 of 100; no last-seen day is known": answer(replace(own(30, 100), over="some time")),
     "1 of 300": answer(own(1, 300)),
     "1 of 600": answer(own(1, 600)),
     "1 of 20,000": answer(own(1, 20_000)),
@@ -96,6 +112,9 @@ SAMPLES: dict[str, RateAnswer] = {
         own(30, 100), if_needed=(IfNeeded(STEP, own(64, 100), "higher"),)
     ),
     "counts 8 of 234": answer(seen=seen(8, 234)),
+    "counts 3 of 40; seen in those not watched to the end": answer(
+        seen=replace(seen(3, 40), over="some time")
+    ),
     "counts 1 of 300": answer(seen=seen(1, 300)),
     "counts 20 of 100, lost 40": answer(seen=seen(20, 100, 40)),
     "counts 0 of 12": answer(seen=seen(0, 12)),

@@ -151,9 +151,9 @@ def _in_short(ctx: Context, rate: Rate) -> str:
 
 def pictographs(ctx: Context, rate: Rate) -> list[Pictograph]:
     """The figure once more as marks of 100; none where the words give no whole number of 100."""
-    shown = natural(rate.events, rate.n)
+    shown = natural(*rate.ratio)
     said_in_100 = 0 < rate.events < rate.n and not (shown.below or shown.above)
-    if not said_in_100 or rate.events * LEAST_SHOWN < rate.n:
+    if not said_in_100 or rate.proportion * LEAST_SHOWN < 1:
         return []
     return [Pictograph(shown.number, OUT_OF, _alt(ctx, rate, shown.number), ctx.catalogue.rtl)]
 
@@ -174,7 +174,9 @@ def _alt(ctx: Context, rate: Rate, number: int) -> str:
     if rate.level == "published":
         time = ctx.catalogue.block(rate.follow_up).text if rate.follow_up else ctx.say("not stated")
         return ctx.say("{marks} {outcome}: {figure}. Time in the study: {time}.", **values, time=time)
-    time = ctx.words.watching(outcome.watch_days)
+    if rate.over == "some time":
+        return ctx.say("{marks} {outcome}: {figure}, at some time.", **values)
+    time = ctx.words.over(outcome.watch_days, rate.over)
     return ctx.say("{marks} {outcome}: {figure}, watched for {time}.", **values, time=time)
 
 
@@ -211,10 +213,11 @@ def _origin(ctx: Context, answer: RateAnswer, rate: Rate | Seen) -> str:
     say = ctx.say
     if isinstance(rate, Rate) and rate.level == "published":
         return _study(ctx, rate.who, rate.watched_days)
-    values = {
-        "total": ctx.words.counted(rate.n),
-        "time": ctx.words.watching(ctx.library.outcome(rate.outcome).watch_days),
-    }
+    days = ctx.library.outcome(rate.outcome).watch_days
+    values = {"total": ctx.words.counted(rate.n), "time": ctx.words.over(days, rate.over)}
+    if rate.over == "some time":
+        said = "From {total} here, at some time. We may not have watched each of them for {time}."
+        return say(said, **values)
     # without its strata the closest figure is not from "the same kind of" patient, and must not say so
     if rate.level == "closest" and not answer.without:
         return say(ctx.library.field.sentences["closest"], **values)

@@ -88,7 +88,7 @@ def _beside_notes(ctx: Context, answer: RateAnswer) -> Iterable[str]:
             "{outcome}: your figure ({own}) may be {verdict} than the published one ({published}); the "
             "methods disagree: {apart}."
         )
-        apart = side_by_side(rate.events, rate.n, beside.events, beside.n)
+        apart = side_by_side(*rate.tested, beside.events, beside.n)
         yield ctx.say(said, apart=apart, **values)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.record_alerts import side_by_side
 from consentpack.assemble.record_shrunken import shrunken_lines
+from consentpack.assemble.record_time import over_time
 from consentpack.model import Counts, Level, Rate, RateAnswer, Rejected, Seen
 from consentpack.rates import Comparing
 from consentpack.rates.reliability import loss_warns
@@ -33,8 +34,8 @@ def _figure_row(ctx: Context, answer: RateAnswer) -> tuple[Cell, ...]:
         return name, cell(*said), cell(*_beside(ctx, answer))
     rate = answer.rate
     pooled = _pooled(ctx, pooled=answer.pooled)
-    quoted = [*_rate_lines(ctx, rate), *pooled, *_follow_up(ctx, rate.counts), *_more_lines(ctx, answer)]
-    quoted += shrunken_lines(ctx, answer.outcome)
+    quoted = [*_rate_lines(ctx, rate), *pooled, *over_time(ctx, rate), *_follow_up(ctx, rate.counts)]
+    quoted += [*_more_lines(ctx, answer), *shrunken_lines(ctx, answer.outcome)]
     return name, cell(*quoted), cell(*_beside(ctx, answer))
 
 
@@ -56,7 +57,7 @@ def _seen_lines(ctx: Context, seen: Seen, *, pooled: bool) -> list[str]:
         f"{said} (95% interval {low:.1f} to {high:.1f}%)",
         f"{_closeness(ctx, seen.level)}; {period}. {ctx.say('Source: own audit, per treatment session')}.",
     ]
-    return [*lines, *_pooled(ctx, pooled=pooled), *_follow_up(ctx, seen.counts)]
+    return [*lines, *_pooled(ctx, pooled=pooled), *over_time(ctx, seen), *_follow_up(ctx, seen.counts)]
 
 
 def _pooled(ctx: Context, *, pooled: bool) -> list[str]:
@@ -89,7 +90,7 @@ def _beside(ctx: Context, answer: RateAnswer) -> list[str]:
     }
     lines = [*_rate_lines(ctx, answer.beside), said[answer.verdict or "cannot tell"]]
     own, other = answer.rate, answer.beside
-    return [*lines, side_by_side(own.events, own.n, other.events, other.n)]
+    return [*lines, side_by_side(*own.tested, other.events, other.n)]
 
 
 def _more_lines(ctx: Context, answer: RateAnswer) -> list[str]:
@@ -122,7 +123,7 @@ def _more_lines(ctx: Context, answer: RateAnswer) -> list[str]:
 def _rate_lines(ctx: Context, rate: Rate) -> list[str]:
     of = f"{ctx.words.number(rate.events)} of {ctx.words.number(rate.n)} {rate.unit}"
     figure = f"{of}: {percent(rate)} (95% interval {percent_range(rate)})"
-    if band := frequency_band(rate.events, rate.n):
+    if band := frequency_band(*rate.ratio):
         figure += ctx.say("; EU frequency band: {band}", band=band)
     closeness = _closeness(ctx, rate.level)
     if rate.level == "published":

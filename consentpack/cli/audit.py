@@ -23,7 +23,7 @@ from consentpack.cli.edge import (
 from consentpack.cli.kept import kept
 
 if TYPE_CHECKING:
-    from consentpack.model import RateAnswer, Seen
+    from consentpack.model import Rate, RateAnswer, Seen
     from consentpack.register import ImportResult
 
 
@@ -130,12 +130,32 @@ def _say(result: ImportResult, aside: Path | None) -> None:
     if result.not_in_file:
         click.echo(f"{result.not_in_file} treatments in the register are not in this file. They were kept.")
     _say_differs(result)
+    _say_unwatched(result)
     for doubt in result.doubts:
         click.echo(f"Row {doubt.row}, {doubt.column}: {doubt.what}. It went in.", err=True)
     if result.more_doubts:
         click.echo(f"{result.more_doubts} more cells look wrong and went in.", err=True)
     if result.ignored_columns:
         click.echo(f"Columns not read: {', '.join(result.ignored_columns)}.", err=True)
+
+
+def _held(grade: int, day: int | None) -> str:
+    return grade_word(grade) if day is None else f"{grade_word(grade)}, first noticed {day} days after,"
+
+
+def _say_unwatched(result: ImportResult) -> None:
+    """What is lacking to say over what time: nobody would miss a column that is not there."""
+    if not result.without_last_seen:
+        return
+    if not result.last_seen_read:
+        click.echo(
+            "No column says on which day each patient was last seen. Is there one? Then name it in "
+            'clinic.toml under [audit.columns]: "Your header" = "last_seen". Without it figures say '
+            '"at some time" and not for how long you watched, and no gain can be counted.'
+        )
+        return
+    number = f"{result.without_last_seen} rows say what was seen, and not on which day the patient was last"
+    click.echo(f"{number} seen. They do not count as followed up. Fill the day in if you know it.")
 
 
 _SHOWN = 20
@@ -147,7 +167,8 @@ def _say_differs(result: ImportResult) -> None:
     for each in result.differs[:_SHOWN]:
         click.echo(
             f"Row {each.row}, case {each.case}, session {each.session}, {each.outcome}: "
-            f"{grade_word(each.held)} by {each.kind}, {grade_word(each.in_file)} in the file."
+            f"{_held(each.held, each.held_day)} by {each.kind}, "
+            f"{_held(each.in_file, each.day_in_file)} in the file."
         )
     if len(result.differs) > _SHOWN:
         click.echo(f"… and {len(result.differs) - _SHOWN} more; --json lists all.")
@@ -183,6 +204,8 @@ def _as_json(result: ImportResult, aside: Path | None) -> dict[str, object]:
         "overwritten": result.overwritten,
         "blanked": result.blanked,
         "unread": list(result.unread),
+        "last_seen_read": result.last_seen_read,
+        "without_last_seen": result.without_last_seen,
     }
 
 
@@ -218,7 +241,25 @@ def _line(answer: RateAnswer) -> str:
     period = f", {rate.first} to {rate.last}" if rate.first else f", {rate.source}"
     return (
         f"{rate.events} of {rate.n} {rate.unit} = {percent(rate)} "
-        f"(95% {percent_range(rate)}), {rate.level}{period}"
+        f"(95% {percent_range(rate)}), {rate.level}{period}{_over(rate)}"
+    )
+
+
+_OVER = {
+    "at least": "no day is known for some: they may have come after the watching time",
+    "some time": "not within a known time",
+}
+
+
+def _over(told: Rate | Seen) -> str:
+    """Over what time a figure was counted, where that is not just the watching time of each."""
+    if told.risk is None:
+        return f"; {_OVER[told.over]}" if told.over in _OVER else ""
+    risk = told.risk
+    low, high = 100 * risk.interval.low, 100 * risk.interval.high
+    return (
+        f"; by days {100 * float(risk.share):.1f}% (95% {low:.1f} to {high:.1f}%), product limit of "
+        f"{risk.events} seen in {risk.n}"
     )
 
 
@@ -229,7 +270,7 @@ def _counted(seen: Seen | None) -> str:
     low, high = 100 * seen.interval.low, 100 * seen.interval.high
     return (
         f"told as counts: {seen.events} of {seen.n} treatments (95% {low:.1f} to {high:.1f}%), "
-        f"{seen.level}, {seen.first} to {seen.last}"
+        f"{seen.level}, {seen.first} to {seen.last}{_over(seen)}"
     )
 
 

@@ -72,8 +72,10 @@ def add(
 @click.command()
 @click.argument("case")
 @click.argument("session", type=click.IntRange(min=1))
-@click.argument("seen", nargs=-1, required=True, metavar="OUTCOME=yes|no|GRADE …")
+@click.argument("seen", nargs=-1, metavar="OUTCOME=yes|no|GRADE …")
 @click.option("--seen-on", required=True, type=_DAY, help="The day the patient was seen.")
+@click.option("--on", "noticed", type=_DAY, help="The day on which what was seen was first noticed.")
+@click.option("--treated-again", type=_DAY, help="The day the same place was treated again: watching ends.")
 @click.option("--diary", is_flag=True, help="It comes out of the patient's diary.")
 @by_option
 @clinic_option
@@ -83,21 +85,27 @@ def outcome(
     session: int,
     seen: tuple[str, ...],
     seen_on: datetime,
+    noticed: datetime | None,
+    treated_again: datetime | None,
     diary: bool,
     by: str,
     clinic_dir: Path | None,
 ) -> None:
     """Enter what was seen of a treatment, and when.
 
-    What is entered goes before what a spreadsheet says, now and when it is imported again.
+    What is entered goes before what a spreadsheet says, now and when it is imported again. An earlier
+    day never shortens how long was watched. Outcomes that were first noticed on different days are
+    entered one after the other.
 
-    Example: consentpack audit outcome C-1 1 bruising=yes infection=no --seen-on 2026-11-16
+    Example: consentpack audit outcome C-1 1 bruising=yes --on 2026-11-04 --seen-on 2026-11-16
     """
     from consentpack import pipeline  # noqa: PLC0415
 
     pairs = [word.partition("=") for word in seen]
     if any(not between for _, between, _ in pairs):
         raise click.UsageError("Write each outcome as OUTCOME=yes, OUTCOME=no or OUTCOME=GRADE.")
+    if not pairs and treated_again is None:
+        raise click.UsageError("Name an outcome, or --treated-again.")
     place = pipeline.open_workplace(start_of(clinic_dir))
     after = pipeline.record(
         place,
@@ -108,6 +116,8 @@ def outcome(
         now=datetime.now(),
         by=by,
         diary=diary,
+        noticed_on=noticed.date() if noticed else None,
+        retreated_on=treated_again.date() if treated_again else None,
     )
     with kept("it was entered"):
         click.echo(f"{case}, session {session}: watched for {after.watched_days} days.")

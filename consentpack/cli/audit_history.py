@@ -76,6 +76,7 @@ def grade_word(grade: int | None) -> str:
 
 def _told_line(told: Told) -> str:
     looked = f", seen {told.looked} days after" if told.looked is not None else ""
+    looked += f", first noticed {told.noticed} days after" if told.noticed is not None else ""
     gone = ", replaced since" if told.replaced else ""
     return (
         f"{told.outcome}: {grade_word(told.grade)}, {told.kind}, number {told.entry}, "

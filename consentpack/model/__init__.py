@@ -25,6 +25,7 @@ from consentpack.model.content import (
     Term,
     Warning,
 )
+from consentpack.model.curve import Curve, Estimate, Over
 from consentpack.model.field import (
     STRENGTHS,
     Chosen,
@@ -43,7 +44,6 @@ from consentpack.model.figures import (
     Bounds,
     Counts,
     IfNeeded,
-    Interval,
     Level,
     Rate,
     RateAnswer,
@@ -53,6 +53,7 @@ from consentpack.model.figures import (
     Verdict,
     Worse,
 )
+from consentpack.model.interval import Interval
 from consentpack.model.length import (
     LENGTHS,
     LIMITS,
@@ -100,9 +101,11 @@ __all__ = [
     "ConsentRule",
     "ConsentRules",
     "Counts",
+    "Curve",
     "DocumentPlan",
     "DocumentSection",
     "Done",
+    "Estimate",
     "Factor",
     "Field",
     "Finding",
@@ -124,6 +127,7 @@ __all__ = [
     "OneName",
     "Option",
     "Outcome",
+    "Over",
     "Paper",
     "Plan",
     "PublishedRate",

@@ -6,21 +6,12 @@ from dataclasses import dataclass, fields
 from datetime import date
 from typing import Literal
 
+from consentpack.model.curve import Curve, Estimate, Over
+from consentpack.model.interval import Interval
+
 Level = Literal["closest", "same-techniques", "lead-technique", "published"]
 LEVELS: tuple[Level, ...] = ("closest", "same-techniques", "lead-technique", "published")
 """From the closest comparison to the most distant."""
-
-
-@dataclass(frozen=True)
-class Interval:
-    """A 95% interval of a proportion, each end between 0 and 1."""
-
-    low: float
-    high: float
-
-    @property
-    def width(self) -> float:
-        return self.high - self.low
 
 
 @dataclass(frozen=True)
@@ -29,15 +20,28 @@ class Counts:
 
     events: int
     watched: int
-    """Treatments where the outcome was seen, or that were watched long enough to say it was not."""
+    """Treatments whose watching time is over and that were watched for all of it, and those of `outside`
+    where they are counted in. With days: also those in which it was seen, or that were done again, before
+    the end."""
     due: int
     """Treatments long enough ago that the watching time has passed."""
     due_watched: int
-    """Of `due`, those that were watched long enough or in which the outcome was seen."""
+    """Of `due`, those that were watched long enough."""
     days_watched: int = 0
     """Days of watching time that were watched, all treatments together."""
     days_possible: int = 0
     """Days that could have been watched by now."""
+    outside_events: int = 0
+    outside: int = 0
+    """Treatments with something written down whose watching time is not over, or that were not watched for
+    all of it; and those of them in which the outcome was seen."""
+    blank: int = 0
+    """Treatments of which nothing is written down."""
+    counted_in: bool = False
+    """Whether those outside are in `events` and `watched`, because a figure without them would be better than
+    what has been seen."""
+    curve: Curve | None = None
+    """Where the day is known on which each was first seen."""
 
     def __post_init__(self) -> None:
         if not 0 <= self.events <= self.watched:
@@ -60,10 +64,16 @@ class Counts:
 
     def __add__(self, other: Counts) -> Counts:
         """The counts of two groups of treatments that share none."""
-        return Counts(*(a + b for a, b in zip(self._all(), other._all(), strict=True)))
+        curve = self.curve + other.curve if self.curve and other.curve else None
+        sums = {name: getattr(self, name) + getattr(other, name) for name in _NUMBERS}
+        return Counts(**sums, counted_in=self.counted_in or other.counted_in, curve=curve)
 
-    def _all(self) -> tuple[int, ...]:
-        return tuple(getattr(self, each.name) for each in fields(self))
+    @property
+    def inside(self) -> tuple[int, int]:
+        """Events and watched treatments without those outside."""
+        if not self.counted_in:
+            return self.events, self.watched
+        return self.events - self.outside_events, self.watched - self.outside
 
     @property
     def lost(self) -> int:
@@ -75,6 +85,9 @@ class Counts:
         """The figure if none, and if all, of the lost had had the outcome. None without treatments."""
         n = self.watched + self.lost
         return (self.events / n, (self.events + self.lost) / n) if n else None
+
+
+_NUMBERS = tuple(each.name for each in fields(Counts) if each.name not in ("counted_in", "curve"))
 
 
 @dataclass(frozen=True)
@@ -101,6 +114,10 @@ class Rate:
     caveat: str = ""
     watched_days: int | None = None
     """For published figures: days until the study looked; None when it does not say."""
+    over: Over = "watching time"
+    """For own figures: over what time they were counted."""
+    risk: Estimate | None = None
+    """For own figures with days: the estimate whose share is told. `events` and `n` are its treatments."""
 
     def __post_init__(self) -> None:
         if self.n < 1 or not 0 <= self.events <= self.n:
@@ -110,7 +127,17 @@ class Rate:
 
     @property
     def proportion(self) -> float:
-        return self.events / self.n
+        return float(self.risk.share) if self.risk else self.events / self.n
+
+    @property
+    def ratio(self) -> tuple[int, int]:
+        """The share that is told, as two whole numbers."""
+        return self.risk.share.as_integer_ratio() if self.risk else (self.events, self.n)
+
+    @property
+    def tested(self) -> tuple[int, int]:
+        """Events and number as a test takes them."""
+        return self.risk.tested if self.risk else (self.events, self.n)
 
 
 @dataclass(frozen=True)
@@ -138,6 +165,9 @@ class Seen:
     """Period of the treatments."""
     unknown: int = 0
     """Treatments that nobody watched long enough, where they are so many that patients are told."""
+    over: Over = "watching time"
+    risk: Estimate | None = None
+    """With days: the estimate for the clinician, beside the counts that patients read."""
 
     def __post_init__(self) -> None:
         if not self.counts.watched:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from consentpack.manifest import length_json, rate_answer, remark_json, score_json
+from consentpack.manifest import counts_json, length_json, rate_answer, remark_json, score_json
 from consentpack.model import RateAnswer
 from consentpack.pipeline.reading import ReadFile, ReportRow
 from consentpack.rates import Comparing
@@ -85,8 +85,8 @@ def compared(found: Comparing) -> dict[str, Any]:
     difference = found.difference() if found.watched else None
     ratio = found.ratio() if found.watched else None
     return {
-        "first": vars(found.first_counts),
-        "second": vars(found.second_counts),
+        "first": counts_json(found.first_counts),
+        "second": counts_json(found.second_counts),
         "difference": difference.value if difference else None,
         "difference_95": [difference.low, difference.high] if difference else None,
         "ratio": ratio[0] if ratio else None,

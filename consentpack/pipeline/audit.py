@@ -204,10 +204,13 @@ def record(
     now: datetime,
     by: str,
     diary: bool = False,
+    noticed_on: date | None = None,
+    retreated_on: date | None = None,
 ) -> Treatment:
     """Enter what was seen of a treatment: outcome id -> yes, no or a grade. Raises RegisterError.
 
-    `diary` says that it comes out of the patient's diary.
+    `diary` says that it comes out of the patient's diary. `noticed_on` and `retreated_on` are as in
+    `record_outcomes`.
     """
     case = normal.plain(case)
     outcomes, problems = {}, _check_typed(case=case, session=session, site="-")
@@ -234,6 +237,8 @@ def record(
         now=now,
         by=by,
         kind="diary" if diary else "entry",
+        noticed_on=noticed_on,
+        retreated_on=retreated_on,
     )
 
 

@@ -141,4 +141,4 @@ def compare_techniques(place: Workplace, first: str, second: str, outcome: str, 
     days = {outcome: library.outcomes[outcome].watch_days}
     with audit_as_it_stands(place) as audit:
         assert audit.source is not None  # without a register, `existing_register` has raised
-        return next(pairs(first, second, days, audit.source, window))
+        return next(pairs(first, second, days, library, audit.source, window))

@@ -8,6 +8,7 @@ from consentpack.library import Library
 from consentpack.model import Clinic, Matches, Plan
 from consentpack.rates.compare import Comparing
 from consentpack.rates.counting import AuditSource, own_rate, window_of, without
+from consentpack.rates.outside import told_counts
 from consentpack.register import Window
 
 
@@ -38,18 +39,22 @@ def _pairs(
     both = [id for id in (*technique.risks, *technique.benefits) if id in theirs]
     watch = {id: library.outcome(id).watch_days for id in both}
     window = window_of(plan.prepared, clinic.window_months)
-    yield from pairs(newer, other.id, watch, audit, window)
+    yield from pairs(newer, other.id, watch, library, audit, window)
 
 
 def pairs(
-    first: str, second: str, watch: Mapping[str, int], audit: AuditSource, window: Window
+    first: str, second: str, watch: Mapping[str, int], library: Library, audit: AuditSource, window: Window
 ) -> Iterator[Comparing]:
     """Two techniques beside each other for some outcomes."""
     a, b = (audit(without(id, other), window, watch) for id, other in ((first, second), (second, first)))
+    ours, theirs = (told_counts(tally, library, watch) for tally in (a, b))
     for id, days in watch.items():
-        counts = a.counts[id], b.counts[id]
+        counts = ours[id], theirs[id]
         rates = None
         if all(each.watched for each in counts):
-            first_rate, second_rate = (own_rate(t, id, "lead-technique", days=days) for t in (a, b))
+            first_rate, second_rate = (
+                own_rate(t, id, "lead-technique", days=days, counts=c)
+                for t, c in zip((a, b), counts, strict=True)
+            )
             rates = (first_rate, second_rate)
         yield Comparing(first, second, id, *counts, rates)

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from consentpack.model import Counts, Interval, Level, Match, Rate, Seen
-from consentpack.rates.counting import OWN_RUNGS, Counting
+from consentpack.rates.counting import OWN_RUNGS, Counting, over
 from consentpack.rates.exact_test import LEVEL, greater
 from consentpack.rates.intervals import wilson
+from consentpack.rates.over_time import estimate
 from consentpack.rates.reliability import FEWEST, followed_up, loss_warns, quotable
 
 
@@ -48,7 +49,8 @@ def rest(wide: Counts, close: Counts) -> tuple[int, int]:
 
     The two share no treatment, so that a test of one against the other is a test of two samples.
     """
-    return wide.events - close.events, wide.watched - close.watched
+    (events, n), (fewer, less) = wide.inside, close.inside
+    return events - fewer, n - less
 
 
 def fairly_pooled(rungs: Sequence[Rung], start: int) -> int:
@@ -101,6 +103,8 @@ def told_at(counting: Counting, match: Match, at: int) -> Seen:
         first=tally.first,
         last=tally.last,
         unknown=counts.lost if loss_warns(counts) else 0,
+        over=over(tally, counts),
+        risk=estimate(counts.curve),
     )
 
 

@@ -8,8 +8,10 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from consentpack.library import Library
-from consentpack.model import Clinic, Counts, Level, Match, Plan, Rate, Rejected
+from consentpack.model import Clinic, Counts, Estimate, Level, Match, Over, Plan, Rate, Rejected
 from consentpack.rates.intervals import wilson
+from consentpack.rates.outside import told_counts
+from consentpack.rates.over_time import estimate
 from consentpack.rates.reliability import quotable
 from consentpack.register import Comparison, Tally, Window
 
@@ -76,7 +78,8 @@ class Counting:
             assert self.audit is not None
             window = window_of(self.plan.prepared, self.clinic.window_months)
             tally = self.audit(comparison, window, new)
-            self._known |= {(comparison, o): (tally, tally.counts[o]) for o in new}
+            counts = told_counts(tally, self.library, new, comparison.parts)
+            self._known |= {(comparison, o): (tally, counts[o]) for o in new}
 
     def figure(self, outcome: str, level: Level, comparison: Comparison) -> Rate | Rejected:
         """The figure of a comparison, or why it may not be quoted."""
@@ -84,7 +87,7 @@ class Counting:
         verdict = quotable(counts)
         if not verdict.ok:
             return Rejected(level, verdict.why, counts)
-        return own_rate(tally, outcome, level, days=self.watch_days[outcome])
+        return own_rate(tally, outcome, level, days=self.watch_days[outcome], counts=counts)
 
     def known(self, outcome: str, comparison: Comparison) -> tuple[Tally, Counts]:
         """The tally of a comparison and an outcome's counts in it; counted now if they were not yet."""
@@ -142,17 +145,19 @@ class Counting:
         ]
 
 
-def own_rate(tally: Tally, outcome: str, level: Level, *, days: int) -> Rate:
+def own_rate(tally: Tally, outcome: str, level: Level, *, days: int, counts: Counts | None = None) -> Rate:
     """The figure of an outcome in a tally. Raises ValueError when nothing was watched.
 
-    `days` is the outcome's watching time.
+    `days` is the outcome's watching time; `counts` are those that are told, where they are not the
+    tally's own.
     """
-    counts = tally.counts[outcome]
+    counts = counts or tally.counts[outcome]
+    risk = None if counts.counted_in else estimate(counts.curve)
     return Rate(
         outcome=outcome,
-        events=counts.events,
-        n=counts.watched,
-        interval=wilson(counts.events, counts.watched),
+        events=risk.events if risk else counts.events,
+        n=risk.n if risk else counts.watched,
+        interval=risk.interval if risk else wilson(counts.events, counts.watched),
         level=level,
         unit="treatments",
         who="",
@@ -161,7 +166,18 @@ def own_rate(tally: Tally, outcome: str, level: Level, *, days: int) -> Rate:
         last=tally.last,
         follow_up=f"{days} days",
         counts=counts,
+        over=over(tally, counts, risk),
+        risk=risk,
     )
+
+
+def over(tally: Tally, counts: Counts, risk: Estimate | None = None) -> Over:
+    """Over what time counts were made. Without days an event may be of long after the watching time."""
+    if not tally.timed or counts.counted_in:
+        return "some time"
+    if risk:
+        return "up to" if risk.n > risk.events + risk.to_the_end else "watching time"
+    return "at least" if counts.events and not counts.curve else "watching time"
 
 
 def without(technique: str, other: str) -> Comparison:

@@ -31,13 +31,19 @@ def wilson(events: int, n: int) -> Interval:
     and DasGupta 2001 (Stat Sci 16:101). Raises ValueError unless 0 <= events <= n and n >= 1.
     """
     check_counts(events, n)
-    p, z2 = events / n, Z * Z
+    return score_interval(events / n, n)
+
+
+def score_interval(p: float, n: float) -> Interval:
+    """Wilson's interval of a share, known as well as from n treatments: n need not be whole (Rothman 1978, J
+    Chronic Dis 31:557)."""
+    z2 = Z * Z
     middle = p + z2 / (2 * n)
     half = Z * math.sqrt(p * (1 - p) / n + z2 / (4 * n * n))
     scale = 1 + z2 / n
     # the formula gives exactly 0 or 1 at the ends; floating point need not
-    low = 0.0 if events == 0 else (middle - half) / scale
-    high = 1.0 if events == n else (middle + half) / scale
+    low = 0.0 if p == 0 else (middle - half) / scale
+    high = 1.0 if p == 1 else (middle + half) / scale
     return Interval(low, high)
 
 

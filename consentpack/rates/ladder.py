@@ -128,7 +128,7 @@ def _with_own(
         found,
         rate=own,
         beside=printed,
-        verdict=verdict(own.events, own.n, printed.events, printed.n) if printed else None,
+        verdict=verdict(*own.tested, printed.events, printed.n) if printed else None,
         bounds=bounds_for(counting, match, own),
         if_needed=if_needed(counting, match, own),
         warnings=(warning,) if warning else (),

@@ -47,7 +47,7 @@ def if_needed(counting: Counting, match: Match, rate: Rate) -> tuple[IfNeeded, .
         if id in counting.plan.may_become_necessary:
             figure = _with_step(counting, match, id)
             if figure and (figure.events, figure.n) != (rate.events, rate.n):
-                said = verdict(figure.events, figure.n, rate.events, rate.n)
+                said = verdict(*figure.tested, *rate.tested)
                 found.append(IfNeeded(id, figure, said))
     return tuple(found)
 

@@ -22,8 +22,9 @@ from consentpack.register.queries import (
     tally,
 )
 from consentpack.register.reading import open_sheet
-from consentpack.register.rows import Reading, SetAside, Treatment, stratum_value
+from consentpack.register.rows import Reading, SetAside, stratum_value
 from consentpack.register.state import Checked, State, check_register, state_of
+from consentpack.register.treatment import Treatment
 from consentpack.register.waiting import tell, told_to
 from consentpack.register.whole import NOT_RECORDED, Grouping, tally_all
 

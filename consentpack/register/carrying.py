@@ -14,8 +14,8 @@ from dataclasses import fields
 from sqlalchemy import Connection, String, inspect, text
 
 from consentpack.register.provenance import Held, read_held
-from consentpack.register.rows import Treatment
 from consentpack.register.schema import TREATMENTS, FieldColumns, outcome_columns
+from consentpack.register.treatment import Treatment
 
 EDITED = "edited "
 """How the digest of a row begins that was changed by something else than this program."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from consentpack.errors import Problem, did_you_mean
 from consentpack.normal import plain
@@ -16,9 +16,12 @@ FIELDS: Mapping[str, str] = {
     "techniques": "ids of the techniques used together, with ';' between",
     "site": "the area treated",
     "last_seen": "day the patient was last seen about this treatment",
+    "retreated": "day the same place was treated again, which ends watching",
     "outcomes_seen": "list of what was seen, with ';' between; 'none' when nothing was",
     "operator": "who treated: initials or a number",
 }
+NOTICED = "noticed:"
+"""How the meaning of a column begins that holds the day an outcome was first noticed: 'noticed:bruising'."""
 REQUIRED = ("case", "session", "date", "techniques", "site")
 IGNORE = "ignore"
 
@@ -40,6 +43,11 @@ def looks_like_identity(header: str) -> bool:
     return bool(_IDENTITY_WORDS & set(words)) or any(p in "".join(words) for p in _IDENTITY_PARTS)
 
 
+def noticed_of(outcome: str) -> str:
+    """What a column means that holds the day an outcome was first noticed."""
+    return f"{NOTICED}{outcome}"
+
+
 @dataclass(frozen=True)
 class ColumnMap:
     """Field or outcome -> position of its column, counted from 0."""
@@ -48,6 +56,20 @@ class ColumnMap:
     outcomes: Mapping[str, int]
     ignored: tuple[str, ...]
     headers: tuple[str, ...]
+    noticed: Mapping[str, int] = field(default_factory=dict)
+    """Outcome -> position of the day on which it was first noticed."""
+
+    def position(self, meaning: str) -> int | None:
+        """Where the column stands that means something; None when there is none."""
+        if meaning.startswith(NOTICED):
+            return self.noticed.get(meaning.removeprefix(NOTICED))
+        return self.fields.get(meaning, self.outcomes.get(meaning))
+
+    @property
+    def dates(self) -> tuple[int, ...]:
+        """Where days stand."""
+        known = ("date", "last_seen", "retreated")
+        return (*(self.fields[name] for name in known if name in self.fields), *self.noticed.values())
 
 
 def map_columns(
@@ -68,7 +90,8 @@ def map_columns(
     """
     headers = tuple(plain(header) for header in headers)
     declared = {plain(header): meaning for header, meaning in declared.items()}
-    known, where = {*fields, *outcomes, IGNORE}, f"{file}, row {row}"
+    outcomes = tuple(outcomes)
+    known, where = {*fields, *outcomes, *map(noticed_of, outcomes), IGNORE}, f"{file}, row {row}"
     problems = _check_declared(headers, declared, known, where)
     meant: dict[str, int] = {}
     ignored = []
@@ -93,8 +116,9 @@ def map_columns(
         if name not in meant
     ]
     found = {name: at for name, at in meant.items() if name in fields}
-    rest = {name: at for name, at in meant.items() if name not in fields}
-    return ColumnMap(found, rest, tuple(filter(None, ignored)), headers), problems
+    rest = {name: at for name, at in meant.items() if name in outcomes and name not in fields}
+    days = {id: meant[noticed_of(id)] for id in outcomes if noticed_of(id) in meant}
+    return ColumnMap(found, rest, tuple(filter(None, ignored)), headers, days), problems
 
 
 def _check_declared(
@@ -107,7 +131,8 @@ def _check_declared(
             problems.append(Problem(where, what, did_you_mean(header, headers)))
         if meaning not in known:
             what = f"'{header}' should hold '{meaning}', which is neither a field nor an outcome."
-            problems.append(Problem("clinic.toml, [audit.columns]", what, did_you_mean(meaning, known)))
+            alike = {each for each in known if each.startswith(NOTICED) == meaning.startswith(NOTICED)}
+            problems.append(Problem("clinic.toml, [audit.columns]", what, did_you_mean(meaning, alike)))
     return problems
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Literal
 
@@ -15,10 +15,10 @@ from consentpack.register.cells import LARGEST_COUNT
 from consentpack.register.history import not_there
 from consentpack.register.opening import Register
 from consentpack.register.provenance import Held, read_held
-from consentpack.register.rows import Treatment
 from consentpack.register.schema import treatments
 from consentpack.register.spelling import held_as
 from consentpack.register.store import Store
+from consentpack.register.treatment import Treatment
 
 EntryKind = Literal["entry", "diary"]
 
@@ -50,23 +50,26 @@ def record_outcomes(
     now: datetime,
     by: str,
     kind: EntryKind = "entry",
+    noticed_on: date | None = None,
+    retreated_on: date | None = None,
 ) -> Treatment:
     """Record what was seen of one treatment on a day; the treatment as it is then.
 
     Outcomes not named stay as they were, and an earlier day never shortens how long was watched. `kind`
-    says whether it comes out of the patient's diary. Raises RegisterError when there is no such
-    treatment, or the day is before it or in the future.
+    says whether it comes out of the patient's diary. `noticed_on` is the day on which what was seen was
+    first noticed, `retreated_on` that on which the same place was treated again. Raises RegisterError when
+    there is no such treatment, or a day is before it, in the future, or noticed after it was seen.
     """
     _refuse_session(session)
-    if seen_on > now.date():
-        raise RegisterError(Problem("register", f"{seen_on} is in the future."))
+    days = _Days(seen_on, noticed_on, retreated_on)
+    days.refuse_future(now.date(), outcomes)
     with register.writing() as connection:
         id = _id_of(connection, case, session)
         if id is None:
             raise RegisterError(not_there(case, session))
         before = read_held(connection, [id])[id]
         store = Store.begin(connection, at=now, by=by, kind=kind, file="", digest="")
-        after = _seen(before, outcomes, seen_on, store)
+        after = _seen(before, outcomes, days, store)
         if after.digest == before.digest:
             store.unchanged = 1
         else:
@@ -89,14 +92,46 @@ def _refuse_session(session: int) -> None:
         raise RegisterError(Problem("session", f"should be from 1 to {LARGEST_COUNT}."))
 
 
-def _seen(before: Held, outcomes: Mapping[str, int], seen_on: date, store: Store) -> Held:
+@dataclass(frozen=True)
+class _Days:
+    """The days of one entry."""
+
+    seen: date
+    noticed: date | None
+    retreated: date | None
+
+    def refuse_future(self, today: date, outcomes: Mapping[str, int]) -> None:
+        for day in (self.seen, self.noticed, self.retreated):
+            if day and day > today:
+                raise RegisterError(Problem("register", f"{day} is in the future."))
+        if self.noticed and self.noticed > self.seen:
+            what = f"it cannot be first noticed on {self.noticed} and seen before, on {self.seen}."
+            raise RegisterError(Problem("register", what))
+        if self.noticed and not any(outcomes.values()):
+            what = "a day on which something was first noticed needs something that was seen."
+            raise RegisterError(Problem("register", what, "Write OUTCOME=yes, or leave the day out."))
+
+    def after(self, treated: date) -> tuple[int, int | None, int | None]:
+        """Days from the treatment to each. Raises RegisterError for one before it."""
+        for day in (self.seen, self.noticed, self.retreated):
+            if day and day < treated:
+                what = f"{day} is before the day of the treatment, {treated}."
+                raise RegisterError(Problem("register", what))
+        noticed, retreated = (
+            None if day is None else (day - treated).days for day in (self.noticed, self.retreated)
+        )
+        return (self.seen - treated).days, noticed, retreated
+
+
+def _seen(before: Held, outcomes: Mapping[str, int], days: _Days, store: Store) -> Held:
     old = before.treatment
-    if seen_on < old.day:
-        what = f"{seen_on} is before the day of the treatment, {old.day}."
-        raise RegisterError(Problem("register", what))
-    looked = (seen_on - old.day).days
+    looked, noticed, retreated = days.after(old.day)
     after = replace(
-        old, watched_days=max(looked, old.watched_days or 0), outcomes={**old.outcomes, **outcomes}
+        old,
+        watched_days=max(looked, old.watched_days or 0),
+        outcomes={**old.outcomes, **outcomes},
+        noticed=_noticed(old, outcomes, noticed),
+        retreated_days=old.retreated_days if retreated is None else retreated,
     )
     source = replace(store.source, looked=looked)
     return replace(
@@ -106,3 +141,10 @@ def _seen(before: Held, outcomes: Mapping[str, int], seen_on: date, store: Store
         watched_by_hand=max(looked, before.watched_by_hand or 0),
         source_row=None,
     )
+
+
+def _noticed(old: Treatment, outcomes: Mapping[str, int], day: int | None) -> dict[str, int]:
+    """When each outcome was first noticed: what is seen once more was first noticed when it was."""
+    gone = {name for name, grade in outcomes.items() if not grade}
+    kept = {name: days for name, days in old.noticed.items() if name not in gone}
+    return kept if day is None else {**kept, **{name: day for name, grade in outcomes.items() if grade}}

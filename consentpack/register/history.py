@@ -144,6 +144,8 @@ class Told:
     looked: int | None
     replaced: bool
     """True when another value has come in its place."""
+    noticed: int | None = None
+    """Days from the treatment until it was first noticed, where that is known."""
 
 
 def values_of(register: Register, case: str, session: int) -> list[Told]:
@@ -184,7 +186,8 @@ def _told(states: Sequence[Held], entries: Mapping[int, RowMapping]) -> Iterator
         for name, grade in state.treatment.outcomes.items():
             source = state.source(name)
             entry = entries[source.entry]
+            day = state.treatment.noticed.get(name)
             still = now.treatment.outcomes.get(name) == grade and now.source(name) == source
-            yield Told(
-                name, grade, source.kind, source.entry, entry["at"], entry["by"], source.looked, not still
-            )
+            still &= now.treatment.noticed.get(name) == day
+            what = (name, grade, source.kind, source.entry, entry["at"], entry["by"], source.looked)
+            yield Told(*what, not still, day)

@@ -17,9 +17,10 @@ from consentpack.register.intake import Asked, Intake, Taken, take
 from consentpack.register.limits import DETAILS
 from consentpack.register.merging import Differs, Merging
 from consentpack.register.opening import Register
-from consentpack.register.rows import Aside, Doubt, Reading, SetAside, Treatment, doubts
+from consentpack.register.rows import Aside, Doubt, Reading, SetAside, doubts
 from consentpack.register.spelling import Spellings
 from consentpack.register.store import Store
+from consentpack.register.treatment import Treatment
 
 _BATCH = 2000
 """Rows held in memory at a time."""
@@ -56,6 +57,10 @@ class ImportResult:
     """Outcomes that an earlier file brought and that are blank now: not recorded any more."""
     unread: tuple[str, ...] = ()
     """Outcomes that were kept although the file has no column for them any more."""
+    last_seen_read: bool = True
+    """Whether the file has a column for the day a patient was last seen."""
+    without_last_seen: int = 0
+    """Rows that say what was seen or not, and not when the patient was last seen."""
 
 
 class _DryRun(Exception):
@@ -75,6 +80,7 @@ class _Pass:
     doubted: int = 0
     set_aside: list[SetAside] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
+    without_last_seen: int = 0
     held: set[tuple[str, int]] = field(default_factory=set)
     """Case and session of rows that were set aside: the file holds them all the same."""
     first_rows: dict[int, int] = field(default_factory=dict)
@@ -92,6 +98,7 @@ class _Pass:
                 found_doubts = doubts(number, found, self.measurements)
                 self.doubted += len(found_doubts)
                 self.doubts += found_doubts[: DETAILS - len(self.doubts)]
+                self.without_last_seen += bool(found.outcomes) and found.watched_days is None
                 yield number, self._as_held(found)
 
     def _put_aside(self, row: Aside) -> None:
@@ -165,7 +172,7 @@ def _merging(intake: Intake, reading: Reading, overwrite_by_hand: bool) -> Mergi
     """What the file speaks of: a column that is not there says nothing, not even blank."""
     listed = reading.list_covers if "outcomes_seen" in intake.called else ()
     outcomes = frozenset((*intake.outcomes, *listed))
-    return Merging(outcomes, frozenset(intake.called), overwrite_by_hand)
+    return Merging(outcomes, frozenset(intake.called), intake.noticed, overwrite_by_hand)
 
 
 def _imported(store: Store, intake: Intake, work: _Pass, dry_run: bool) -> ImportResult:
@@ -195,6 +202,8 @@ def _imported(store: Store, intake: Intake, work: _Pass, dry_run: bool) -> Impor
         overwritten=store.merging.overwrite_by_hand,
         blanked=store.merging.blanked,
         unread=tuple(sorted(store.merging.unread)),
+        last_seen_read="last_seen" in intake.called,
+        without_last_seen=work.without_last_seen,
     )
 
 

@@ -13,9 +13,10 @@ from pathlib import Path
 
 from consentpack.errors import Problem, RegisterError
 from consentpack.register.cells import DateOrder, order_shown
-from consentpack.register.columns import ColumnMap, map_columns
+from consentpack.register.columns import map_columns
 from consentpack.register.reading import Row, open_sheet
-from consentpack.register.rows import Aside, Reader, Reading, Treatment, is_blank
+from consentpack.register.rows import Aside, Reader, Reading, is_blank
+from consentpack.register.treatment import Treatment
 
 Taken = tuple[int, Treatment | Aside]
 """A row's number, as its file shows it, and the treatment, or the row set aside."""
@@ -43,6 +44,8 @@ class Intake:
     """Field -> what the file calls it."""
     outcomes: frozenset[str] = frozenset()
     """Outcomes that the file speaks of in a column of their own."""
+    noticed: frozenset[str] = frozenset()
+    """Outcomes that the file has a column for the day of."""
 
 
 Source = Callable[[Path, Asked], Intake]
@@ -69,21 +72,17 @@ def spreadsheet(path: Path, asked: Asked) -> Intake:
     reader = Reader(columns, asked.reading, asked.today)
     called = {name: columns.headers[at] for name, at in columns.fields.items()}
     rows = _rows(sheet.rows, reader, sheet.file)
-    outcomes = frozenset(columns.outcomes)
-    return Intake(sheet.file, sheet.digest, rows, columns.ignored, called, outcomes)
+    outcomes, noticed = frozenset(columns.outcomes), frozenset(columns.noticed)
+    return Intake(sheet.file, sheet.digest, rows, columns.ignored, called, outcomes, noticed)
 
 
 def _rows(rows: Iterable[Row], reader: Reader, file: str) -> Iterator[Taken]:
-    orders = _Orders(reader.reading.date_order, _days(reader.columns))
+    orders = _Orders(reader.reading.date_order, reader.columns.dates)
     for number, cells in rows:
         if not is_blank(cells):
             orders.look(number, cells)
             yield number, reader.take(number, cells)
     orders.refuse_others(file)
-
-
-def _days(columns: ColumnMap) -> tuple[int, ...]:
-    return tuple(columns.fields[name] for name in ("date", "last_seen") if name in columns.fields)
 
 
 @dataclass

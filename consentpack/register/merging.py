@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from consentpack.register.provenance import Held, Kind, Source
-from consentpack.register.rows import Treatment
+from consentpack.register.treatment import Treatment
 
 
 @dataclass(frozen=True)
@@ -28,6 +28,9 @@ class Differs:
     in_file: int
     kind: Kind
     """What had brought it: hand or diary."""
+    held_day: int | None = None
+    """Days after which it was first noticed, as the register held them."""
+    day_in_file: int | None = None
 
 
 @dataclass
@@ -37,6 +40,8 @@ class Merging:
     outcomes: frozenset[str] = frozenset()
     """Outcomes that the file has a column or a list for. Of others it says nothing, not even blank."""
     fields: frozenset[str] = frozenset()
+    noticed: frozenset[str] = frozenset()
+    """Outcomes that the file has a column for the day of."""
     overwrite_by_hand: bool = False
     differs: list[Differs] = field(default_factory=list)
     blanked: int = 0
@@ -47,32 +52,51 @@ class Merging:
     def merged(self, before: Held, row: Treatment, number: int | None, source: Source) -> Held:
         """The treatment as it should be, by what was there and what the file's row says."""
         held = before.treatment
-        outcomes, sources = dict(held.outcomes), dict(before.sources)
-        for name in self.outcomes | row.outcomes.keys():
-            new = row.outcomes.get(name)
-            if new == outcomes.get(name) or not self._may(before, name, new, number):
+        outcomes, sources, noticed = dict(held.outcomes), dict(before.sources), dict(held.noticed)
+        for name in self.outcomes | self.noticed | row.outcomes.keys():
+            new, day = row.outcomes.get(name), self._day(held, row, name)
+            if (new, day) == (outcomes.get(name), noticed.get(name)) or self._silent(held, row, name):
                 continue
+            if not self._may(before, row, name, number):
+                continue
+            noticed.pop(name, None)
             if new is None:
                 self.blanked += 1
-                del outcomes[name]
+                outcomes.pop(name)
                 sources.pop(name, None)
             else:
                 outcomes[name], sources[name] = new, source
+                noticed |= {} if day is None else {name: day}
         self.unread |= outcomes.keys() - self.outcomes - row.outcomes.keys()
-        after = replace(
-            row, outcomes=outcomes, watched_days=self._watched(before, row), **self._fields(before, row)
-        )
+        after = replace(row, outcomes=outcomes, noticed=noticed, **self._fields(before, row))
         return replace(before, treatment=after, sources=sources, source_row=number)
 
-    def _may(self, before: Held, name: str, new: int | None, number: int | None) -> bool:
-        """Whether the file may change an outcome; where it differs from an entry by hand, that is noted."""
-        old, kind = before.treatment.outcomes.get(name), before.source(name).kind
+    def _silent(self, held: Treatment, row: Treatment, name: str) -> bool:
+        """Whether the file says nothing: only a column of days is read, which is blank as it was before."""
+        spoken = name in self.outcomes or name in row.outcomes
+        return not spoken and name not in held.noticed
+
+    def _day(self, held: Treatment, row: Treatment, name: str) -> int | None:
+        """When the file says that an outcome was first noticed; as it was where it has no column for that."""
+        if name in self.noticed or not row.outcomes.get(name):
+            return row.noticed.get(name)
+        return held.noticed.get(name)
+
+    def _may(self, before: Held, row: Treatment, name: str, number: int | None) -> bool:
+        """Whether the file may change an outcome; where it differs from an entry by hand, that is noted.
+
+        A day that nobody entered may be added to what was entered by hand; a blank takes none away.
+        """
+        held, kind = before.treatment, before.source(name).kind
+        old, new = held.outcomes.get(name), row.outcomes.get(name)
         if old is None or kind == "file":
             return True
-        if new is None:
+        old_day, new_day = held.noticed.get(name), row.noticed.get(name)
+        if new is None or (new == old and new_day is None):
             return False
-        held = before.treatment
-        self.differs.append(Differs(number, held.case, held.session, name, old, new, kind))
+        if new == old and old_day is None:
+            return True
+        self.differs.append(Differs(number, held.case, held.session, name, old, new, kind, old_day, new_day))
         return self.overwrite_by_hand
 
     def _fields(self, before: Held, row: Treatment) -> dict[str, Any]:
@@ -89,6 +113,8 @@ class Merging:
         operator = held.operator if kept("operator", row.operator) else row.operator
         return {
             "operator": operator,
+            "watched_days": self._watched(before, row),
+            "retreated_days": self._retreated(before, row),
             "strata": merged(held.strata, row.strata),
             "measurements": merged(held.measurements, row.measurements),
         }
@@ -98,3 +124,13 @@ class Merging:
         in_file = row.watched_days if "last_seen" in self.fields else before.treatment.watched_days
         known = [days for days in (in_file, before.watched_by_hand) if days is not None]
         return max(known, default=None)
+
+    def _retreated(self, before: Held, row: Treatment) -> int | None:
+        """Days until the place was treated again. A blank takes no entry by hand away, and of two days the
+        first ends watching: a later one in the file must not prolong what was entered by hand."""
+        held, by_hand = before.treatment.retreated_days, before.watched_by_hand is not None
+        if "retreated" not in self.fields or (by_hand and row.retreated_days is None):
+            return held
+        if by_hand and held is not None and row.retreated_days is not None:
+            return min(held, row.retreated_days)
+        return row.retreated_days

@@ -18,8 +18,8 @@ from consentpack import __version__
 from consentpack.errors import Problem, RegisterError
 from consentpack.register.carrying import EDITED, as_now, older_columns, older_digest, to_3
 from consentpack.register.provenance import KINDS, Held, Source, held_of
-from consentpack.register.rows import from_json
 from consentpack.register.schema import IMPORTS, METADATA, SCHEMA, SCHEMA_VERSION, outcome_columns
+from consentpack.register.treatment import from_json
 from consentpack.register.waiting import tell
 
 
@@ -170,7 +170,15 @@ def _keep_now(connection: Connection, id: int, now: Held, columns: Mapping[str, 
         connection.execute(_KEEP_SOURCE, row)
 
 
-STEPS: tuple[Callable[[Connection], None], ...] = (_to_2, to_3)
+def _to_4(_: Connection) -> None:
+    """Nothing moves: a column of days is made when the first day is written down.
+
+    The number alone changes. A program that knows nothing of days would write a treatment back without
+    those it has, and its digest with it.
+    """
+
+
+STEPS: tuple[Callable[[Connection], None], ...] = (_to_2, to_3, _to_4)
 """The step from each version to the next, the first from 1 to 2."""
 
 

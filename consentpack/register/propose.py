@@ -8,7 +8,7 @@ from itertools import takewhile
 from types import MappingProxyType
 
 from consentpack.normal import plain
-from consentpack.register.columns import FIELDS, IGNORE, looks_like_identity
+from consentpack.register.columns import FIELDS, IGNORE, looks_like_identity, noticed_of
 
 _USUAL: Mapping[str, tuple[str, ...]] = {
     "case": ("case", "case no", "case number", "case ref", "reference", "our ref", "ref", "id"),
@@ -23,6 +23,14 @@ _USUAL: Mapping[str, tuple[str, ...]] = {
         "last review",
         "last visit",
         "reviewed on",
+    ),
+    "retreated": (
+        "retreated",
+        "re treated",
+        "treated again",
+        "re treatment",
+        "next treatment",
+        "repeated on",
     ),
     "outcomes_seen": ("complications", "outcomes", "what was seen", "side effects"),
     "operator": ("operator", "clinician", "done by", "practitioner"),
@@ -47,6 +55,7 @@ def propose(
     words = {field: (field, *_USUAL[field]) for field in FIELDS}
     words |= more
     words |= {id: (id, *names) for id, names in outcomes.items()}
+    words |= {noticed_of(id): _noticed((id, *names)) for id, names in outcomes.items()}
     fits = sorted(
         (
             (-_fit(header, names), header, meaning)
@@ -60,6 +69,14 @@ def propose(
         if -fit >= _NEAR and header not in proposed and meaning not in proposed.values():
             proposed[header] = meaning
     return {header: proposed.get(header, IGNORE) for header in headers}
+
+
+_NOTICED = ("noticed", "noticed on", "date", "day", "first noticed", "first seen on", "began on")
+"""What clinics add to an outcome for the day it was first noticed: common practice, no source."""
+
+
+def _noticed(names: Iterable[str]) -> tuple[str, ...]:
+    return tuple(f"{name} {word}" for name in names for word in _NOTICED)
 
 
 def _fit(header: str, names: Iterable[str]) -> float:

@@ -11,16 +11,17 @@ from typing import Any, Literal
 
 from sqlalchemy import Connection, RowMapping, select
 
-from consentpack.register.rows import Treatment, from_json
 from consentpack.register.schema import (
     COMBINATIONS,
     IMPORTS,
     OUTCOME_SOURCES,
+    RETREATED,
     FieldColumns,
     field_columns,
     outcome_columns,
     treatments,
 )
+from consentpack.register.treatment import Treatment, from_json
 
 Kind = Literal["file", "hand", "diary"]
 KINDS: Mapping[str, Kind] = {"import": "file", "entry": "hand", "diary": "diary"}
@@ -128,6 +129,8 @@ def held_of(
     row: RowMapping, columns: Mapping[str, str], sources: Mapping[str, Source], more: FieldColumns
 ) -> Held:
     """A treatment from its row, with the techniques and the kind of what added it."""
+    noticed = _there(row, more.days)
+    again = noticed.pop(RETREATED, None)
     treatment = Treatment(
         case=row["case_ref"],
         session=row["session"],
@@ -139,6 +142,8 @@ def held_of(
         operator=row["operator"],
         strata=_there(row, more.strata),
         measurements=_there(row, more.measurements),
+        noticed=noticed,
+        retreated_days=again,
     )
     added = Source(row["added_by"], KINDS[row["kind"]])
     return Held(treatment, added, sources, row["watched_by_hand"], row["source_row"])

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from sqlalchemy import (
+    Boolean,
     ColumnElement,
     Connection,
-    Integer,
     RowMapping,
     Table,
     and_,
@@ -19,7 +19,7 @@ from sqlalchemy import (
     select,
 )
 
-from consentpack.model import Counts
+from consentpack.model import Counts, Curve
 from consentpack.register.read_together import Together
 from consentpack.register.schema import (
     COMBINATIONS,
@@ -28,6 +28,8 @@ from consentpack.register.schema import (
     outcome_columns,
     treatments,
 )
+from consentpack.register.sums import Sums, column
+from consentpack.register.timing import timing_of
 
 
 @dataclass(frozen=True)
@@ -69,6 +71,10 @@ class Tally:
     """Outcome id -> its counts, for every outcome asked for."""
     without: tuple[str, ...] = ()
     """Strata of the comparison that the register holds no value of at all: it was made without them."""
+    dated: Mapping[str, Counts] = field(default_factory=dict)
+    """Outcomes of which every one that was seen has the day it was first noticed -> counts by that day."""
+    timed: bool = True
+    """Whether the register keeps last-seen days; else the counts say nothing of time."""
 
 
 def tally(
@@ -78,21 +84,40 @@ def tally(
 
     `watch_days` maps outcome id -> days one must look to be able to say that it did not happen.
 
-    A treatment counts as watched for an outcome when the outcome was recorded as seen, or recorded
-    as not seen by somebody who looked long enough. A harm that has been seen is thus never left out
-    because the watching time is not over; where recent treatments are many, that errs on the side
-    of a figure too high rather than too low.
+    Only treatments whose watching time is over by the last day of the period, and that were watched to its
+    end, count, with the outcome and without it alike: an event that jumps the queue makes a harm look more
+    frequent than it is, and a gain too. What was seen in others is counted beside it. Where the day is known
+    on which each was first noticed, `dated` has the counts by that.
     """
     columns, more = outcome_columns(connection), field_columns(connection)
     table = treatments(columns, more)
     comparison, without = _answerable(connection, table, more, comparison)
+    period = (window.first.toordinal(), window.last.toordinal())
+    timing = timing_of(connection, columns, more.days, period, watch_days)
     known = {name: f"{table.c[column].name}" for name, column in columns.items() if name in watch_days}
-    told = Together(known, watch_days, comparison.joint, comparison.parts)
-    sums = Sums(table, columns, watch_days, window.last.toordinal(), told)
+    told = Together(known, watch_days, timing, comparison.joint, comparison.parts)
+    sums = Sums(known, watch_days, timing, told)
+    chosen = _chosen(connection, table, more, comparison, window)
     query = select(func.min(table.c.day), func.max(table.c.day), *sums.asked)
-    found = connection.execute(query.where(*_chosen(connection, table, more, comparison, window))).one()
+    found = connection.execute(query.where(*chosen)).one()
     counts = {outcome: sums.counts(outcome, found[2:]) for outcome in watch_days}
-    return Tally(int(found[2]), _day(found[0]), _day(found[1]), counts, without)
+    dated = {id: _with_curve(connection, sums.dated(id, found[2:]), told, id, chosen) for id in sums.by_day}
+    return Tally(int(found[2]), _day(found[0]), _day(found[1]), counts, without, dated, timing.watched)
+
+
+def _with_curve(
+    connection: Connection,
+    counts: Counts,
+    told: Together,
+    outcome: str,
+    chosen: Sequence[ColumnElement[bool]],
+) -> Counts:
+    """Counts with how many left the watch on each day. A pass of its own, for outcomes with days alone."""
+    day, why = map(column, told.left(outcome))
+    recorded = literal_column(f"({told.recorded(outcome)})", Boolean)
+    query = select(day, why, func.count()).where(*chosen, recorded, day >= 0).group_by(day, why)
+    rows = ((int(row[0]), int(row[1]), int(row[2])) for row in connection.execute(query))
+    return replace(counts, curve=Curve.of(rows))
 
 
 def _answerable(
@@ -119,84 +144,6 @@ def _answerable(
 
 def _day(ordinal: int | None) -> date | None:
     return date.fromordinal(ordinal) if ordinal else None
-
-
-class Sums:
-    """What is summed up for some outcomes, each sum once, and the Counts they make.
-
-    What depends on the watching time alone is not summed again for every outcome that has it. An
-    outcome the register has never heard of has no column: it was never recorded.
-    """
-
-    def __init__(
-        self,
-        table: Table,
-        columns: Mapping[str, str],
-        watch_days: Mapping[str, int],
-        today: int,
-        together: Together | None = None,
-    ):
-        self._watch_days = watch_days
-        self.recorded = [outcome for outcome in watch_days if outcome in columns]
-        self._days = sorted(set(watch_days.values()))
-        self.asked: list[ColumnElement[int]] = [func.count()]
-        for days in self._days:
-            self.asked += [
-                _column(f"count(*) FILTER (WHERE day <= {today - days:d})"),
-                _column(f"sum({_possible(days, today)})"),
-            ]
-        for outcome in self.recorded:
-            grade, days = table.c[columns[outcome]].name, watch_days[outcome]
-            seen, known = (together.seen(outcome), together.known(outcome)) if together else ("", "")
-            self.asked += _sums(grade, days, today, seen=seen, known=known)
-
-    def every(self, found: Sequence[int], outcomes: Iterable[str]) -> dict[str, Counts]:
-        """The counts of some outcomes from one row of sums."""
-        return {outcome: self.counts(outcome, found) for outcome in outcomes}
-
-    def counts(self, outcome: str, found: Sequence[int | None]) -> Counts:
-        """The counts of one outcome from the sums that were asked."""
-        at = 1 + 2 * self._days.index(self._watch_days[outcome])
-        due, possible = (int(value or 0) for value in found[at : at + 2])
-        events = watched = due_watched = looked = 0
-        if outcome in self.recorded:
-            at = 1 + 2 * len(self._days) + 4 * self.recorded.index(outcome)
-            events, watched, due_watched, looked = (int(v or 0) for v in found[at : at + 4])
-        return Counts(events, watched, due, due_watched, looked, possible)
-
-
-def _sums(grade: str, days: int, today: int, *, seen: str = "", known: str = "") -> list[ColumnElement[int]]:
-    """Events, watched, due and watched, and days looked for, of one outcome; `grade` is its column.
-
-    `seen` and `known` are the conditions of an event and of a watched treatment, where the outcome is read
-    together with others.
-    """
-    watched = known or f"({grade} >= 1 OR ({grade} = 0 AND watched_days >= {days:d}))"
-    event = f"({seen} AND {known})" if known else f"{grade} >= 1"
-    possible = _possible(days, today)
-    looked = (
-        f"CASE WHEN coalesce(watched_days, 0) < {possible} THEN coalesce(watched_days, 0) ELSE {possible} END"
-    )
-    return [
-        _column(f"count(*) FILTER (WHERE {event})"),
-        _column(f"count(*) FILTER (WHERE {watched})"),
-        _column(f"count(*) FILTER (WHERE day <= {today - days:d} AND {watched})"),
-        _column(f"sum(CASE WHEN {grade} >= 1 THEN {possible} WHEN {grade} = 0 THEN {looked} ELSE 0 END)"),
-    ]
-
-
-def _possible(days: int, today: int) -> str:
-    """The days a treatment could have been watched by now, no more than the watching time."""
-    return f"(CASE WHEN {today:d} - day < {days:d} THEN {today:d} - day ELSE {days:d} END)"
-
-
-def _column(sql: str) -> ColumnElement[int]:
-    """A sum in SQL that SQLite and PostgreSQL share; only numbers and names of columns are put into it.
-
-    Put together from SQLAlchemy's parts, the sums of one pack took a tenth of a second to be made and
-    compiled. A filter takes a third less time than a sum of ones and noughts.
-    """
-    return literal_column(sql, Integer)
 
 
 def _chosen(

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
@@ -26,50 +24,14 @@ from consentpack.register.cells import (
     read_outcome,
     shortened,
 )
-from consentpack.register.columns import FIELDS, ColumnMap
+from consentpack.register.columns import FIELDS, ColumnMap, noticed_of
 from consentpack.register.limits import CELL_LETTERS, DETAIL_LETTERS
+from consentpack.register.schema import RETREATED
+from consentpack.register.treatment import Treatment
 
 _T = TypeVar("_T")
 _BETWEEN = re.compile(r"[;+|]")
 NOT_AS_SHOWN = "is shown in another form than the file holds it; type the reference as text"
-
-
-@dataclass(frozen=True)
-class Treatment:
-    """One treatment session, as the register keeps it."""
-
-    case: str
-    session: int
-    day: date
-    techniques: tuple[str, ...]
-    site: str
-    watched_days: int | None
-    outcomes: Mapping[str, int]
-    """Outcome id -> 0 for looked for and not seen, 1 and above for seen or its grade."""
-    operator: str | None = None
-    strata: Mapping[str, str] = field(default_factory=dict)
-    """Stratum of the field -> the patient's value; what was not recorded is not in it."""
-    measurements: Mapping[str, float] = field(default_factory=dict)
-    """Measurement of the field -> its number; what was not recorded is not in it."""
-
-    def as_json(self) -> str:
-        """All of it, the same text for the same content."""
-        numbers = {name: float(number) for name, number in self.measurements.items()}
-        values = {**vars(self), "day": self.day.isoformat(), "measurements": numbers}
-        return json.dumps(values, sort_keys=True)
-
-    @property
-    def digest(self) -> str:
-        """How an unchanged row is known."""
-        return hashlib.sha256(self.as_json().encode()).hexdigest()
-
-
-def from_json(text: str) -> Treatment:
-    """The treatment that `as_json` wrote."""
-    values = json.loads(text)
-    values["day"] = date.fromisoformat(values["day"])
-    values["techniques"] = tuple(values["techniques"])
-    return Treatment(**values)
 
 
 @dataclass(frozen=True)
@@ -141,7 +103,7 @@ class Reader:
         bad: list[SetAside] = []
 
         def cell(name: str, read: Callable[[str], _T]) -> _T | None:
-            position = self.columns.fields.get(name, self.columns.outcomes.get(name))
+            position = self.columns.position(name)
             text = cells[position] if position is not None and position < len(cells) else ""
             try:
                 return read(_keepable(text))
@@ -156,12 +118,13 @@ class Reader:
             "session": cell("session", read_count),
             "techniques": cell("techniques", self._techniques),
             "site": cell("site", lambda text: place(_present(text))),
-            "watched_days": cell("last_seen", lambda text: self._watched(text, day)),
+            "watched_days": cell("last_seen", lambda text: self._days_after(text, day)),
+            "retreated_days": cell(RETREATED, lambda text: self._days_after(text, day)),
             "operator": cell("operator", lambda text: plain(text) or None),
             "strata": _recorded(cell, self.reading.strata, _stratum),
             "measurements": _recorded(cell, self.reading.measurements, _measured),
-            "outcomes": self._outcomes(cell),
         }
+        values |= self._outcomes(cell, day)
         return bad or Treatment(day=day, **values)  # type: ignore[arg-type]
 
     def key(self, cells: list[str]) -> tuple[str, int] | None:
@@ -173,14 +136,28 @@ class Reader:
         except BadCell:
             return None
 
-    def _outcomes(self, cell: Callable[..., Any]) -> dict[str, int]:
-        """What was recorded; where a column and the list both speak, seen goes before not seen."""
+    def _outcomes(self, cell: Callable[..., Any], day: date | None) -> dict[str, dict[str, int]]:
+        """What was recorded, and when it was first noticed.
+
+        Where a column and the list both speak, seen goes before not seen; what has a day was seen.
+        """
         listed: dict[str, int] = cell("outcomes_seen", self._listed) or {}
-        for name in self.columns.outcomes:
-            grade = cell(name, read_outcome)
+        graded = {name: cell(name, read_outcome) for name in self.columns.outcomes}
+        for name, grade in graded.items():
             if grade is not None:
                 listed[name] = max(grade, listed.get(name, 0))
-        return listed
+        noticed: dict[str, int] = {}
+        for name in self.columns.noticed:
+            days = cell(noticed_of(name), lambda text, n=name: self._noticed(text, day, graded.get(n)))
+            if days is not None:
+                listed[name], noticed[name] = max(1, listed.get(name, 0)), days
+        return {"outcomes": listed, "noticed": noticed}
+
+    def _noticed(self, text: str, day: date | None, grade: int | None) -> int | None:
+        days = self._days_after(text, day)
+        if days is not None and grade == 0:
+            raise BadCell("is a day on which it was noticed, but its own column says that it was not seen")
+        return days
 
     def _listed(self, text: str) -> dict[str, int]:
         """What a list cell says; nothing when it is blank."""
@@ -218,7 +195,8 @@ class Reader:
             raise BadCell("is in the future")
         return day
 
-    def _watched(self, text: str, day: date | None) -> int | None:
+    def _days_after(self, text: str, day: date | None) -> int | None:
+        """Days from the treatment to a day; None for blank. Raises BadCell."""
         seen = read_date(text, self.reading.date_order)
         if seen is None or day is None:
             return None

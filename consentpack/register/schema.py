@@ -31,7 +31,7 @@ from sqlalchemy import (
     text,
 )
 
-SCHEMA = 3
+SCHEMA = 4
 """The version of these tables. A change of them is a step in `migrate`, and the next number."""
 
 METADATA = MetaData()
@@ -83,7 +83,8 @@ OUTCOME_COLUMNS = Table(
 FIELD_COLUMNS = Table(
     "field_columns",
     METADATA,
-    # what the field of medicine keeps of a treatment: a 'stratum' is a word, a 'measurement' a number
+    # what is kept of a treatment beside its outcomes: a 'stratum' is a word, a 'measurement' a number, and
+    # a 'day' the days from the treatment until an outcome was first noticed, or it was done again
     Column("id", Integer, primary_key=True),
     Column("kind", String, nullable=False),
     Column("name", String, nullable=False),
@@ -125,6 +126,7 @@ def _treatments(
     outcomes: Iterable[str],
     strata: Iterable[str] = (),
     measurements: Iterable[str] = (),
+    days: Iterable[str] = (),
 ) -> Table:
     fixed = [Column(name, kind, nullable=nullable) for name, kind, nullable in _FIXED]
     return Table(
@@ -138,6 +140,7 @@ def _treatments(
         *(Column(name, SmallInteger) for name in outcomes),
         *(Column(name, String) for name in strata),
         *(Column(name, Float) for name in measurements),
+        *(Column(name, Integer) for name in days),
         UniqueConstraint("case_ref", "session"),
         Index("by_combination_and_day", "combination_id", "day"),
     )
@@ -166,47 +169,72 @@ def outcome_columns(connection: Connection) -> dict[str, str]:
 
 @dataclass(frozen=True)
 class FieldColumns:
-    """The columns of what the field of medicine keeps of a treatment: its id -> name of the column."""
+    """The columns of what is kept of a treatment beside its outcomes: its id -> name of the column."""
 
     strata: Mapping[str, str] = dataclass_field(default_factory=dict)
     measurements: Mapping[str, str] = dataclass_field(default_factory=dict)
+    days: Mapping[str, str] = dataclass_field(default_factory=dict)
+    """An outcome, when it was first noticed, or RETREATED. Only those that somebody has written down: a
+    register without days has no such columns, and is counted as fast as before."""
+
+
+RETREATED = "retreated"
+"""What ends watching: the same place was treated again."""
+_SORTS = {"stratum": "VARCHAR", "measurement": "FLOAT", "day": "INTEGER"}
 
 
 def field_columns(connection: Connection) -> FieldColumns:
-    """The strata and measurements that the register knows."""
+    """The strata, measurements and days that the register knows."""
     rows = connection.execute(select(FIELD_COLUMNS).order_by(FIELD_COLUMNS.c.id)).all()
-    strata = {row.name: f"s{row.id}" for row in rows if row.kind == "stratum"}
-    return FieldColumns(strata, {row.name: f"m{row.id}" for row in rows if row.kind == "measurement"})
+    found = ({row.name: f"{kind[0]}{row.id}" for row in rows if row.kind == kind} for kind in _SORTS)
+    return FieldColumns(*found)
 
 
 def treatments(columns: Mapping[str, str], more: FieldColumns | None = None) -> Table:
     """The treatments table with its outcome columns, and with those of the field where they are given."""
     more = more or FieldColumns()
-    strata, measurements = tuple(more.strata.values()), tuple(more.measurements.values())
-    return _table_with(tuple(columns.values()), strata, measurements)
+    each = (columns, more.strata, more.measurements, more.days)
+    return _table_with(*(tuple(names.values()) for names in each))
 
 
 @lru_cache(maxsize=32)
-def _table_with(outcomes: tuple[str, ...], strata: tuple[str, ...], measurements: tuple[str, ...]) -> Table:
+def _table_with(
+    outcomes: tuple[str, ...],
+    strata: tuple[str, ...],
+    measurements: tuple[str, ...],
+    days: tuple[str, ...],
+) -> Table:
     """One table for each set of columns: a statement about it is then compiled only once."""
     metadata = MetaData()
     for table in (IMPORTS, COMBINATIONS):
         table.to_metadata(metadata)
-    return _treatments(metadata, outcomes, strata, measurements)
+    return _treatments(metadata, outcomes, strata, measurements, days)
 
 
 def add_field_columns(
-    connection: Connection, *, strata: Iterable[str], measurements: Iterable[str]
+    connection: Connection, *, strata: Iterable[str], measurements: Iterable[str], days: Iterable[str] = ()
 ) -> FieldColumns:
-    """Make sure each stratum and measurement has a column; all of them."""
+    """Make sure each stratum, measurement and day has a column; all of them.
+
+    The outcome that a day is of must have its column.
+    """
     known = field_columns(connection)
-    new = [("stratum", name, "VARCHAR") for name in strata if name not in known.strata]
-    new += [("measurement", name, "FLOAT") for name in measurements if name not in known.measurements]
-    for kind, name, sort in new:
+    each = {"stratum": (strata, known.strata), "measurement": (measurements, known.measurements)}
+    each["day"] = (days, known.days)
+    new = [(kind, name) for kind, (names, there) in each.items() for name in names if name not in there]
+    for kind, name in new:
         made = connection.execute(FIELD_COLUMNS.insert().values(kind=kind, name=name))
         column = f"{kind[0]}{made.inserted_primary_key[0]}"  # type: ignore[index]
-        connection.execute(text(f"ALTER TABLE treatments ADD COLUMN {column} {sort}"))
+        connection.execute(text(f"ALTER TABLE treatments ADD COLUMN {column} {_SORTS[kind]}"))
+        if kind == "day" and name != RETREATED:
+            _index_undated(connection, outcome_columns(connection)[name], column)
     return field_columns(connection) if new else known
+
+
+def _index_undated(connection: Connection, outcome: str, day: str) -> None:
+    """Find at once whether there is any that was seen on no known day: else every figure looks for it."""
+    where = f"{outcome} >= 1 AND {day} IS NULL"
+    connection.execute(text(f"CREATE INDEX undated_{day} ON treatments (day) WHERE {where}"))
 
 
 def add_outcomes(connection: Connection, outcomes: Iterable[str]) -> dict[str, str]:

@@ -13,8 +13,8 @@ from sqlalchemy import Connection, select
 
 from consentpack.errors import Problem, RegisterError
 from consentpack.normal import folded, plain
-from consentpack.register.rows import Treatment
 from consentpack.register.schema import treatments
+from consentpack.register.treatment import Treatment
 
 
 def held_as(connection: Connection, case: str, session: int) -> str | None:

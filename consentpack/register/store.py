@@ -11,17 +11,18 @@ from sqlalchemy import Connection, RowMapping, Table, bindparam, delete, func, i
 
 from consentpack.register.merging import Differs, Merging
 from consentpack.register.provenance import KINDS, Held, Source, read_held
-from consentpack.register.rows import Treatment
 from consentpack.register.schema import (
     CHANGES,
     COMBINATIONS,
     IMPORTS,
     OUTCOME_SOURCES,
+    RETREATED,
     FieldColumns,
     add_field_columns,
     add_outcomes,
     treatments,
 )
+from consentpack.register.treatment import Treatment
 
 Numbered = tuple[int | None, Treatment]
 """A treatment with its row in the spreadsheet; None when it was entered by hand."""
@@ -154,12 +155,13 @@ class Store:
         )
 
     def _more(self, rows: Iterable[Held]) -> FieldColumns:
-        """The columns of strata and measurements, with those made that some rows need."""
+        """The columns of what is kept beside outcomes, with those made that some rows need."""
         found = [row.treatment for row in rows]
         return add_field_columns(
             self.connection,
             strata=sorted({name for each in found for name in each.strata}),
             measurements=sorted({name for each in found for name in each.measurements}),
+            days=sorted({name for each in found for name in _days(each)}),
         )
 
     def _known(self, cases: Iterable[str]) -> dict[tuple[str, int], RowMapping]:
@@ -191,6 +193,7 @@ class Store:
             **outcomes,
             **{column: treatment.strata.get(name) for name, column in more.strata.items()},
             **{column: treatment.measurements.get(name) for name, column in more.measurements.items()},
+            **{column: _days(treatment).get(name) for name, column in more.days.items()},
         }
 
     def _combination(self, techniques: tuple[str, ...]) -> int:
@@ -204,3 +207,9 @@ class Store:
                 id = made.inserted_primary_key[0]  # type: ignore[index]
             self._combinations[techniques] = int(id)
         return self._combinations[techniques]
+
+
+def _days(treatment: Treatment) -> dict[str, int]:
+    """When each outcome was first noticed, and when the place was treated again, as the register keeps it."""
+    again = treatment.retreated_days
+    return dict(treatment.noticed) if again is None else {**treatment.noticed, RETREATED: again}

@@ -11,8 +11,10 @@ from typing import Literal
 from sqlalchemy import Connection, select
 
 from consentpack.model import Counts
-from consentpack.register.queries import Comparison, Sums, Window, combinations, fits
-from consentpack.register.schema import outcome_columns, treatments
+from consentpack.register.queries import Comparison, Window, combinations, fits
+from consentpack.register.schema import field_columns, outcome_columns, treatments
+from consentpack.register.sums import Sums
+from consentpack.register.timing import timing_of
 
 Grouping = Literal["operator", "site"]
 
@@ -56,11 +58,13 @@ def tally_all(connection: Connection, window: Window, watch_days: Mapping[str, i
     A pass for each figure of a rate sheet would read a large register hundreds of times, and even one
     for each way of parting it would take three times as long.
     """
-    columns = outcome_columns(connection)
+    columns, days = outcome_columns(connection), field_columns(connection).days
     table = treatments(columns)
-    sums = Sums(table, columns, watch_days, window.last.toordinal())
+    period = (window.first.toordinal(), window.last.toordinal())
+    known = {name: column for name, column in columns.items() if name in watch_days}
+    sums = Sums(known, watch_days, timing_of(connection, columns, days, period))
     keys = (table.c.combination_id, table.c.operator, table.c.site)
-    inside = table.c.day.between(window.first.toordinal(), window.last.toordinal())
+    inside = table.c.day.between(*period)
     each: _Totals = {}
     parted: dict[Grouping, _Totals] = {"operator": {}, "site": {}}
     for id, operator, site, *row in connection.execute(

@@ -13,6 +13,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from statsmodels.duration.survfunc import SurvfuncRight
 from statsmodels.stats.proportion import proportion_confint
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -40,6 +41,7 @@ class Counts:
     """The numbers of the left column."""
 
     def __init__(self, said: str):
+        self.said = said
         first = re.search(rf"{_N} of {_N}", said)
         self.events, self.n = (integer(x) for x in first.groups()) if first else (0, 0)
         self.lost = self.number(r"^counts .*lost (\d+)", said)
@@ -47,6 +49,12 @@ class Counts:
         self.closer = self.pair(rf"closer {_N} of {_N}", said)
         self.step = self.pair(rf"on the day {_N} of {_N}", said)
         self.study = self.pair(rf"beside it, {_N} of {_N}", said)
+        self.unequal = [(integer(n), how, integer(day)) for n, how, day in re.findall(_UNEQUAL, said)]
+        if self.unequal:
+            watched = re.match(rf"{_N} watched unequally", said)
+            assert watched
+            self.n = integer(watched[1])
+            self.events = sum(n for n, how, _ in self.unequal if how == "seen")
         percent = re.search(r"told ([\d.]+)%", said)
         self.percent = float(percent[1]) if percent else None
 
@@ -61,7 +69,22 @@ class Counts:
         return (integer(found[1]), integer(found[2])) if found else (0, 0)
 
 
+_UNEQUAL = rf"{_N} (seen|left) on day {_N}"
+
+
+def by_days(c: Counts) -> tuple[float, float]:
+    """Product limit and effective number (Rothman 1978), with Greenwood's variance; by statsmodels."""
+    times = [(day, how == "seen") for n, how, day in c.unequal for _ in range(n)]
+    times += [(10**3, False)] * (c.n - len(times))
+    found = SurvfuncRight([day for day, _ in times], [int(seen) for _, seen in times])
+    free, error = float(found.surv_prob[-1]), float(found.surv_prob_se[-1])
+    return 1 - free, free * (1 - free) / error**2
+
+
 def share(c: Counts, said: int, word: str, events: int, n: int) -> bool:
+    if c.unequal:
+        part = by_days(c)[0] if events == c.events else 1 - by_days(c)[0]
+        return math.floor(100 * part + 0.5) == said
     if word == "fewer than":
         return said == 1 and events > 0 and near(events, n, 100, 0)
     if word == "more than":
@@ -73,6 +96,10 @@ def share(c: Counts, said: int, word: str, events: int, n: int) -> bool:
 def _reads(c: Counts) -> list[tuple[str, object]]:
     k, n = c.events, c.n
     low, high = limits(k, n, c.lost) if n else (0, 0)
+    if c.unequal:
+        part, effective = by_days(c)
+        ends = proportion_confint(part * effective, effective, method="wilson")
+        low, high = math.floor(100 * ends[0]), math.ceil(100 * ends[1])
     closer_n = c.closer[1]
     return [
         (rf"Fewer than 1 in every 100 \w+ \((fewer than|about) {_N} in every {_N}\)\.",
@@ -100,7 +127,8 @@ def _reads(c: Counts) -> list[tuple[str, object]]:
          lambda m: k == n and integer(m[1]) == low),
         (r"The true number is likely to be fewer than 1 in every 100\.", lambda m: high == 1),
         (rf"From {_N} treatments here[^.:]*(?:: [^.]*)?\.(?: They were watched for [^.]*\.)?",
-         lambda m: integer(m[1]) == n),
+         lambda m: integer(m[1]) == n and over_what_time(c, m[0])),
+        (r"We may not have watched each of them for [^.]*\.", lambda m: over_what_time(c, "at some time.")),
         (rf"A study saw it in {_N} of {_N} people\.", lambda m: (integer(m[1]), integer(m[2])) == (k, n)),
         (rf"A study saw it in (about|fewer than) {_N} in every 100 people\.",
          lambda m: c.percent is not None and (
@@ -116,6 +144,15 @@ def _reads(c: Counts) -> list[tuple[str, object]]:
          lambda m: k == 0),
         (r"[A-Z][^.\d]*\.", lambda m: True),  # a sentence without a number
     ]  # fmt: skip
+
+
+def over_what_time(c: Counts, words: str) -> bool:
+    """Whether a sentence speaks of time as what was counted lets it."""
+    if "no last-seen day" in c.said or "not watched to the end" in c.said:
+        return words.endswith("at some time.")
+    if c.unequal or "no day is known" in c.said:
+        return ("watched for up to" if c.unequal else "watched for at least") in words
+    return bool(re.search(r"watched for \d", words))
 
 
 def unread(counts: str, words: str) -> Iterator[str]:
@@ -152,6 +189,9 @@ def test_each_sentence_says_the_counts_beside_it(counts, words):
         ("48 of 192; closer 8 of 12", "We saw it in 9 of 12 treatments here like yours."),
         ("0 of 86", "None in 68 treatments so far."),
         ("12 of 100", "Out of 100, 12 had it."),
+        ("19 of 54; no day is known", "From 54 treatments here like yours, watched for 2 weeks."),
+        ("30 of 100; no last-seen day is known", "From 100 treatments here, watched for 2 weeks."),
+        ("9 watched unequally: 3 seen on day 3, 3 left on day 5", "About 34 in every 100 treatments."),
     ],
 )
 def test_a_sentence_that_says_something_else_is_found(counts, words):

@@ -152,12 +152,10 @@ def by_hand(
             continue
         last = row["Last seen"]
         looked = (datetime.strptime(last, "%d/%m/%Y").date() - day).days if last else -1
-        if not all(row[h] == "yes" or (row[h] == "no" and looked >= days) for h, days in beside.items()):
-            continue
-        if row[header] == "yes":
-            events, watched = events + 1, watched + 1
-        elif row[header] == "no" and looked >= watch:
-            watched += 1
+        asked = {**beside, header: watch}
+        to_the_end = all(looked >= days and (prepared - day).days >= days for days in asked.values())
+        if to_the_end and all(row[h] in ("yes", "no") for h in asked):
+            events, watched = events + (row[header] == "yes"), watched + 1
     return events, watched
 
 

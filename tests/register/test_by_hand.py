@@ -36,28 +36,48 @@ class Row:
     operator: str = ""
 
 
-def count_one(row: Row, outcome: str, days: int, today: date) -> Counts:
+def keeps_last_seen(rows: Iterable[Row]) -> bool:
+    """Whether a register keeps last-seen days: many do, or hardly any lacks it that says anything."""
+    rows = list(rows)
+    with_day = sum(row.last_seen is not None for row in rows)
+    lacking = sum(row.last_seen is None and any(row.said.values()) for row in rows)
+    return with_day >= 30 or lacking <= with_day
+
+
+def in_series(row: Row, outcome: str, days: int) -> bool:
+    """Whether a treatment is watched over time: by what was seen, and who was looked at for long."""
+    said = row.said.get(outcome, "")
+    looked = (row.last_seen - row.day).days if row.last_seen else -1
+    return said not in ("", "no") or (said == "no" and looked >= days)
+
+
+def count_one(row: Row, outcome: str, days: int, today: date, *, timed: bool = True) -> Counts:
     """The sentences of queries.tally, for one treatment."""
     said = row.said.get(outcome, "")
     seen, denied = said not in ("", "no"), said == "no"
     looked = (row.last_seen - row.day).days if row.last_seen else 0
     passed = (today - row.day).days
-    watched = seen or (denied and row.last_seen is not None and looked >= days)
     due = passed >= days
+    to_the_end = row.last_seen is not None and looked >= days
+    recorded = seen or denied
+    watched = recorded and due and (to_the_end or not timed)
     possible = min(passed, days)
     return Counts(
-        events=int(seen),
+        events=int(seen and watched),
         watched=int(watched),
         due=int(due),
-        due_watched=int(due and watched),
+        due_watched=int(watched),
         days_watched=possible if seen else min(looked, possible) if denied else 0,
         days_possible=possible,
+        outside_events=int(seen and not watched),
+        outside=int(recorded and not watched),
+        blank=int(not recorded),
     )
 
 
-def count_all(rows: Iterable[Row], outcome: str, days: int, today: date) -> Counts:
-    counted = [vars(count_one(row, outcome, days, today)) for row in rows]
-    names = [each.name for each in fields(Counts)]
+def count_all(rows: Iterable[Row], outcome: str, days: int, today: date, *, timed: bool = True) -> Counts:
+    counted = [vars(count_one(row, outcome, days, today, timed=timed)) for row in rows]
+    names = [each.name for each in fields(Counts) if each.name not in ("counted_in", "curve")]
     return Counts(**{name: sum(one[name] for one in counted) for name in names})
 
 
@@ -80,7 +100,9 @@ def assert_counted_alike(connection, rows, comparison, window, days) -> int:
     """The tally of a comparison is the one by hand, for every outcome; how many treatments it has."""
     mine = chosen(rows, comparison, window)
     found = tally(connection, comparison, window, days)
-    by_hand = {outcome: count_all(mine, outcome, days[outcome], window.last) for outcome in days}
+    timed = keeps_last_seen(rows)
+    by_hand = {o: count_all(mine, o, days[o], window.last, timed=timed) for o in days}
+    assert found.timed == timed
     assert found.counts == by_hand
     assert found.treatments == len(mine)
     assert (found.first, found.last) == (
@@ -247,16 +269,17 @@ def test_whatever_the_register_holds_it_is_counted_as_by_hand(register_url, rows
     with register.connect() as connection:
         assert_counted_alike(connection, rows, comparison, window, days)
         inside = [row for row in rows if window.first <= row.day <= window.last]
+        timed = keeps_last_seen(rows)
         assert tally_all(connection, window, days).each == {
             used: {
-                o: count_all([row for row in inside if row.used == used], o, n, window.last)
+                o: count_all([row for row in inside if row.used == used], o, n, window.last, timed=timed)
                 for o, n in days.items()
             }
             for used in {row.used for row in inside}
         }
         mine = sorted(chosen(rows, comparison, window), key=lambda row: row.day)
         for outcome, number in days.items():
-            counts = [(row.day, count_one(row, outcome, number, window.last)) for row in mine]
-            in_order = [(day, bool(one.events)) for day, one in counts if one.watched]
+            watched = [row for row in mine if in_series(row, outcome, number)]
+            in_order = [(row.day, row.said[outcome] != "no") for row in watched]
             assert list(series(connection, comparison, window, outcome, number)) == in_order
     register.engine.dispose()

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from consentpack import pipeline, shipped
 from consentpack.library import load_library
 from consentpack.register import propose
-from consentpack.register.columns import FIELDS, looks_like_identity, map_columns
+from consentpack.register.columns import FIELDS, looks_like_identity, map_columns, noticed_of
 
 OUTCOMES = {
     "bruising": ("Bruising", "ecchymosis"),
@@ -89,7 +89,7 @@ def test_whatever_the_headers_what_is_proposed_can_be_used(headers):
     proposed = propose(headers, OUTCOMES)
     meant = [meaning for meaning in proposed.values() if meaning != "ignore"]
     assert len(meant) == len(set(meant))
-    assert set(meant) <= {*FIELDS, *OUTCOMES}
+    assert set(meant) <= {*FIELDS, *OUTCOMES, *map(noticed_of, OUTCOMES)}
     assert not [h for h, meaning in proposed.items() if looks_like_identity(h) and meaning != "ignore"]
     stripped = {header.strip(): meaning for header, meaning in proposed.items()}
     if len(stripped) == len(proposed):

@@ -12,9 +12,11 @@ from test_queries import ALONE, CANNULA, DAYS, YEAR, count, filled, row
 
 from consentpack.register import Comparison, due, series, tally, tally_all
 from consentpack.register.provenance import Held, Source, read_held
-from consentpack.register.queries import Sums, fits
+from consentpack.register.queries import fits
 from consentpack.register.schema import IMPORTS, field_columns, outcome_columns, treatments
 from consentpack.register.store import Store
+from consentpack.register.sums import Sums
+from consentpack.register.timing import Timing
 
 __all__ = ["count", "filled"]
 
@@ -66,9 +68,9 @@ def test_each_outcome_keeps_its_own_sums_however_many_are_asked_together(filled)
     ]
     asked = (DAYS, dict(reversed(DAYS.items())), {"never-asked": 14} | DAYS, {"bruising": 14})
     expected = {
-        "bruising": (2, 3, 3, 3, 42, 42),
-        "marks": (1, 2, 2, 2, 360, 390),
-        "never-asked": (0, 0, 3, 0, 0, 42),
+        "bruising": (2, 3, 3, 3, 42, 42, 0, 0, 0, False, None),
+        "marks": (1, 2, 2, 2, 360, 390, 0, 0, 1, False, None),
+        "never-asked": (0, 0, 3, 0, 0, 42, 0, 0, 3, False, None),
     }
     with filled(rows).connect() as connection:
         for days in asked:
@@ -146,12 +148,10 @@ def test_a_treatment_fits_that_used_all_of_some_techniques_and_no_other_of_a_sco
 
 def test_what_depends_on_the_watching_time_alone_is_summed_once_for_all_that_have_it(filled):
     with filled([row(bruising="yes", marks="no")]).connect() as connection:
-        columns = outcome_columns(connection)
-        table = treatments(columns)
+        columns, timing = outcome_columns(connection), Timing(YEAR.last.toordinal())
         for days, times in (({"bruising": 14, "marks": 180}, 2), ({"bruising": 14, "marks": 14}, 1)):
-            sums = Sums(table, columns, days, YEAR.last.toordinal())
-            assert len(sums.asked) == 1 + 2 * times + 4 * 2
-        assert len(Sums(table, columns, {"never-recorded": 14}, 1).asked) == 1 + 2
+            assert len(Sums(columns, days, timing).asked) == 1 + 2 * times + 5 * 2
+        assert len(Sums(columns, {"never-recorded": 14}, timing).asked) == 1 + 2
 
 
 def test_a_stratum_nobody_recorded_is_left_out_of_a_series_too(filled):

@@ -198,7 +198,7 @@ def test_a_newer_technique_is_not_compared_where_one_of_the_two_figures_may_not_
 @pytest.mark.parametrize(("a", "b"), [((1, 2), (0, 0)), ((0, 0), (1, 2)), ((0, 0), (0, 0))])
 def test_where_nothing_was_watched_of_one_of_two_neither_has_a_rate(a, b):
     audit = seen_in({without("a", "b"): a, without("b", "a"): b})
-    (found,) = pairs("a", "b", {"x": 14}, audit, Window(DAY, DAY))
+    (found,) = pairs("a", "b", {"x": 14}, LIBRARY, audit, Window(DAY, DAY))
     assert found.rates is None
     assert (found.first, found.second, found.outcome) == ("a", "b", "x")
     assert (found.first_counts, found.second_counts) == (counted(*a), counted(*b))
@@ -206,7 +206,7 @@ def test_where_nothing_was_watched_of_one_of_two_neither_has_a_rate(a, b):
 
 def test_two_that_were_watched_have_their_rates_with_the_time_they_were_watched_for():
     audit = seen_in({without("a", "b"): (1, 2), without("b", "a"): (2, 2)})
-    first, second = pairs("a", "b", {"x": 14, "y": 180}, audit, Window(DAY, DAY))
+    first, second = pairs("a", "b", {"x": 14, "y": 180}, LIBRARY, audit, Window(DAY, DAY))
     assert first.rates is not None and second.rates is not None
     assert [(r.events, r.n, r.level, r.follow_up) for r in first.rates] == [
         (1, 2, "lead-technique", "14 days"), (2, 2, "lead-technique", "14 days"),

@@ -27,11 +27,10 @@ from consentpack.register.rows import (
     Aside,
     Doubt,
     SetAside,
-    Treatment,
     doubts,
-    from_json,
     is_blank,
 )
+from consentpack.register.treatment import Treatment, from_json
 
 # --- cells ----------------------------------------------------------------------------------------
 

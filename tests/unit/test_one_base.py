@@ -78,30 +78,45 @@ def recount(register: list[Row], comparison: Comparison, watch_days: Mapping[str
         and (not comparison.sites or row.site in comparison.sites)
         and (not skins or row.skin in skins)
     ]
+    # all that are parts of one another are watched for the longest of their times
+    longest = max((watch_days[id] for pair in comparison.parts for id in pair if id in watch_days), default=0)
+    in_parts = {id for pair in comparison.parts for id in pair}
     counts = {}
     for outcome, days in watch_days.items():
-        states = [known(row, outcome, comparison, watch_days) for row in inside]
-        if outcome in comparison.joint:
-            for other in comparison.joint:
-                every = [known(row, other, comparison, watch_days) for row in inside]
-                states = [a if b else "" for a, b in zip(states, every, strict=True)]
-        events, watched = states.count("seen"), sum(map(bool, states))
-        due = len(inside) if DAY + timedelta(days) <= PLAN.prepared else 0
-        counts[outcome] = Counts(events, watched, due, watched if due else 0)
+        together = comparison.joint if outcome in comparison.joint else (outcome,)
+        states = [
+            known(row, outcome, comparison)
+            if all(known(row, other, comparison) for other in together)
+            else ""
+            for row in inside
+        ]
+        due = DAY + timedelta(days) <= PLAN.prepared
+        needs = {id: longest if id in in_parts else watch_days[id] for id in together}
+        over = [
+            row.watched is not None
+            and all(row.watched >= n and DAY + timedelta(n) <= PLAN.prepared for n in needs.values())
+            for row in inside
+        ]
+        within = [state for state, ended in zip(states, over, strict=True) if ended]
+        events, watched = within.count("seen"), sum(map(bool, within))
+        counts[outcome] = Counts(
+            events, watched, len(inside) if due else 0, watched,
+            outside_events=states.count("seen") - events, outside=sum(map(bool, states)) - watched,
+            blank=states.count(""),
+        )  # fmt: skip
     return counts
 
 
-def known(row: Row, outcome: str, comparison: Comparison, watch_days: Mapping[str, int]) -> str:
-    """'seen', 'not', or '' where nobody can say."""
+def known(row: Row, outcome: str, comparison: Comparison) -> str:
+    """'seen', 'not', or '' where nobody can say; at whatever time."""
     kinds = [part for part, whole in comparison.parts if whole == outcome]
     kind_seen = any(known_alone(row, kind, comparison) for kind in kinds)
-    looked = row.watched is not None and row.watched >= watch_days[outcome]
     own = "seen" if row.cells[outcome] == "yes" or kind_seen else ""
-    own = own or ("not" if row.cells[outcome] == "no" and looked else "")
+    own = own or ("not" if row.cells[outcome] == "no" else "")
     above = [whole for part, whole in comparison.parts if part == outcome]
     if not above:
         return own
-    whole = known(row, above[0], comparison, watch_days)
+    whole = known(row, above[0], comparison)
     return (own or ("not" if whole == "not" else "")) if whole else ""
 
 
@@ -110,8 +125,8 @@ def known_alone(row: Row, outcome: str, comparison: Comparison) -> bool:
     return row.cells[outcome] == "yes" or any(known_alone(row, kind, comparison) for kind in kinds)
 
 
-LOOKED_FOR = [Row(frozenset({FILLER}), "chin", "V", 245, dict.fromkeys(OUTCOMES, "no"))]
-"""What was never written down of anybody has no column."""
+LOOKED_FOR = [Row(frozenset({FILLER}), "chin", "V", 245, dict.fromkeys(OUTCOMES, "no"))] * 30
+"""What was never written down of anybody has no column; and so many last-seen days that one may lack."""
 
 
 def registers():
@@ -164,9 +179,11 @@ def test_the_register_counts_together_what_a_count_by_hand_does(tmp_path_factory
             wanted = recount(register, comparison, days)
             for id in OUTCOMES:
                 found = got[id]
-                assert (found.events, found.watched, found.due, found.due_watched) == (
-                    wanted[id].events, wanted[id].watched, wanted[id].due, wanted[id].due_watched,
-                ), (id, comparison)  # fmt: skip
+                names = ("events", "watched", "due", "due_watched", "outside_events", "outside", "blank")
+                assert {n: getattr(found, n) for n in names} == {n: getattr(wanted[id], n) for n in names}, (
+                    id,
+                    comparison,
+                )
 
 
 def answered(register: list[Row], library):

@@ -84,10 +84,12 @@ def test_an_outcome_that_was_not_seen_counts_from_the_last_day_one_must_look(cou
     assert numbers(found.counts["bruising"]) == (0, watched, 1, watched)
 
 
-@pytest.mark.parametrize("last_seen", ["", "2026-06-01", "2026-06-14", "2026-06-15"])
-def test_an_outcome_that_was_seen_always_counts(count, last_seen):
-    found = count([row("2026-06-01", seen=last_seen, bruising="yes")])
-    assert numbers(found.counts["bruising"]) == (1, 1, 1, 1)
+@pytest.mark.parametrize(("last_seen", "inside"), [("2026-06-01", 0), ("2026-06-14", 0), ("2026-06-15", 1)])
+def test_an_outcome_that_was_seen_counts_when_one_that_was_not_would(count, last_seen, inside):
+    """An event that jumps the queue makes a harm look more frequent than it is."""
+    found = count([row("2026-06-01", seen=last_seen, bruising="yes")]).counts["bruising"]
+    assert numbers(found) == (inside, inside, 1, inside)
+    assert (found.outside_events, found.outside) == (1 - inside, 1 - inside)
 
 
 def test_an_outcome_that_was_not_recorded_counts_as_nothing_however_long_the_patient_was_seen(count):
@@ -101,17 +103,34 @@ def test_each_outcome_has_its_own_denominator(count):
         row("2026-03-01", seen="2026-12-01", bruising="no", marks="no"),  # long enough for both
         row("2026-03-01", seen="2026-03-20", bruising="no", marks="no"),  # for bruising only
         row("2026-03-01", seen="2026-03-02", bruising="no", marks="no"),  # for neither
-        row("2026-03-01", seen="2026-03-02", bruising="yes", marks="no"),  # bruising was seen
+        row("2026-03-01", seen="2026-03-20", bruising="yes", marks="yes"),  # so too
     ]
     found = count(rows)
     assert found.treatments == 4
     assert (found.counts["bruising"].events, found.counts["bruising"].watched) == (1, 3)
     assert (found.counts["marks"].events, found.counts["marks"].watched) == (0, 1)
+    assert (found.counts["marks"].outside_events, found.counts["marks"].outside) == (1, 3)
 
 
 def test_a_treatment_without_a_last_seen_day_was_not_watched(count):
-    found = count([row(seen="", bruising="no")])
-    assert found.counts["bruising"].watched == 0
+    found = count([row(seen="", bruising="no"), row(seen="2026-12-01", bruising="no")])
+    assert found.timed
+    assert found.counts["bruising"].watched == 1
+
+
+@pytest.mark.parametrize(("without", "timed"), [(1, True), (2, False)])
+def test_where_most_lack_a_last_seen_day_counts_say_nothing_of_time(count, without, timed):
+    rows = [row(seen="", bruising="yes")] * without + [row(seen="2026-12-01", bruising="no")]
+    found = count([*rows, row("2026-12-30", seen="", bruising="")])  # nothing is written down of this one
+    assert found.timed is timed
+    assert numbers(found.counts["bruising"]) == ((0, 1, 3 - timed, 1) if timed else (2, 3, 3, 3))
+
+
+def test_with_thirty_last_seen_days_a_missing_one_is_a_patient_lost(count):
+    rows = [row(seen="2026-12-01", bruising="no")] * 30 + [row(seen="", bruising="yes")] * 40
+    found = count(rows)
+    assert found.timed
+    assert numbers(found.counts["bruising"]) == (0, 30, 70, 30)
 
 
 # --- due and followed up --------------------------------------------------------------------------
@@ -125,9 +144,10 @@ def test_a_treatment_is_due_from_the_day_its_watching_time_has_passed(count, day
     assert (found.due, found.due_watched) == (2 * due, due)
 
 
-def test_a_harm_seen_before_it_is_due_is_an_event_but_no_proof_of_follow_up(count):
+def test_a_harm_seen_before_it_is_due_is_counted_beside_the_others(count):
     found = count([row("2026-12-30", seen="2026-12-31", bruising="yes")])
-    assert numbers(found.counts["bruising"]) == (1, 1, 0, 0)
+    assert numbers(found.counts["bruising"]) == (0, 0, 0, 0)
+    assert (found.counts["bruising"].outside_events, found.counts["bruising"].outside) == (1, 1)
     assert found.counts["bruising"].completeness is None
 
 
@@ -210,7 +230,7 @@ def test_site_and_skin_type_must_both_fit(count):
     [("2025-12-31", 0), ("2026-01-01", 1), ("2026-12-31", 1), ("2027-01-01", 0)],
 )
 def test_both_days_of_the_period_count(count, day, inside):
-    assert count([row(day, bruising="yes")]).counts["bruising"].events == inside
+    assert count([row(day, seen="2027-12-01", bruising="yes")], days={"bruising": 0}).treatments == inside
 
 
 def test_first_and_last_are_the_days_of_treatments_that_counted(count):
@@ -269,8 +289,8 @@ def test_person_time_is_what_was_watched_of_what_could_have_been(count, day, see
 
 def test_each_combination_of_techniques_is_counted_by_itself(filled):
     rows = [
-        row(techniques="cannula", bruising="yes"),
-        row(techniques="cannula;local", bruising="yes"),
+        row(techniques="cannula", seen="2026-12-01", bruising="yes"),
+        row(techniques="cannula;local", seen="2026-12-01", bruising="yes"),
         row(techniques="local; cannula", seen="2026-12-01", bruising="no"),
         row("2025-06-01", "needle", bruising="yes"),  # outside the period
     ]
@@ -284,10 +304,10 @@ def test_each_combination_of_techniques_is_counted_by_itself(filled):
 
 def test_operators_and_sites_are_counted_side_by_side(filled):
     rows = [
-        row(site="chin", by="AQ", bruising="yes"),
+        row(site="chin", by="AQ", bruising="yes", seen="2026-12-01"),
         row(site="chin", by="MV", bruising="no", seen="2026-12-01"),
         row(site="lip", by="AQ", bruising="no", seen="2026-12-01"),
-        row(site="lip", by="", bruising="yes"),
+        row(site="lip", by="", bruising="yes", seen="2026-12-01"),
         row(site="lip", by="MV", bruising="no", seen="2026-06-02"),  # not long enough
         row(site="lip", by="MV", techniques="needle", bruising="yes"),
     ]
