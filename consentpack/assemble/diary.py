@@ -123,7 +123,7 @@ def _table(ctx: Context, asked: list[Asked], times: Mapping[int, str], title: st
 
 def _question(ctx: Context, asked: Asked) -> Cell:
     serious = any(map(_is_serious, asked.outcomes))
-    warned = [ctx.para("If yes, look at your aftercare sheet and ring now.", strong=True)] if serious else []
+    warned = [ctx.para("If yes, look at your aftercare sheet now.", strong=True)] if serious else []
     return cell(*ctx.lines(asked.main, QUESTION), *warned, head=True)
 
 

@@ -1,6 +1,6 @@
 """Marks '[sheet …]': which points of aftercare topics and warnings the short sheet prints too.
 
-A mark may hold one word. In `When you can` it names a note that stands below the table, as "once the skin has
+A mark may hold one word. In `When you can` it names a note that stands below the table, as "once it has
 closed"; in `Notes on the sheet` it is the name of the note; elsewhere it can only be 'always'.
 """
 
@@ -33,12 +33,12 @@ def _wrong(folder: str, section: str, item: Inline) -> tuple[str, str] | None:
     """What is wrong with one point, and what to do."""
     if item.sheet is None:
         if section == NOTES:
-            return "a note of the sheet has no name.", "Write: - [sheet closed] Once the skin has closed."
+            return "a note of the sheet has no name.", "Write: - [sheet closed] Once it has closed."
         return None
     if folder not in _FOLDERS:
         return "a mark '[sheet …]' stands here, and no sheet is made of this.", "Take the mark out."
     if section == NOTES and not item.sheet:
-        return "a note of the sheet has no name.", "Write: - [sheet closed] Once the skin has closed."
+        return "a note of the sheet has no name.", "Write: - [sheet closed] Once it has closed."
     if section == ANSWERS and not settings_of(item):
         fix = "Name a care setting, as {{ care.makeup_wait }}, or take the mark out."
         return "a row of the table needs a time.", fix

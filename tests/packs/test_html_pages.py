@@ -75,14 +75,14 @@ def test_dark_is_dark_and_light_is_light(browser, files):
 def test_on_a_phone_cells_stand_below_each_other_each_under_its_columns_name(browser, files):
     label = "getComputedStyle(document.querySelectorAll('tbody tr > *')[1], '::before').content"
     beside = "new Set([...document.querySelectorAll('tbody tr')[0].children].map(c => c.offsetTop)).size"
-    browser.show(files["p-101", "aftercare"], width=PHONE)
+    browser.show(files["p-101", "homecare"], width=PHONE)
     assert (browser.ask(label), browser.ask(beside)) == ('"Do this too"', 2)
-    browser.show(files["p-101", "aftercare"], width=SCREEN)
+    browser.show(files["p-101", "homecare"], width=SCREEN)
     assert (browser.ask(label), browser.ask(beside)) == ("none", 1)
 
 
 def test_cards_are_still_a_table_for_screen_readers(browser, files):
-    browser.show(files["p-101", "aftercare"], width=PHONE)
+    browser.show(files["p-101", "homecare"], width=PHONE)
     tree = browser.driver.execute_cdp_cmd("Accessibility.getFullAXTree", {})["nodes"]
     roles = [node["role"]["value"] for node in tree if not node["ignored"]]
     assert {"table", "row", "columnheader", "rowheader", "cell"} <= set(roles)

@@ -88,7 +88,7 @@ def test_a_newer_technique_is_named_as_newer_with_the_established_one_beside(pac
 
 def test_aftercare_follows_what_was_done_and_the_record_names_the_difference(packs):
     pack = packs["p-104"]
-    aftercare, record = text_of(pack, "aftercare"), text_of(pack, "record")
+    aftercare, record = text_of(pack, "homecare"), text_of(pack, "record")
     assert "What we did" in aftercare and "18 November 2026" in aftercare
     assert "Planned and not done: tumescent-dilute" in record
     assert "Needed, as agreed: bevelled-blade-needle" in record
