@@ -7,8 +7,10 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, select
 
-from consentpack.register.queries import Sums, Window, combinations
+from consentpack.register.queries import Window, combinations
 from consentpack.register.schema import field_columns, outcome_columns, treatments
+from consentpack.register.sums import Sums
+from consentpack.register.timing import timing_of
 from consentpack.register.whole import NOT_RECORDED
 
 
@@ -43,7 +45,9 @@ def tally_parted(
     """
     columns, more = outcome_columns(connection), field_columns(connection)
     table = treatments(columns, more)
-    sums = Sums(table, columns, watch_days, window.last.toordinal())
+    known_outcomes = {name: column for name, column in columns.items() if name in watch_days}
+    period = (window.first.toordinal(), window.last.toordinal())
+    sums = Sums(known_outcomes, watch_days, timing_of(connection, columns, more.days, period))
     used = combinations(connection)
     if techniques is not None:
         used = {id: these for id, these in used.items() if not these.isdisjoint(techniques)}
@@ -51,7 +55,7 @@ def tally_parted(
     keys = [table.c.combination_id, table.c.site, *(table.c[more.strata[id]] for id in known)]
     if operators:
         keys.append(table.c.operator)
-    inside = table.c.day.between(window.first.toordinal(), window.last.toordinal())
+    inside = table.c.day.between(*period)
     query = select(*keys, *sums.asked).where(inside, table.c.combination_id.in_(used)).group_by(*keys)
     for id, *row in connection.execute(query):
         site, *values = (value or NOT_RECORDED for value in row[: len(keys) - 1])
