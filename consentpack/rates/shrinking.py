@@ -162,8 +162,8 @@ def _shrunken(
         groups[key] = before[0] + events, before[1] + n
         if _in(part, closest, strata, there):
             own = key
-    if own is None:
-        return None
+    if own is None or not any(events for events, _ in groups.values()):
+        return None  # of what nobody had, a drawn figure would say that it cannot happen
     return _drawn(groups[own], list(groups.values()))
 
 

@@ -148,6 +148,10 @@ def test_where_nobody_was_watched_in_the_closest_group_there_is_nothing_to_draw(
     assert of_bruising(PARTS[2:]) is None
 
 
+def test_of_what_nobody_had_no_figure_of_nought_is_drawn():
+    assert of_bruising([replace(each, counts={"bruising": (0, 40)}) for each in PARTS]) is None
+
+
 def test_a_stratum_that_nobody_recorded_parts_nobody():
     parts = [replace(each, strata=("not recorded",)) for each in PARTS]
     found = of_bruising(parts)
