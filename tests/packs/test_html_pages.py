@@ -8,12 +8,28 @@ import pytest
 from browsers import PHONE, SCREEN
 
 from consentpack.export.html import export_html
-from consentpack.tree import Cell, Document, Field, Fields, Paragraph, Run, Section, Table
+from consentpack.tree import (
+    Cell,
+    Document,
+    Field,
+    Fields,
+    Paragraph,
+    Run,
+    Section,
+    Table,
+    paragraphs,
+    text_of,
+)
 
 pytestmark = pytest.mark.browser
 
 PLANS = ("p-101", "p-102", "p-103", "p-104")
+<<<<<<< HEAD
 KINDS = ("form", "booklet", "aftercare", "homecare", "diary", "slips", "record")
+=======
+KINDS = ("consent", "aftercare", "record")
+OPENED = "document.querySelectorAll('details').forEach(part => part.open = true)"
+>>>>>>> 68f6dd179e8274579247b1bcace0eee39b077fd3
 every_document = pytest.mark.parametrize(("plan", "kind"), [(plan, kind) for plan in PLANS for kind in KINDS])
 
 
@@ -43,6 +59,8 @@ def test_axe_finds_nothing_and_nothing_is_wider_than_the_screen(browser, files, 
         for scheme in ("light", "dark"):
             browser.show(files[plan, kind], width=width, scheme=scheme)
             assert browser.faults() == [], (width, scheme)
+            browser.run(OPENED)
+            assert browser.faults() == [], (width, scheme, "all parts open")
             assert browser.ask("document.documentElement.scrollWidth") <= width
 
 
@@ -50,18 +68,26 @@ def test_axe_finds_nothing_and_nothing_is_wider_than_the_screen(browser, files, 
 def test_letters_of_18_points_keep_every_rule_and_the_width_of_a_phone(browser, files, plan, kind):
     """Large print on a screen is the reader's own setting: letters half as large again, nothing cut off."""
     browser.show(files[plan, kind], width=PHONE)
-    browser.run("document.documentElement.style.fontSize = '24px'")
+    browser.run(f"document.documentElement.style.fontSize = '24px'; {OPENED}")
     assert browser.faults() == []
     assert browser.ask("document.documentElement.scrollWidth") <= PHONE
 
 
 def test_axe_would_find_a_fault(browser, files, tmp_path):
+<<<<<<< HEAD
     """A page with its labels cut from its fields, pale words and a level of heading left out."""
     page = files["p-101", "booklet"].read_text(encoding="utf-8")
     broken = page.replace(" for=", " data-for=").replace("#1b2430", "#aaaaaa").replace("<h3>", "<h5>")
+=======
+    """A page with no language, pale words and a level of heading left out."""
+    page = files["p-101", "consent"].read_text(encoding="utf-8")
+    broken = page.replace(' lang="en-GB"', "", 1).replace("#1b2430", "#aaaaaa").replace("<h3>", "<h5>")
+>>>>>>> 68f6dd179e8274579247b1bcace0eee39b077fd3
     (tmp_path / "page.html").write_text(broken, encoding="utf-8")
     browser.show(tmp_path / "page.html", width=SCREEN)
-    assert {fault.split(":")[0] for fault in browser.faults()} == {"label", "color-contrast", "heading-order"}
+    browser.run(OPENED)
+    found = {fault.split(":")[0] for fault in browser.faults()}
+    assert found == {"html-has-lang", "color-contrast", "heading-order"}
 
 
 def test_dark_is_dark_and_light_is_light(browser, files):
@@ -108,6 +134,78 @@ def test_numbers_in_an_arabic_page_are_drawn_from_left_to_right(browser, tmp_pat
         "r.setStart(t, from); r.setEnd(t, from + 1); return r.getBoundingClientRect().left })"
     )
     assert browser.ask(f"{place}(0)") < browser.ask(f"{place}(4)") < browser.ask(f"{place}(9)")
+
+
+def test_a_phone_shows_the_emergency_number_wherever_one_reads_and_over_no_word(browser, files):
+    place = "document.querySelector('.ring a').getBoundingClientRect()"
+    seen = f"(r => r.top >= 0 && r.bottom <= innerHeight)({place})"
+    for plan, kind in (("p-101", "consent"), ("p-101", "aftercare")):
+        browser.show(files[plan, kind], width=PHONE)
+        for place in (0, 0.5, 1):
+            browser.run(f"scrollTo(0, {place} * document.documentElement.scrollHeight)")
+            assert browser.ask(seen), (kind, place)
+        bottom = "document.querySelector('{}').getBoundingClientRect().{}"
+        # at its end the page stands above the bar, so no last line is hidden by it
+        assert browser.ask(bottom.format("footer", "bottom")) <= browser.ask(bottom.format(".ring", "top"))
+
+
+def test_no_number_is_broken_and_each_that_is_shown_can_be_tapped(browser, files):
+    browser.show(files["p-101", "aftercare"], width=PHONE)
+    browser.run(OPENED)
+    lines = (
+        "[...document.querySelectorAll('a[href^=tel]')].filter(a => a.getClientRects().length !== 1).length"
+    )
+    assert browser.ask(lines) == 0
+    assert browser.ask("document.querySelectorAll('main a[href=\"tel:02079460101\"]').length") > 0
+
+
+def test_parts_are_closed_on_a_phone_and_all_are_printed(browser, files, packs, tmp_path):
+    browser.show(files["p-101", "aftercare"], width=PHONE)
+    assert browser.ask("document.querySelectorAll('details[open]').length") == 0
+    assert browser.ask("document.querySelectorAll('details').length") > 5
+    # as a browser prints that runs no script
+    page = files["p-101", "aftercare"].read_text(encoding="utf-8").split("<script>")[0]
+    (tmp_path / "page.html").write_text(page, encoding="utf-8")
+    browser.show(tmp_path / "page.html", width=SCREEN)
+    printed = " ".join(" ".join(browser.pages(tmp_path)).split())
+    document = next(d for d in packs["p-101"].documents if d.kind == "aftercare")
+    for section in document.sections:
+        first = next(p for node in section.nodes for p in (*paragraphs(node), None))
+        assert section.heading in printed
+        assert first is None or text_of(first.runs)[:40] in printed, section.heading
+    assert "Y/N" in printed.replace(" ", "")
+    assert printed.count("DRAFT – not approved") == len(browser.pages(tmp_path))
+
+
+def test_the_diary_keeps_what_is_chosen_on_the_phone_and_shows_it(browser, files):
+    show = "document.querySelector('.diary').closest('details').open = true"
+    first = "document.querySelectorAll('[data-asked] button')[{}]"
+    page = files["p-101", "aftercare"]
+    browser.show(page, width=PHONE)
+    browser.run(f"localStorage.clear(); {show}")
+    assert browser.ask("document.querySelector('.chosen').hidden") is True
+    browser.run(f"{first.format(0)}.click(); {first.format(3)}.click()")
+    browser.show(page, width=PHONE)
+    browser.run(show)
+    assert "Day 1: Y, Day 3: N" in browser.ask("document.querySelector('.chosen').innerText")
+    assert browser.ask(f"{first.format(0)}.getAttribute('aria-pressed')") == "true"
+    assert browser.faults() == []
+    browser.show(files["p-102", "aftercare"], width=PHONE)
+    assert browser.ask("document.querySelector('.chosen').hidden") is True, "another reference, other answers"
+    browser.show(page, width=PHONE)
+    browser.run(f"{first.format(0)}.click()")  # a second tap takes it back: not looked is not no
+    assert "Day 1" not in browser.ask("document.querySelector('.chosen').textContent")
+    browser.run("document.querySelector('.chosen button').click()")
+    assert browser.ask("document.querySelector('.chosen').hidden") is True
+
+
+def test_where_nothing_can_be_kept_the_diary_stays_a_table_for_paper(browser, files, tmp_path):
+    page = files["p-101", "aftercare"].read_text(encoding="utf-8").split("<script>")[0]
+    (tmp_path / "page.html").write_text(page, encoding="utf-8")
+    browser.show(tmp_path / "page.html", width=PHONE)
+    browser.run(OPENED)
+    assert browser.ask("document.querySelectorAll('button').length") == 0
+    assert "Y / N" in browser.ask("document.querySelector('.diary').innerText")
 
 
 @every_document

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import base64
+import hashlib
 import re
+from dataclasses import replace
+from html import unescape
 from html.parser import HTMLParser
 
 import pytest
@@ -11,7 +15,9 @@ from hypothesis import strategies as st
 
 from consentpack.export import html
 from consentpack.export.html import export_html
+from consentpack.export.look import Look
 from consentpack.export.text import export_text
+from consentpack.model import Brand, Logo
 from consentpack.tree import (
     Box,
     Cell,
@@ -26,10 +32,11 @@ from consentpack.tree import (
     Pictograph,
     Run,
     Section,
+    Source,
     Table,
 )
 
-VOID = {"meta", "input", "col"}
+VOID = {"meta", "img", "col"}
 LABELS = {
     "page": "Page",
     "of": "of",
@@ -84,7 +91,7 @@ class Outline(HTMLParser):
         assert self.open.pop() == tag
 
     def handle_data(self, data):
-        if not {"style", "caption", "head"} & set(self.open) and {"main", "h1"} & set(self.open):
+        if not {"style", "caption", "head", "script"} & set(self.open) and {"main", "h1"} & set(self.open):
             self.words.append(data)
 
 
@@ -123,12 +130,12 @@ EVERY_KIND = (
         (Facts((("Where", "cheek"),)), "<dl><div><dt>Where</dt> <dd>cheek</dd></div></dl>"),
         (
             Choice((Run("I agree."),), tag="agree"),
-            '<label><input type="checkbox" name="agree" autocomplete="off"><span>I agree.</span></label>',
+            '<li class="choice"><span class="tick" aria-hidden="true"></span><span>I agree.</span></li>',
         ),
         (
             Fields("Patient", (Field("Name"),), (Run("I was told."),)),
-            '<fieldset><legend>Patient</legend><p>I was told.</p><p class="field"><label for="field-1">Name:'
-            '</label> <input type="text" id="field-1" autocomplete="off"></p></fieldset>',
+            '<div class="fields"><p class="legend"><strong>Patient</strong></p><p>I was told.</p>'
+            '<p class="field">Name: <span class="line" aria-hidden="true"></span></p></div>',
         ),
         (
             Box("The older way", (para("It cuts."),)),
@@ -187,19 +194,22 @@ def test_every_id_is_used_once_and_every_label_points_at_one():
     assert named and set(named) <= set(ids)
 
 
-def test_tick_boxes_that_follow_each_other_are_one_group_named_by_their_heading():
+def test_tick_boxes_that_follow_each_other_are_one_list_named_by_their_heading():
     page = main_of(para("Tick."), *(Choice((Run(word),)) for word in "ab"), para("End."))
-    assert page.count('<div role="group" aria-labelledby="part-1">') == 1
+    assert page.count('<ul class="choices" aria-labelledby="part-1">') == 1
     assert (
-        page.index("role=") < page.index("<span>a</span>") < page.index("<span>b</span>") < page.index("End.")
+        page.index("choices")
+        < page.index("<span>a</span>")
+        < page.index("<span>b</span>")
+        < page.index("End.")
     )
 
 
-def test_nothing_is_ticked_filled_or_locked_beforehand():
-    for tag, attrs in Outline(made(*EVERY_KIND)).elements:
-        if tag == "input":
-            assert not {"checked", "value", "disabled", "readonly"} & set(attrs)
-            assert attrs["autocomplete"] == "off", "a browser must not put back what somebody ticked before"
+@pytest.mark.parametrize("audience", ["patient", "clinician"])
+def test_nothing_looks_as_if_it_could_be_filled_in_that_is_not_kept(audience):
+    """A form on a phone saved nothing: who filled it in had agreed to nothing, and lost it."""
+    page = Outline(export_html(replace(document(*EVERY_KIND), audience=audience)).decode())
+    assert not {"input", "select", "textarea", "form", "button", "label"} & {tag for tag, _ in page.elements}
 
 
 def test_language_direction_and_title_are_set():
@@ -211,7 +221,7 @@ def test_language_direction_and_title_are_set():
 
 def test_header_and_footer_name_clinic_title_reference_version_and_day():
     page = made(para("x"))
-    assert "<header>\n<p>Invented Clinic</p>\n<h1>Title</h1>\n</header>" in page
+    assert '<header>\n<p class="whose"><bdi>Invented Clinic</bdi></p>\n<h1>Title</h1>\n</header>' in page
     assert "<footer><p>Ref R-1 · Version 1 · 1 May 2026</p></footer>" in page
 
 
@@ -224,13 +234,127 @@ def test_a_draft_says_so_first_and_on_each_printed_page_and_others_do_not():
 
 
 def test_an_invented_clinic_is_called_invented():
-    assert "<p>All invented</p>" in made(para("x"), labels=LABELS | {"invented": "All invented"})
+    assert '<p class="whose">All invented</p>' in made(
+        para("x"), labels=LABELS | {"invented": "All invented"}
+    )
 
 
-def test_the_file_needs_nothing_from_outside_and_runs_nothing():
-    page = made(*EVERY_KIND)
-    assert not re.search(r"<script|<link|<img|<iframe|<form|@import|url\(|\son\w+=|https?:", page)
-    assert "default-src &#x27;none&#x27;" in page
+OUTSIDE = (
+    r"<link|<iframe|<form|@import|url\(|\son\w+=|https?:|fetch\(|XMLHttp|WebSocket|sendBeacon|\simport\W"
+)
+LOGO = Logo(b"\x89PNG dots", 40, 20, "Two leaves")
+
+
+def test_the_file_needs_nothing_from_outside_and_runs_nothing_but_its_own():
+    """Not one address in it, and the browser is told to open none."""
+    tree = document(*EVERY_KIND, ring=RING, labels=LABELS | {"ring": "Whom to ring"})
+    page = export_html(tree, Look(Brand(logo=LOGO))).decode()
+    assert not re.search(OUTSIDE, page)
+    assert set(re.findall(r'(?:src|href)="(\w+:)', page)) == {"data:", "tel:"}
+    policy = unescape(re.findall(r'Policy" content="([^"]*)"', page)[0])
+    assert (
+        policy.startswith("default-src 'none'; script-src 'sha256-")
+        and "'unsafe" not in policy.split("style")[0]
+    )
+    (script,) = re.findall(r"<script>(.*?)</script>", page, re.S)
+    assert base64.b64encode(hashlib.sha256(script.encode()).digest()).decode() in policy, (
+        "or it would not run"
+    )
+
+
+def test_a_clinicians_page_runs_nothing():
+    page = export_html(replace(document(*EVERY_KIND), audience="clinician")).decode()
+    assert "<script" not in page and "script-src" not in page and "<details" not in page
+
+
+RING = (("In an emergency", "999"), ("In opening hours", "020 7946 0101"))
+LINK = '<a href="tel:02079460101">020 7946 0101</a>'
+SOS = '<a href="tel:999">999</a>'
+
+
+def test_the_numbers_stand_at_the_foot_of_a_patients_screen():
+    page = made(para("x"), ring=RING, labels=LABELS | {"ring": "Whom to ring"})
+    assert '<nav class="ring" aria-label="Whom to ring">' in page
+    assert f"<p><span>In an emergency</span> {SOS}</p>" in page and f"{LINK}</p>\n</nav>" in page
+    assert "<nav" not in made(para("x")), "nobody rings from the clinic's own record"
+
+
+WRITTEN = Source("content/aftercare/x.md", 3, "x")
+
+
+@pytest.mark.parametrize(
+    ("node", "expected"),
+    [
+        (Paragraph((Run("Ring 020 7946 0101 now."),)), f"<p>Ring {LINK} now.</p>"),
+        (Paragraph((Run("Ring 999. Or 020 7946 0101."),)), f"<p>Ring {SOS}. Or {LINK}.</p>"),
+        (Paragraph((Run("After 30 minutes ring 999."),), WRITTEN), f"<p>After 30 minutes ring {SOS}.</p>"),
+        (Paragraph((Run("拨打999。"),)), f"<p>拨打{SOS}。</p>"),
+        (Facts((("Ambulance", "999"),)), f"<dd>{SOS}</dd>"),
+        # counts, and longer numbers that only have it inside
+        (Paragraph((Run("About 4 of 999 treatments."),)), "<p>About 4 of 999 treatments.</p>"),
+        (Paragraph((Run("999.5 and 1,999 and +999"),)), "<p>999.5 and 1,999 and +999</p>"),
+        (Paragraph((Run("020 7946 01012"),)), "<p>020 7946 01012</p>"),
+        (Paragraph((Run("999", href="https://example.org"),)), '<a href="https://example.org">999</a>'),
+    ],
+)  # fmt: skip
+def test_exactly_the_numbers_of_the_tree_can_be_tapped(node, expected):
+    assert expected in main_of(node, ring=RING, labels=LABELS | {"ring": "Whom to ring"})
+
+
+def test_a_number_among_arabic_words_is_a_link_inside_its_isolate():
+    page = main_of(para("اتصل 020 7946 0101 الآن"), rtl=True, ring=RING, labels=LABELS | {"ring": "x"})
+    assert f'<bdi dir="ltr">{LINK}</bdi>' in page
+
+
+def test_the_first_part_is_open_and_the_others_are_opened_with_a_tap():
+    tree = replace(document(), sections=tuple(Section(n, n, (para(n),)) for n in ("First", "Second")))
+    page = export_html(tree).decode()
+    assert page.index("<h2") < page.index("First</h2>") < page.index('<details class="part">')
+    assert '<summary><h2 id="part-2">Second</h2></summary>\n<p>Second</p>\n</details>' in page
+
+
+def test_words_against_the_page_say_their_direction():
+    other = Table(
+        ("العربية (Arabic)", "English"),
+        (
+            (
+                Cell((Paragraph((Run("نص", language="ar"),)),)),
+                Cell((Items((Paragraph((Run("نص", language="ar"),)),)),)),
+            ),
+        ),
+        (50, 50),
+        "s",
+    )
+    page = main_of(other)
+    assert '<p dir="rtl"><span lang="ar" dir="rtl">نص' in page and '<ul dir="rtl">' in page
+    assert 'role="columnheader" dir="auto">' in page and 'role="columnheader">English' in page
+
+
+DIARY = Table(
+    ("Question", "Day 1", "Day 3"),
+    ((Cell((para("Is there a bruise?"),), head=True), Cell((para("Y / N"),)), Cell((para("–"),))),),
+    (60, 20, 20),
+    "Your diary.",
+)
+KEPT = LABELS | {
+    "answers": "Y / N", "yes": "Y", "no": "N", "kept": "Kept here.", "chosen": "Chosen", "clear": "Clear",
+}  # fmt: skip
+
+
+def test_the_diary_is_a_table_on_paper_and_says_to_the_script_what_it_asks():
+    tree = replace(document(labels=KEPT), sections=(Section("d", "Diary", (DIARY,), parts=("diary",)),))
+    page = export_html(tree).decode()
+    assert '<div class="diary" data-yes="Y" data-no="N" data-kept="Kept here."' in page
+    assert page.count(" data-asked data-label") == 1 and "<p>Y / N</p>" in page
+    assert "data-asked data" not in made(DIARY, labels=KEPT), "only the diary is asked"
+
+
+def test_the_logo_is_on_paper_and_the_draft_mark_stands_once_there():
+    page = export_html(document(para("x"), draft=("x",)), Look(Brand(logo=LOGO))).decode()
+    data = base64.b64encode(LOGO.data).decode()
+    assert f'<img class="logo" alt="Two leaves" src="data:image/png;base64,{data}">' in page
+    printed = page.split("@media print")[1].split("</style>")[0]
+    assert ".draft, .whose, footer, .ring, .asked, .kept, .chosen button { display: none; }" in printed
 
 
 NASTY = "<script>alert(1)</script> & \"quoted\" 'too' </style> </title> {{ x }} \\ --> ]]>"
@@ -262,7 +386,11 @@ def test_what_a_clinic_types_never_becomes_markup():
 @given(st.text(alphabet=st.characters(), max_size=30))
 def test_no_text_breaks_the_page(words):
     page = export_html(everywhere(words)).decode("utf-8")
-    assert page.count("</style>") == 1 and page.count("</title>") == 1 + page.count("<svg")
+    assert (
+        page.count("</style>") == 1
+        and page.count("</script>") == 1
+        and page.count("</title>") == 1 + page.count("<svg")
+    )
     Outline(page)
 
 

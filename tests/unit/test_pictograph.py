@@ -65,7 +65,9 @@ def circles_of_svg(pictograph: Pictograph) -> dict[tuple[int, int], ElementTree.
 
 
 def filled_in_svg(pictograph: Pictograph) -> set[tuple[int, int]]:
-    return {place for place, group in circles_of_svg(pictograph).items() if group.get("fill") == "#000"}
+    return {
+        place for place, group in circles_of_svg(pictograph).items() if group.get("fill") == "currentColor"
+    }
 
 
 def ink(pixels: bytes) -> float:
@@ -153,14 +155,14 @@ def test_marks_in_the_svg_have_one_size_and_an_outline():
     root = ElementTree.fromstring(svg(Pictograph(30, 100, "")))
     assert len({circle.get("r") for circle in root.iter(f"{SVG}circle")}) == 1
     looks = {(g.get("fill"), g.get("stroke"), g.get("stroke-width")) for g in root.iter(f"{SVG}g")}
-    assert looks == {("#000", "#000", "1"), ("#fff", "#000", "1")}
+    assert looks == {("currentColor", "currentColor", "1"), ("none", "currentColor", "1")}
 
 
 def test_the_svg_is_a_picture_whose_title_is_its_words_and_needs_nothing_from_outside():
     words = "12 of 100 marks are filled. A < B & \"C\" 'D'"
     root = ElementTree.fromstring(svg(Pictograph(12, 100, words)))
     assert root.get("role") == "img" and root[0].tag == f"{SVG}title" and root[0].text == words
-    assert {each.tag.removeprefix(SVG) for each in root.iter()} == {"svg", "title", "rect", "g", "circle"}
+    assert {each.tag.removeprefix(SVG) for each in root.iter()} == {"svg", "title", "g", "circle"}
     assert not any("href" in key or "url(" in value for each in root.iter() for key, value in each.items())
     assert root.get("width") == root.get("height") == "22mm"
 
