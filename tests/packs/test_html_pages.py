@@ -24,12 +24,8 @@ from consentpack.tree import (
 pytestmark = pytest.mark.browser
 
 PLANS = ("p-101", "p-102", "p-103", "p-104")
-<<<<<<< HEAD
 KINDS = ("form", "booklet", "aftercare", "homecare", "diary", "slips", "record")
-=======
-KINDS = ("consent", "aftercare", "record")
 OPENED = "document.querySelectorAll('details').forEach(part => part.open = true)"
->>>>>>> 68f6dd179e8274579247b1bcace0eee39b077fd3
 every_document = pytest.mark.parametrize(("plan", "kind"), [(plan, kind) for plan in PLANS for kind in KINDS])
 
 
@@ -74,15 +70,9 @@ def test_letters_of_18_points_keep_every_rule_and_the_width_of_a_phone(browser, 
 
 
 def test_axe_would_find_a_fault(browser, files, tmp_path):
-<<<<<<< HEAD
-    """A page with its labels cut from its fields, pale words and a level of heading left out."""
-    page = files["p-101", "booklet"].read_text(encoding="utf-8")
-    broken = page.replace(" for=", " data-for=").replace("#1b2430", "#aaaaaa").replace("<h3>", "<h5>")
-=======
     """A page with no language, pale words and a level of heading left out."""
-    page = files["p-101", "consent"].read_text(encoding="utf-8")
+    page = files["p-101", "booklet"].read_text(encoding="utf-8")
     broken = page.replace(' lang="en-GB"', "", 1).replace("#1b2430", "#aaaaaa").replace("<h3>", "<h5>")
->>>>>>> 68f6dd179e8274579247b1bcace0eee39b077fd3
     (tmp_path / "page.html").write_text(broken, encoding="utf-8")
     browser.show(tmp_path / "page.html", width=SCREEN)
     browser.run(OPENED)
