@@ -43,8 +43,8 @@ def filled_in(word, inline) -> int:
     """How many of the 100 cells of a picture in the file are black in their middle."""
     part = word.part.related_parts[next(inline.iter(qn("a:blip"))).get(qn("r:embed"))]
     image = Image.open(io.BytesIO(part.blob)).convert("L")
-    pitch = image.width // 10
-    middles = [pitch * each + pitch // 2 for each in range(10)]
+    pitch = image.width / 10.5  # ten marks, and half a mark between the fives
+    middles = [round(pitch * (each + 0.5 * (each > 4)) + pitch / 2) for each in range(10)]
     return sum(image.getpixel((x, y)) == 0 for x in middles for y in middles)
 
 

@@ -34,14 +34,13 @@ def cells_of_png(pictograph: Pictograph, dpi: int) -> dict[tuple[int, int], byte
     """(column, row) -> the pixels of that cell."""
     image = Image.open(io.BytesIO(png(pictograph, dpi))).convert("L")
     drawn = drawing(pictograph)
-    pitch, rest = divmod(image.width, drawn.columns)
-    assert rest == 0 and image.height == pitch * drawn.rows
+    pitch = round(image.width / drawn.size[0])
+    assert image.size == tuple(round(pitch * side) for side in drawn.size)
+    across, down = ([round(pitch * drawn.place(i)) for i in range(n)] for n in (drawn.columns, drawn.rows))
     return {
-        (column, row): image.crop(
-            (column * pitch, row * pitch, (column + 1) * pitch, (row + 1) * pitch)
-        ).tobytes()
-        for column in range(drawn.columns)
-        for row in range(drawn.rows)
+        (column, row): image.crop((x, y, x + pitch, y + pitch)).tobytes()
+        for column, x in enumerate(across)
+        for row, y in enumerate(down)
     }
 
 
@@ -57,8 +56,10 @@ def filled_in_png(pictograph: Pictograph, dpi: int = 300) -> set[tuple[int, int]
 
 def circles_of_svg(pictograph: Pictograph) -> dict[tuple[int, int], ElementTree.Element]:
     """(column, row) -> the group that gives the circle its look."""
+    drawn = drawing(pictograph)
+    places = {10 * drawn.place(i) + 5: i for i in range(max(drawn.columns, drawn.rows))}
     return {
-        ((int(c.get("cx")) - 5) // 10, (int(c.get("cy")) - 5) // 10): group
+        (places[float(c.get("cx"))], places[float(c.get("cy"))]): group
         for group in ElementTree.fromstring(svg(pictograph)).iter(f"{SVG}g")
         for c in group.iter(f"{SVG}circle")
     }
@@ -95,10 +96,11 @@ def test_filling_begins_at_the_bottom_left_and_goes_by_row_upwards(pictograph):
     assert filled == sorted(filled, reverse=True)  # all filled ones first: none is scattered
 
 
-def test_a_hundred_marks_are_ten_by_ten_and_two_centimetres_wide():
+def test_a_hundred_marks_are_ten_by_ten_in_fives_and_two_centimetres_wide():
     drawn = drawing(Pictograph(12, 100, ""))
     assert (drawn.columns, drawn.rows) == (10, 10)
-    assert drawn.size_mm == pytest.approx((22, 22))
+    assert drawn.size_mm == pytest.approx((23.1, 23.1))
+    assert [drawn.place(i) - i for i in range(10)] == [0] * 5 + [0.5] * 5
 
 
 @given(hundreds, hundreds)
@@ -164,7 +166,7 @@ def test_the_svg_is_a_picture_whose_title_is_its_words_and_needs_nothing_from_ou
     assert root.get("role") == "img" and root[0].tag == f"{SVG}title" and root[0].text == words
     assert {each.tag.removeprefix(SVG) for each in root.iter()} == {"svg", "title", "g", "circle"}
     assert not any("href" in key or "url(" in value for each in root.iter() for key, value in each.items())
-    assert root.get("width") == root.get("height") == "22mm"
+    assert root.get("width") == root.get("height") == "23.1mm"
 
 
 @given(pictographs)
