@@ -1,7 +1,8 @@
 """What was to be expected of treatments by who was treated: the groups that a clinic has declared.
 
-Each declared group of people and places has the figure that the whole register gives it; who treats the riskier ones is then compared with what they bring. Indirect standardisation;
-what is not declared is not adjusted for.
+Each declared group of people and places has the figure that the whole register gives it; who treats the
+riskier ones is then compared with what they bring. Indirect standardisation; what is not declared is not
+adjusted for.
 """
 
 from __future__ import annotations

@@ -70,10 +70,11 @@ TESTS: dict[str, tuple[str, ...]] = {
     "rates/cusum.py": (
         *_BORDERS,
         "unit/test_cusum.py",
+        "unit/test_watching.py",
     ),
     "rates/exact_test.py": (*_BORDERS, "unit/test_exact_test.py", "unit/test_published.py"),
     "rates/fits.py": ("unit/test_borders_fits.py", "unit/test_fits.py"),
-    "rates/funnel.py": (*_BORDERS, "unit/test_funnel.py", "unit/test_survey.py"),
+    "rates/funnel.py": (*_BORDERS, "unit/test_funnel.py", "unit/test_survey.py", "unit/test_adjusting.py"),
     "rates/intervals.py": ("unit/test_intervals.py",),
     "rates/ladder.py": _RATES,
     "rates/published.py": ("unit/test_borders_fits.py", "unit/test_published.py", *_RATES),
