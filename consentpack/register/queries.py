@@ -11,15 +11,17 @@ from sqlalchemy import (
     ColumnElement,
     Connection,
     RowMapping,
+    Select,
     Table,
     and_,
     func,
     literal_column,
     or_,
     select,
+    union_all,
 )
 
-from consentpack.model import Counts, Curve
+from consentpack.model import Counts
 from consentpack.register.read_together import Together
 from consentpack.register.schema import (
     COMBINATIONS,
@@ -28,7 +30,7 @@ from consentpack.register.schema import (
     outcome_columns,
     treatments,
 )
-from consentpack.register.sums import Sums, column
+from consentpack.register.sums import Left, Sums, column
 from consentpack.register.timing import timing_of
 
 
@@ -101,23 +103,30 @@ def tally(
     query = select(func.min(table.c.day), func.max(table.c.day), *sums.asked)
     found = connection.execute(query.where(*chosen)).one()
     counts = {outcome: sums.counts(outcome, found[2:]) for outcome in watch_days}
-    dated = {id: _with_curve(connection, sums.dated(id, found[2:]), told, id, chosen) for id in sums.by_day}
+    asked = [table.c[name] for name in ("day", "watched_days", *known.values(), *more.days.values())]
+    left = _left(connection, told, sums.by_day, select(*asked).where(*chosen))
+    dated = {id: sums.dated(id, found[2:], left[id]) for id in sums.by_day}
     return Tally(int(found[2]), _day(found[0]), _day(found[1]), counts, without, dated, timing.watched)
 
 
-def _with_curve(
-    connection: Connection,
-    counts: Counts,
-    told: Together,
-    outcome: str,
-    chosen: Sequence[ColumnElement[bool]],
-) -> Counts:
-    """Counts with how many left the watch on each day. A pass of its own, for outcomes with days alone."""
-    day, why = map(column, told.left(outcome))
-    recorded = literal_column(f"({told.recorded(outcome)})", Boolean)
-    query = select(day, why, func.count()).where(*chosen, recorded, day >= 0).group_by(day, why)
-    rows = ((int(row[0]), int(row[1]), int(row[2])) for row in connection.execute(query))
-    return replace(counts, curve=Curve.of(rows))
+def _left(
+    connection: Connection, told: Together, outcomes: Sequence[str], rows: Select[tuple[int, ...]]
+) -> dict[str, list[Left]]:
+    """For each outcome the treatments that were not watched to the end, and those in which it was seen, by
+    the day on which they left the watch.
+
+    One more pass, for outcomes with days alone: what is asked of all of them is read once.
+    """
+    found: dict[str, list[Left]] = {outcome: [] for outcome in outcomes}
+    chosen, parts = rows.cte("chosen"), []
+    for number, outcome in enumerate(outcomes):
+        day, why, due = map(column, told.left(outcome))
+        early = literal_column(told.left_early(outcome), Boolean)
+        part = select(column(f"{number:d}"), day, why, due, func.count()).select_from(chosen)
+        parts.append(part.where(early, day >= 0).group_by(day, why, due))
+    for row in connection.execute(union_all(*parts)) if parts else ():
+        found[outcomes[row[0]]].append(Left(int(row[1]), int(row[2]), bool(row[3]), int(row[4])))
+    return found
 
 
 def _answerable(

@@ -54,19 +54,15 @@ class Together:
         family = self._family(outcome)
         return not self._joint and family <= set(self._timing.noticed) and self._alike(family)
 
-    def seen_by(self, outcome: str) -> str:
-        """That it was seen within its watching time, for an outcome with days."""
-        seen = self._timing.seen_by(self._first(outcome), self._days[outcome])
-        return f"({self.recorded(outcome)} AND {seen})"
-
-    def decided(self, outcome: str) -> str:
-        """That the watching time is over and it is known whether it was seen within it."""
-        decided = self._timing.decided(self._first(outcome), self._days[outcome])
-        return f"({self.recorded(outcome)} AND {decided})"
-
-    def left(self, outcome: str) -> tuple[str, str]:
-        """When a treatment left the watch, and why."""
+    def left(self, outcome: str) -> tuple[str, str, str]:
+        """When a treatment left the watch, why, and whether its watching time is over."""
         return self._timing.left(self._first(outcome), self._days[outcome])
+
+    def left_early(self, outcome: str) -> str:
+        """That something is written down, and it was not watched to the end without being seen: most were,
+        and to sort those by day would take long."""
+        whole = f"{self.known(outcome)} AND NOT ({self.seen(outcome)})"
+        return f"({self.recorded(outcome)} AND NOT ({whole}))"
 
     def _joined(self, outcome: str) -> list[str]:
         joined = self._joint if outcome in self._joint else ()

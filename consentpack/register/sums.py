@@ -3,13 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from sqlalchemy import ColumnElement, Integer, func, literal_column
 
-from consentpack.model import Counts
+from consentpack.model import Counts, Curve
 from consentpack.register.read_together import Together
 from consentpack.register.timing import Timing
+
+
+@dataclass(frozen=True)
+class Left:
+    """Some treatments that left the watch on one day, for one reason."""
+
+    day: int
+    """Days after the treatment."""
+    why: int
+    """As in `Curve.of`."""
+    due: bool
+    """Whether their watching time is over."""
+    number: int
+
+
+SEEN = 1
 
 
 class Sums:
@@ -39,8 +55,6 @@ class Sums:
             ]
         for outcome in self.recorded:
             self.asked += _sums(told, outcome, _looked(columns[outcome], watch_days[outcome], timing.today))
-        for outcome in self.by_day:
-            self.asked += _sums_by_day(told, outcome)
 
     def every(self, found: Sequence[int], outcomes: Iterable[str]) -> dict[str, Counts]:
         """The counts of some outcomes from one row of sums."""
@@ -57,20 +71,25 @@ class Sums:
         outside, blank = (seen - events, known - watched), int(found[0] or 0) - known
         return Counts(events, watched, due, watched, looked, possible, *outside, blank)
 
-    def dated(self, outcome: str, found: Sequence[int | None]) -> Counts:
-        """The counts of one outcome by the days on which it was first noticed."""
-        plain = self.counts(outcome, found)
-        at = self._first_sum(outcome)
-        known = _whole(found[at : at + _SUMS])[3]
-        at = 1 + 2 * len(self._days) + _SUMS * len(self.recorded) + 3 * self.by_day.index(outcome)
-        events, watched, seen = _whole(found[at : at + 3])
+    def dated(self, outcome: str, found: Sequence[int | None], left: Iterable[Left]) -> Counts:
+        """The counts of one outcome by the days on which it was first noticed.
+
+        `left` are the treatments of `Together.left_early`; of all others it is known that they were watched
+        to the end without it.
+        """
+        plain, days = self.counts(outcome, found), self._watch_days[outcome]
+        rows = [*left, Left(days, 0, True, plain.watched - plain.events)]
+        events = sum(each.number for each in rows if each.why == SEEN and each.due)
+        decided = sum(each.number for each in rows if each.due and (each.why or each.day == days))
+        known = plain.watched + plain.outside
         return replace(
             plain,
             events=events,
-            watched=watched,
-            due_watched=watched,
-            outside_events=seen - events,
-            outside=known - watched,
+            watched=decided,
+            due_watched=decided,
+            outside_events=sum(each.number for each in rows if each.why == SEEN) - events,
+            outside=known - decided,
+            curve=Curve.of((each.day, each.why, each.number) for each in rows if each.number),
         )
 
     def _first_sum(self, outcome: str) -> int:
@@ -94,16 +113,6 @@ def _sums(told: Together, outcome: str, looked: str) -> list[ColumnElement[int]]
         column(f"count(*) FILTER (WHERE {seen} AND {recorded})"),
         column(f"count(*) FILTER (WHERE {recorded})"),
         column(looked),
-    ]
-
-
-def _sums_by_day(told: Together, outcome: str) -> list[ColumnElement[int]]:
-    """Events and decided of treatments whose watching time is over, and the events of all."""
-    seen, decided = told.seen_by(outcome), told.decided(outcome)
-    return [
-        column(f"count(*) FILTER (WHERE {seen} AND {decided})"),
-        column(f"count(*) FILTER (WHERE {decided})"),
-        column(f"count(*) FILTER (WHERE {seen})"),
     ]
 
 

@@ -45,29 +45,20 @@ class Timing:
         again = f" AND {first} <= coalesce({self.retreated}, {_NEVER})" if self.retreated else ""
         return f"({first} <= {days:d} AND {first} <= {self.today:d} - day{again})"
 
-    def decided(self, first: str, days: int) -> str:
-        """That the watching time is over, and it is known whether it was noticed within it: it was watched to
-        the end, or noticed, or ended before by another treatment."""
-        again = f" OR coalesce({self.retreated}, {_NEVER}) < {days:d}" if self.retreated else ""
-        known = f"{first} < {_NEVER} OR coalesce(watched_days, -1) >= {days:d}{again}"
-        return f"(day <= {self.today - days:d} AND ({known}))"
-
-    def left(self, first: str, days: int) -> tuple[str, str]:
-        """The day on which a treatment left the watch, and why: as in `Curve.of`."""
-        seen, passed = self.seen_by(first, days), f"({self.today:d} - day)"
-        end = least(f"{days:d}", passed)
-        looked = least(
-            f"(CASE WHEN {first} < {_NEVER} THEN {days:d} ELSE coalesce(watched_days, -1) END)", end
-        )
+    def left(self, first: str, days: int) -> tuple[str, str, str]:
+        """The day on which a treatment left the watch, and why, as in `Curve.of`; and whether its watching
+        time is over."""
+        seen, end = self.seen_by(first, days), least(f"{days:d}", f"({self.today:d} - day)")
+        watched = f"(CASE WHEN {first} < {_NEVER} THEN {days:d} ELSE coalesce(watched_days, -1) END)"
+        left, due = least(watched, end), f"(CASE WHEN day <= {self.today - days:d} THEN 1 ELSE 0 END)"
         if not self.retreated:
-            return (
-                f"(CASE WHEN {seen} THEN {first} ELSE {looked} END)",
-                f"(CASE WHEN {seen} THEN 1 ELSE 0 END)",
-            )
-        again = f"(coalesce({self.retreated}, {_NEVER}) < {end})"
+            why = f"(CASE WHEN {seen} THEN 1 ELSE 0 END)"
+            return f"(CASE WHEN {seen} THEN {first} ELSE {left} END)", why, due
+        again = f"coalesce({self.retreated}, {_NEVER}) < {end}"
         return (
-            f"(CASE WHEN {seen} THEN {first} WHEN {again} THEN {self.retreated} ELSE {looked} END)",
+            f"(CASE WHEN {seen} THEN {first} WHEN {again} THEN {self.retreated} ELSE {left} END)",
             f"(CASE WHEN {seen} THEN 1 WHEN {again} THEN 2 ELSE 0 END)",
+            due,
         )
 
 

@@ -70,7 +70,8 @@ def test_its_figures_come_from_its_own_sheet_by_its_own_stratum(pack):
     consent = text_of(pack, "booklet")
     for title, seen in (("A sore palm", SORE), ("A stiff finger", STIFF), ("It sticks again", AGAIN)):
         said = (
-            f"{title}: about {round(100 * seen / TREATMENTS)} in every 100 treatments, watched for 30 days."
+            f"{title}: about {round(100 * seen / TREATMENTS)} in every 100 treatments, watched for at least "
+            "30 days."
         )
         assert said in consent
     assert f"about {round(100 * SMOOTH / TREATMENTS)} in every 100 treatments" in consent

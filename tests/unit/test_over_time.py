@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from sqlalchemy import event
 from statsmodels.duration.survfunc import CumIncidenceRight, SurvfuncRight
 from statsmodels.stats.proportion import proportion_confint
 from support import load
@@ -128,9 +129,9 @@ def row(day="2026-06-01", *, seen="2026-09-01", again="", bruising="no", on="", 
 def count(register):
     """The tally of some rows, in both databases."""
 
-    def counted(*rows: str, days=DAYS) -> Tally:
+    def counted(*rows: str, days=DAYS, head=HEAD) -> Tally:
         lines = [f"C-{number},1,{cells}" for number, cells in enumerate(rows)]
-        result = load(register, "\n".join([HEAD, *lines]), reading=READING, now=datetime(2027, 12, 31))
+        result = load(register, "\n".join([head, *lines]), reading=READING, now=datetime(2027, 12, 31))
         assert result.added == len(rows)
         with register.connect() as connection:
             return tally(connection, ALL, YEAR, days)
@@ -154,6 +155,17 @@ def test_each_treatment_leaves_the_watch_when_it_is_seen_or_done_again_or_not_wa
     # decided: the first, the two treated again, and the one noticed later
     assert numbers(found) == (1, 4, 7, 4)
     assert (found.outside_events, found.outside, found.blank) == (0, 4, 1)
+
+
+def test_days_of_however_many_outcomes_are_one_more_pass(count, register):
+    rows = [row(bruising="yes", on="2026-06-04", swelling="yes") + ",2026-06-05", row(swelling="no") + ","]
+    asked: list[str] = []
+    count(*rows, head=HEAD + ",noticed:swelling")
+    event.listen(register.engine, "before_cursor_execute", lambda *words: asked.append(words[2]))
+    with register.connect() as connection:
+        assert set(tally(connection, ALL, YEAR, DAYS).dated) == {"bruising", "swelling"}
+    passes = [words for words in asked if "count(" in words and "LIMIT" not in words]
+    assert len(passes) == len(("the sums", "the days"))
 
 
 def test_a_harm_of_which_one_that_was_seen_has_no_day_is_not_told_by_days(count):
