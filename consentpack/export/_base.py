@@ -58,7 +58,7 @@ def _page(document: WordDocument, look: Look) -> None:
     section = document.sections[0]
     section.page_width, section.page_height = (Twips(side) for side in PAPERS[look.brand.paper])
     section.left_margin = section.right_margin = Twips(MARGIN)
-    section.top_margin, section.bottom_margin = (Mm(14), Mm(14)) if look.close else (Mm(22), Mm(18))
+    section.top_margin, section.bottom_margin = (Mm(14), Mm(12)) if look.close else (Mm(22), Mm(18))
     section.header_distance = section.footer_distance = Mm(7 if look.close else 9)
     section.different_first_page_header_footer = look.has_first_header
     parts = [section.header, section.footer]

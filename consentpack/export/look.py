@@ -163,9 +163,9 @@ def _put(parent: Any, tag: str, attributes: dict[str, str]) -> Any:
 _HEADINGS_CLOSE = {"heading 1": 36, "heading 2": 28}
 """Sizes of headings where room is short, in half points."""
 _CLOSER = {
-    "Normal": {"after": 30, "line": 242},
+    "Normal": {"after": 26, "line": 236},
     "heading 1": {"after": 60, "line": 240},
-    "heading 2": {"before": 110, "after": 30},
+    "heading 2": {"before": 90, "after": 24},
     "List Bullet": {"after": 10},
     "Cell Text": {"after": 0, "line": 240},
     "Field": {"before": 80, "after": 10},
