@@ -14,7 +14,7 @@ from docx.opc.part import Part
 from docx.shared import Mm, Twips
 
 from consentpack.export._ooxml import w
-from consentpack.export.look import MARGIN, PAPERS, Look, font_table, numbering_xml, styles_xml
+from consentpack.export.look import PAPERS, Look, font_table, numbering_xml, styles_xml
 from consentpack.model import Logo
 
 _HERE = Path(__file__).parent
@@ -57,7 +57,7 @@ def _page(document: WordDocument, look: Look) -> None:
     """Paper, margins, and a header and footer that are empty as yet."""
     section = document.sections[0]
     section.page_width, section.page_height = (Twips(side) for side in PAPERS[look.brand.paper])
-    section.left_margin = section.right_margin = Twips(MARGIN)
+    section.left_margin = section.right_margin = Twips(look.margin)
     section.top_margin, section.bottom_margin = (Mm(14), Mm(12)) if look.close else (Mm(22), Mm(18))
     section.header_distance = section.footer_distance = Mm(7 if look.close else 9)
     section.different_first_page_header_footer = look.has_first_header

@@ -21,6 +21,8 @@ PAPERS = {"A4": (11906, 16838), "Letter": (12240, 15840)}
 """Width and height in twentieths of a point."""
 MARGIN = 1021
 """18 mm."""
+MARGIN_CLOSE = 794
+"""14 mm: printers of offices and homes reach nearer to the edge than that (common practice, no source)."""
 LARGE = 1.5
 """12 pt becomes 18 pt: the size RNIB and UKAAF (G003 2019) ask for; footers and labels too."""
 
@@ -48,7 +50,11 @@ class Look:
 
     @property
     def text_width(self) -> int:
-        return PAPERS[self.brand.paper][0] - 2 * MARGIN
+        return PAPERS[self.brand.paper][0] - 2 * self.margin
+
+    @property
+    def margin(self) -> int:
+        return MARGIN_CLOSE if self.close else MARGIN
 
     @property
     def line_length(self) -> int:
