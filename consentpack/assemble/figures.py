@@ -216,8 +216,9 @@ def _origin(ctx: Context, answer: RateAnswer, rate: Rate | Seen) -> str:
     days = ctx.library.outcome(rate.outcome).watch_days
     values = {"total": ctx.words.counted(rate.n), "time": ctx.words.over(days, rate.over)}
     if rate.over == "some time":
-        said = "From {total} here, at some time. We may not have watched each of them for {time}."
-        return say(said, **values)
+        return say(
+            "From {total} here, at some time. We may not have watched each of them for {time}.", **values
+        )
     # without its strata the closest figure is not from "the same kind of" patient, and must not say so
     if rate.level == "closest" and not answer.without:
         return say(ctx.library.field.sentences["closest"], **values)
