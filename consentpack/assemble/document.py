@@ -244,7 +244,8 @@ def _lead(
     """What a block that leads became; of the contents, the headings that are there."""
     if _directive(block) != CONTENTS:
         return built[_line(block)]
-    label = Run(f"{ctx.say('In this booklet')}{ctx.words.colon}", strong=True)
+    said = ctx.say("In this booklet")
+    label = Run(f"{said}{ctx.words.colon}", strong=True)
     names = Run(ctx.words.series(section.heading for section in sections))
     return (Paragraph((label, names), scored=False),)
 

@@ -37,7 +37,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from docx import Document as WordDocument
 from docxtpl import DocxTemplate
-from pack_speed import naive_docx
+from pack_speed import booklet_of, naive_docx
 from pictures import without_pictures
 
 from consentpack import pipeline
@@ -65,7 +65,7 @@ SECTIONS = (
     "What will happen",
     "How we numb the area",
     "What you may gain",
-    "Your agreement",
+    "Before you come",
 )
 """Parts of the consent that, with its lead, fill four pages as LibreOffice draws them."""
 
@@ -291,7 +291,7 @@ def resident() -> int:
 def main() -> None:
     rounds = int(sys.argv[1]) if len(sys.argv) > 1 else 31
     documents, look = demo()
-    document = four_pages(documents[0])
+    document = four_pages(booklet_of(documents))
     each = ways(document, look)
     times = measure(each, rounds)
     for name, found in times.items():
