@@ -66,7 +66,10 @@ def test_the_rate_sheet_reads_the_register_once_however_large(tmp_path):
     finally:
         event.remove(Engine, "before_cursor_execute", with_statement)
     assert lines and funnels
-    assert sum("FROM treatments" in statement for statement in asked) == 1
+    read = [statement for statement in asked if "FROM treatments" in statement]
+    assert (
+        sum("LIMIT" not in statement for statement in read) == 1
+    )  # whether it keeps days is asked of a few rows
 
 
 def test_a_whole_pack_takes_no_longer_than_naive_writing_alone():
