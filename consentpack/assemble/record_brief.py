@@ -16,7 +16,7 @@ from consentpack.model import Finding, RateAnswer, Score
 from consentpack.tree import Cell, Items, Node, Paragraph, Run, Section, Table
 from consentpack.wording import percent
 
-ROOM = 51
+ROOM = 48
 """Lines of plan, alerts and figures with which the pages before the annex are still two: tried on random
 plans, see the tests."""
 LINE, BULLET = 78, 74

@@ -53,7 +53,7 @@ def _text(name: str) -> str:
     return (_HERE / name).read_text(encoding="utf-8")
 
 
-_EDGES = {"usual": (22, 18, 9), "close": (18, 15, 9), "sheet": (14, 12, 7)}
+_EDGES = {"usual": (22, 18, 9), "close": (15, 12, 8), "sheet": (14, 12, 7)}
 """Millimetres above and below the text, and from the edge of the paper to header and footer."""
 
 

@@ -17,9 +17,10 @@ from consentpack.assemble import (
     movable,
 )
 from consentpack.conditions import parse
-from consentpack.length import choose, limits_of, words_in
+from consentpack.length import choose, words_in
 from consentpack.model import DocumentPlan
 from consentpack.pipeline.deciding import Decided
+from consentpack.pipeline.lengths import limits_for, sides_in
 from consentpack.pipeline.prepare import Prepared
 from consentpack.relevance import facts_of
 
@@ -65,26 +66,38 @@ def draft(prepared: Prepared, decided: Decided) -> Drafted:
 
 
 def _moved(prepared: Prepared, decided: Decided, patients: Inputs) -> tuple[str, ...]:
-    """What must leave the form so that it keeps its limit of words, counted in the clinic's own language: a
-    translation then has the same parts."""
-    place, plan = prepared.place, prepared.plan
-    if FORM not in place.library.documents:
+    """What must leave the form so that it keeps its limits: of words in the clinic's own language, and of sides
+    in the patient's, with the mark of a draft on each. A translation then has the same parts.
+    """
+    if FORM not in prepared.place.library.documents:
         return ()
     own = replace(patients, catalogue=prepared.own, checked=(), library=decided.seen.planned)
-    language = prepared.own.language
-    limits = limits_of(FORM, language=language, plan=plan, clinic=place.clinic, library=place.library)
-    items, budget = movable(make_context(own)), None
+    theirs = replace(patients, library=decided.seen.planned)
+    items = movable(make_context(own))
+    all_of_them, least = sum(each.words for each in items), sum(each.may_move for each in items)
     moved: tuple[str, ...] = ()
-    while limits.words:
-        tried = assemble(FORM, replace(own, moved=frozenset(moved))).document
-        over = sum(each.words for each in words_in(tried)) - limits.words
-        if over <= 0 or len(moved) == sum(each.may_move for each in items):
+    budget = all_of_them
+    while over := _over(prepared, own, theirs, moved):
+        if len(moved) == least:
             break
-        budget = (sum(each.words for each in items) if budget is None else budget) - over
+        budget -= over
         moved = tuple(each.id for each in choose(items, budget=budget).moves)
     return moved
 
 
+def _over(prepared: Prepared, own: Inputs, theirs: Inputs, moved: tuple[str, ...]) -> int:
+    """Words that the form has too many with some things moved; 0 where it keeps its limits."""
+    made = assemble(FORM, replace(own, moved=frozenset(moved))).document
+    limits = limits_for(prepared, made)
+    over = sum(each.words for each in words_in(made)) - limits.words if limits.words else 0
+    if over > 0 or not limits.sides:
+        return max(over, 0)
+    read = assemble(FORM, replace(theirs, moved=frozenset(moved))).document
+    return _A_LINE if sides_in(prepared, read) > limits.sides else 0
+
+
+_A_LINE = 15
+"""Words by which the form is cut where it runs over its last side."""
 FORM = "form"
 
 

@@ -8,8 +8,8 @@ from dataclasses import dataclass, field, replace
 from consentpack.export import EXPORTERS, Paper
 from consentpack.export.look import Look
 from consentpack.export.pdf import export_pdf
-from consentpack.length import limits_of, measure, pages_in, what_counts
-from consentpack.model import Length
+from consentpack.length import limits_of, measure, pages_in, sides_of, what_counts
+from consentpack.model import Length, Limits
 from consentpack.pipeline.prepare import Prepared
 from consentpack.tree import Document
 
@@ -51,15 +51,27 @@ def measures_of(prepared: Prepared, documents: Iterable[Document], marks: tuple[
     return _as_drawn(found) if prepared.wanted.pdf else found
 
 
-def _measured(prepared: Prepared, document: Document) -> Measures:
-    place, names = prepared.place, [_USUAL, *({_LARGE} & prepared.wanted.formats)]
-    limits = limits_of(
+def limits_for(prepared: Prepared, document: Document) -> Limits:
+    """How long a document may be, for this plan and in its language."""
+    return limits_of(
         document.kind,
         language=document.language,
         plan=prepared.plan,
-        clinic=place.clinic,
-        library=place.library,
+        clinic=prepared.place.clinic,
+        library=prepared.place.library,
     )
+
+
+def sides_in(prepared: Prepared, document: Document) -> int:
+    """Sides of paper of a document as a draft, counted without drawing it."""
+    paper = Paper(prepared.plan.prepared, Look(prepared.place.clinic.brand))
+    marked = replace(document, draft=("",))
+    return sides_of(EXPORTERS[_USUAL].export(marked, paper)).sides
+
+
+def _measured(prepared: Prepared, document: Document) -> Measures:
+    place, names = prepared.place, [_USUAL, *({_LARGE} & prepared.wanted.formats)]
+    limits = limits_for(prepared, document)
     counted, paper = what_counts(document, limits), Paper(prepared.plan.prepared, Look(place.clinic.brand))
     made = {name: EXPORTERS[name].export(counted, paper) for name in names}
     length = measure(document, limits, word_file=made[_USUAL], large=made.get(_LARGE))
