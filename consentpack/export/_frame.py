@@ -82,7 +82,7 @@ class Frame:
 def frame_of(look: Look, language: str, rtl: bool) -> Frame:
     """The frame of all documents in one look, language and direction."""
     word, logo = new_document(look)
-    set_script(word.styles.element, language)
+    set_script(word.styles.element, language, close=look.close or look.sheet)
     if rtl:
         x.mirror_section(word.element.body[-1])
     counts = len(word.part.numbering_part.element.findall(x.w("num")))

@@ -58,23 +58,31 @@ CELL_LINES = 1.3
 """Of the size of the letters; Chinese signs fill their square, so this is still clear room between lines."""
 
 
-def _close_up(styles: Any) -> None:
-    """Set the lines of cells at a fixed distance. Pictures stand in a style of their own, not cut by it."""
+_IN_CELLS = ("CellText", "UrgentText")
+_IN_ROWS = ("Field", "Choice", "CellChoice", "Fact", "ListBullet")
+
+
+def _close_up(styles: Any, *, close: bool) -> None:
+    """Set the lines of cells at a fixed distance, and in a paper of a few sides those of points, choices and
+    lines to write on. Pictures and large words stand in styles of their own, not cut by it."""
     by_name = {style.get(x.w("styleId")): style for style in styles.iter(x.w("style"))}
     size = next(styles.iter(x.w("sz"))).get(x.w("val"))
-    for name in ("CellText", "UrgentText"):
+    for name in (*_IN_CELLS, *(_IN_ROWS if close else ())):
         spacing = by_name[name].find(x.w("pPr")).find(x.w("spacing"))
         spacing.set(x.w("line"), str(round(int(size) * 10 * CELL_LINES)))
         spacing.set(x.w("lineRule"), "exact")
+    large = by_name["BigHead"].find(x.w("pPr")).find(x.w("spacing"))
+    large.set(x.w("line"), "240")
+    large.set(x.w("lineRule"), "auto")
 
 
-def set_script(styles: Any, language: str) -> None:
-    """Language and font of a document's words in its styles."""
+def set_script(styles: Any, language: str, *, close: bool = False) -> None:
+    """Language and font of a document's words in its styles; `close` for a paper of a few sides."""
     for each in styles.iter(x.w("lang")):
         for name, tag in lang_attributes(language).items():
             each.set(x.w(name), x.clean(tag))
     if script_of(language) in TALL:
-        _close_up(styles)
+        _close_up(styles, close=close)
     if found := FONTS.get(script_of(language)):
         attribute, font = found
         for fonts in styles.iter(x.w("rFonts")):

@@ -76,10 +76,13 @@ def _moved(prepared: Prepared, decided: Decided, patients: Inputs) -> tuple[str,
     items = movable(make_context(own))
     all_of_them, least = sum(each.words for each in items), sum(each.may_move for each in items)
     moved: tuple[str, ...] = ()
+    in_words: tuple[str, ...] | None = None
     budget = all_of_them
     while over := _over(prepared, own, theirs, moved):
-        if len(moved) == least:
-            break
+        if over == _A_LINE and in_words is None:
+            in_words = moved
+        if len(moved) == least:  # what runs over its sides for all that is not helped by moving more
+            return moved if in_words is None else in_words
         budget -= over
         moved = tuple(each.id for each in choose(items, budget=budget).moves)
     return moved
