@@ -52,10 +52,12 @@ def manifest(
     checklists: tuple[ItemResult, ...] = (),
     findings: tuple[Finding, ...] = (),
     not_asked: tuple[str, ...] = (),
+    moved: tuple[str, ...] = (),
 ) -> str:
     """The manifest as JSON text. The same pack gives the same text: it holds no clock.
 
-    `inputs` maps file -> SHA-256; `documents` maps file name -> content.
+    `inputs` maps file -> SHA-256; `documents` maps file name -> content; `moved` are the outcomes and choices
+    that the form leaves to the booklet.
     """
     content = {
         "schema": SCHEMA,
@@ -71,6 +73,7 @@ def manifest(
         "rates": [rate_answer(answer) for answer in rates.values()],
         "scores": [score_json(score) for score in scores],
         "lengths": [length_json(length) for length in lengths],
+        "moved": list(moved),
         "modules": [
             {"module": s.module, "file": file, "version": s.version, "state": s.state}
             for file, s in sorted(states.items())

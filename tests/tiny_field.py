@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from consentpack.library.tables import RATE_COLUMNS
+
 FIELD = """
 [field]
 name = "stuck fingers in a hand clinic (invented)"
@@ -225,6 +227,14 @@ reason = "Your finger catches when you bend it. You told us that it hurts."
 clinician = "Dr Ida Lund"
 clinician_role = "hand surgeon"
 """
+NOTHING = "# This field has none.\n"
+EMPTY = {
+    "suitability.toml": NOTHING,
+    "waits.toml": NOTHING,
+    "glossary.toml": NOTHING,
+    "published_rates.csv": f"{','.join(RATE_COLUMNS)}\n",
+}
+"""Tables with nothing in them: a field says so, since one that is not there may have been lost."""
 TREATMENTS, SORE, STIFF, AGAIN, SMOOTH = 160, 64, 24, 16, 120
 """What the invented sheet holds: rows, and how many of them say yes."""
 
@@ -250,7 +260,7 @@ def sheet() -> str:
 def written(folder: Path) -> Path:
     files = {"clinic.toml": CLINIC, "plans/bl-1.toml": PLAN, "audit.csv": sheet()}
     tables = {"field.toml": FIELD, "regions.toml": REGIONS, "settings.toml": SETTINGS}
-    files |= {f"content/{name}": text for name, text in tables.items()}
+    files |= {f"content/{name}": text for name, text in {**tables, **EMPTY}.items()}
     files |= {f"content/{name}.md": module(*name.split("/")) for name in MODULES}
     for name, text in files.items():
         (folder / name).parent.mkdir(parents=True, exist_ok=True)

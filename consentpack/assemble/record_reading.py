@@ -28,7 +28,22 @@ def record_readability(ctx: Context, judged: Judgement) -> list[Node]:
         Table(columns, rows, (20, 12, 20, 30, 18), ctx.say("Readability results.")),
         Items(tuple(Paragraph((Run(line),)) for line in notes)),
         *_lengths(ctx, judged.lengths),
+        *_moved(ctx),
     ]
+
+
+def _moved(ctx: Context) -> list[Node]:
+    """What patients are told at length in the booklet alone: whoever holds the talk has to know it."""
+    if "form" not in ctx.library.documents:
+        return []
+    known = {**ctx.library.risks, **ctx.library.benefits, **ctx.library.options}
+    names = sorted(ctx.title_text(known[id]) for id in ctx.inputs.moved)
+    said = (
+        ctx.say("Moved from the form to the booklet, for want of room: {names}.", names="; ".join(names))
+        if names
+        else ctx.say("Nothing had to move from the form to the booklet.")
+    )
+    return [Paragraph((Run(said),))]
 
 
 def _lengths(ctx: Context, lengths: Iterable[Length]) -> list[Node]:

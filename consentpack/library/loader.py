@@ -40,6 +40,8 @@ OF_ANY_FIELD = (
     "consent_rules.toml", "length_targets.toml",
 )  # fmt: skip
 """What of the shipped content belongs to no field of medicine: how documents are built and judged."""
+OF_A_FIELD = tuple(name for name in _TABLE_FILES if name not in OF_ANY_FIELD)
+"""The tables that a field of medicine has, some of them perhaps with nothing in it."""
 
 
 def load_library(
@@ -81,7 +83,10 @@ def _load(
             raise ContentError(Problem(str(root), "there is no content folder here."))
         ours = root == roots[0]
         only = OF_ANY_FIELD if ours and own_field else (*KINDS, *_TABLE_FILES)
-        _read_root(draft, root, "content/" if ours else f"{root.parent.name}/content/", only=only)
+        shown = "content/" if ours else f"{root.parent.name}/content/"
+        _read_root(draft, root, shown, only=only)
+        if ours or own_field:
+            draft.problems += _absent(root, shown, only if ours else OF_A_FIELD, own=not ours)
         if ours and own_field:
             shared = frozenset(draft.sources)
     check_references(draft)
@@ -132,6 +137,18 @@ def _read_root(draft: Draft, root: Path, shown: str, *, only: Collection[str]) -
             known = (*KINDS, *_TABLE_FILES)
             fix = did_you_mean(path.name, known) or f"Here belong: {', '.join(known)}."
             draft.problems.append(Problem(name, "this is nothing the library knows.", fix))
+
+
+def _absent(root: Path, shown: str, needed: Collection[str], *, own: bool) -> list[Problem]:
+    """What a whole library lacks. Read as empty, a lost table of what must not be done would allow all."""
+    fix = "A table with nothing in it may be empty but for a comment or its header; then that is known."
+    fix = fix if own else "Install consentpack again: what is shipped is not whole."
+    kind = {True: "folder", False: "table"}
+    return [
+        Problem(f"{shown}{name}", f"this {kind[name in KINDS]} is not there.", fix)
+        for name in sorted(needed)
+        if not (root / name).exists()
+    ]
 
 
 def _read_folder(draft: Draft, folder: Path, shown: str) -> None:

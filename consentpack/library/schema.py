@@ -292,6 +292,7 @@ PLAN_FACTS: Mapping[str, str] = {
     "newer": "a newer technique is planned or may become necessary",
     "factors": "the plan names circumstances of the patient",
     "several-visits": "more than one visit is planned",
+    "check-times": "an aftercare topic of it has `check_hours`: times at which one has to look",
 }
 """What a condition may ask of a plan as a whole, as 'plan:newer'."""
 

@@ -81,6 +81,7 @@ def _manifest(judged: Judged, files: Mapping[str, bytes]) -> str:
         checklists=judged.checklists,
         findings=judged.decided.seen.findings,
         not_asked=tuple(factor.id for factor in judged.decided.seen.not_asked),
+        moved=judged.drafted.moved,
     )
 
 

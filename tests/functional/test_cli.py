@@ -58,12 +58,17 @@ def test_help_loads_none_of_the_heavy_packages():
     assert done.returncode == 0, done.stderr
 
 
+KINDS = ("form", "booklet", "aftercare", "homecare", "diary", "slips", "record")
+"""The papers of the first plan, in the order of a pack; all but the record are for patients."""
+
+
 def test_demo_says_what_it_made_what_it_set_aside_and_where_to_look(run, tmp_path):
     result = run(tmp_path, "demo", "d")
     assert result.exit_code == 0
     assert "720 treatments imported; 7 rows set aside." in result.stdout
     assert "audit.set-aside.csv" in result.stdout
-    assert "packs/HS-P-101: booklet.docx, aftercare.docx, record.docx" in result.stdout
+    papers = ", ".join(f"{kind}.docx" for kind in KINDS)
+    assert f"packs/HS-P-101: {papers} (draft, not approved for patients)" in result.stdout
     assert "Everything here is invented." in result.stdout
     assert "…" not in result.stdout and "… building p-101.toml" in result.stderr
 
@@ -81,10 +86,9 @@ def test_build_as_json_gives_folder_documents_rates_and_scores(run, clinic_copy)
     result = run(clinic_copy, "build", "plans/p-101.toml", "--json")
     answer = json.loads(result.stdout)
     assert result.exit_code == 0
-    kinds = ("booklet", "aftercare", "record")
-    assert set(answer["documents"]) == {f"{kind}.{end}" for kind in kinds for end in ("docx", "html")}
+    assert set(answer["documents"]) == {f"{kind}.{end}" for kind in KINDS for end in ("docx", "html")}
     assert {rate["outcome"] for rate in answer["rates"]} >= {"bruising", "nerve-injury"}
-    assert [score["document"] for score in answer["scores"]] == ["booklet", "aftercare"]
+    assert [score["document"] for score in answer["scores"]] == list(KINDS[:-1])
 
 
 def test_build_works_from_a_folder_below_and_with_clinic_named(run, clinic_copy, tmp_path):
@@ -218,7 +222,8 @@ def test_library_approve_asks_for_ids_or_all(run, clinic_copy):
 def test_score_prints_the_grade_by_section_and_names_the_hardest_sentences(run, clinic_copy):
     result = run(clinic_copy, "score", "plans/p-101.toml")
     assert result.exit_code == 0
-    assert "HS-P-101 consent: grade " in result.stdout
+    for kind in KINDS[:-1]:
+        assert f"HS-P-101 {kind}: grade " in result.stdout
     assert "What can go wrong" in result.stdout
     assert "hardest: " in result.stdout and ", line " in result.stdout
 
@@ -229,9 +234,9 @@ def test_the_text_that_is_scored_gives_the_same_grade_to_anybody(run, clinic_cop
     scores = json.loads(run(clinic_copy, "score", "plans/p-101.toml", "--json").stdout)
     text = run(clinic_copy, "score", "plans/p-101.toml", "--text").stdout
     assert textstat.lexicon_count(text) == sum(score["words"] for score in scores)
-    (consent,) = (score for score in scores if score["name"] == "HS-P-101 consent")
-    alone = text[: text.index("Keep this sheet where you can find it")]
-    assert textstat.flesch_kincaid_grade(alone) == pytest.approx(consent["textstat"], abs=0.2)
+    (form,) = (score for score in scores if score["name"] == "HS-P-101 form")
+    alone = text[: text.index("This booklet is part of the form.")]
+    assert textstat.flesch_kincaid_grade(alone) == pytest.approx(form["textstat"], abs=0.2)
 
 
 def test_score_over_the_target_exits_with_13(run, clinic_copy):

@@ -58,7 +58,7 @@ def test_a_pack_that_carries_it_is_refused_with_its_mistake(run, clinic_copy):
 def test_a_text_that_prints_the_figure_of_one_is_set_aside_with_it(run, clinic_copy):
     spoil(own(clinic_copy, "risks/bruising"), "## How long it lasts", "## How long")
     sun = own(clinic_copy, "aftercare/sun")
-    sun.write_text(sun.read_text(encoding="utf-8") + "\n- See {{ rate('bruising') }}.\n", encoding="utf-8")
+    spoil(sun, "\n## Notes on the sheet", "\n- See {{ rate('bruising') }}.\n\n## Notes on the sheet")
     result = run(clinic_copy, "library", "show", "aftercare/sun")
     assert result.exit_code == 10 and "it names 'risks/bruising', which has a mistake." in result.stderr
 
@@ -69,7 +69,7 @@ def test_the_audit_is_never_read_without_the_half_written_ones(run, clinic_copy)
     assert run(clinic_copy, "audit", "import", "audit.csv").exit_code == 10
 
 
-@pytest.mark.parametrize("part", ["documents/consent", "options/no-treatment"])
+@pytest.mark.parametrize("part", ["documents/form", "documents/booklet", "options/no-treatment"])
 def test_what_every_pack_is_made_of_stops_every_pack(run, clinic_copy, part):
     path = own(clinic_copy, part)
     path.write_text(path.read_text(encoding="utf-8").replace("title = ", "titel = "), encoding="utf-8")
@@ -80,23 +80,37 @@ def test_what_every_pack_is_made_of_stops_every_pack(run, clinic_copy, part):
 # --- gutted texts --------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(
-    "part", ["risk-table", "options", "signatures", "agreement", "what-happens", "contacts"]
-)
-def test_a_consent_form_without_harms_choices_or_signatures_is_none(run, clinic_copy, part):
-    spoil(own(clinic_copy, "documents/consent"), f"::: {part}\n", "")
-    said = f"content/documents/consent.md: '::: {part}' is missing; no pack can be made without it."
+GUTTED = (
+    ("form", "decision"), ("form", "serious-harms"), ("form", "choices-in-line"), ("form", "agreement"),
+    ("form", "signatures"), ("booklet", "risk-table"), ("booklet", "options"), ("booklet", "what-happens"),
+    ("booklet", "contacts"), ("aftercare", "at-once-in-short"), ("homecare", "emergency-signs"),
+    ("record", "record-figures"),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("document", "part"), GUTTED)
+def test_papers_without_harms_choices_signatures_or_signs_are_none(run, clinic_copy, document, part):
+    spoil(own(clinic_copy, f"documents/{document}"), f"::: {part}\n", "")
+    said = f"content/documents/{document}.md: '::: {part}' is missing; no pack can be made without it."
     for command in (("build", PLAN), ("library", "check")):
         result = run(clinic_copy, *command)
         assert result.exit_code == 10 and said in result.stderr
 
 
-def test_harms_may_not_depend_on_a_condition(run, clinic_copy):
-    form = own(clinic_copy, "documents/consent")
-    spoil(form, "[when]\n", '[when]\n"What can go wrong" = "anaesthetic-planned"\n')
+@pytest.mark.parametrize(
+    ("document", "heading", "part"),
+    [
+        ("booklet", "What can go wrong", "risk-table"),
+        ("form", "What may happen that is serious", "serious-harms"),
+    ],
+)
+def test_harms_may_not_depend_on_a_condition(run, clinic_copy, document, heading, part):
+    path = own(clinic_copy, f"documents/{document}")
+    old = "[when]\n" if "[when]\n" in path.read_text(encoding="utf-8") else "\n+++\n\n"
+    spoil(path, old, f'\n[when]\n"{heading}" = "plan:numbing"\n{old.removeprefix("[when]")}')
     result = run(clinic_copy, "build", PLAN)
     assert result.exit_code == 10
-    assert "'::: risk-table' is printed only under the condition 'anaesthetic-planned'." in result.stderr
+    assert f"'::: {part}' is printed only under the condition 'plan:numbing'." in result.stderr
 
 
 @pytest.mark.parametrize("key", ["risks", "options", "warnings", "benefits", "aftercare"])

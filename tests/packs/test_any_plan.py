@@ -7,7 +7,7 @@ when most is said.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Mapping
 from datetime import date
 from itertools import combinations
 
@@ -16,22 +16,23 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from consentpack import shipped
-from consentpack.assemble import Inputs, assemble
 from consentpack.assemble.on_the_day import shared_steps
 from consentpack.assemble.sheet import MOST_ROWS
 from consentpack.catalogues import load
-from consentpack.conditions import parse
 from consentpack.consent_rules import UNDER_AGE
 from consentpack.export.docx import export_docx
 from consentpack.export.text import export_text
+from consentpack.length import check as check_length
 from consentpack.library import Library
 from consentpack.match import match
-from consentpack.model import DocumentPlan, Matches, Plan
+from consentpack.model import Matches, Plan
 from consentpack.pipeline import open_workplace
-from consentpack.pipeline.deciding import seen_by
+from consentpack.pipeline.deciding import Decided, seen_by
+from consentpack.pipeline.drafting import draft
+from consentpack.pipeline.lengths import measures_of
+from consentpack.pipeline.prepare import Prepared, Wanted
 from consentpack.rates import answer_all
 from consentpack.readability import target_for
-from consentpack.relevance import facts_of
 from consentpack.suitability import with_implied
 from consentpack.tree import Document, Items, Table, bodies, paragraphs, text_of
 
@@ -88,18 +89,15 @@ def made(plan: Plan):
     seen = seen_by(plan, LIBRARY)
     matches = match(plan, seen.planned, CLINIC.care, afterwards=seen.done)
     rates = answer_all(plan, seen.planned, CLINIC, matches, None)
-    inputs = Inputs(plan, seen.planned, CLINIC, matches, rates, CATALOGUE)
-    documents = {
-        id: assemble(id, replace(inputs, library=seen.of(document))).document
-        for id, document in LIBRARY.documents.items()
-        if document.audience == "patient" and called_for(document, plan)
-    }
-    return plan, seen, matches, documents
+    drafted = draft(prepared(plan), Decided(seen, matches, rates, (), {}, {}))
+    documents = {document.kind: document for document in (each.document for each in drafted.made)}
+    patients = {id: found for id, found in documents.items() if LIBRARY.documents[id].audience == "patient"}
+    return plan, seen, matches, patients
 
 
-def called_for(document: DocumentPlan, plan: Plan) -> bool:
-    facts = facts_of(plan, LIBRARY, done=document.about == "done")
-    return not document.only or parse(document.only).holds(facts)
+def prepared(plan: Plan) -> Prepared:
+    """The plan as the first stage of a pack gives it, with no file read."""
+    return Prepared(PLACE, Wanted(TODAY), plan, CATALOGUE, CATALOGUE, (), {})
 
 
 def texts_of(document: Document, section: str) -> list[str]:
@@ -118,9 +116,30 @@ def assert_sound(plan: Plan) -> None:
     assert_nothing_twice(documents["homecare"])
     assert_times_agree(documents["homecare"])
     assert_one_sheet(documents["aftercare"], seen.done, matches)
+    assert_no_longer_than_allowed(plan, documents)
+    assert_every_serious_harm(documents["form"], seen.planned, matches)
     assert_choices(plan, [m.id for m in matches.options])
     told = {m.id for m in matches.risks}
     assert told >= {r for id in plan.planned for r in seen.planned.techniques[id].risks}
+
+
+LIMITED = ("form", "aftercare")
+"""What patients get that may have so many words and sides and no more."""
+
+
+def assert_no_longer_than_allowed(plan: Plan, documents: Mapping[str, Document]) -> None:
+    """Hard limits of words and sides, whatever is planned: what the form has no room for has moved."""
+    measures = measures_of(prepared(plan), [documents[kind] for kind in LIMITED], ())
+    for length in measures.lengths:
+        assert length.limits.words and length.limits.sides and length.sides
+        assert not check_length(length), (plan.planned, plan.may_become_necessary, length)
+
+
+def assert_every_serious_harm(form: Document, library: Library, matches: Matches) -> None:
+    """In the table of serious harms, a row each, however little room there is."""
+    (section,) = [s for s in form.sections if "serious-harms" in s.parts]
+    named = {p.source.module for node in section.nodes for p in paragraphs(node)}
+    assert named >= {m.id for m in matches.risks if library.risks[m.id].group == "serious"}
 
 
 MOST_WORDS = 650

@@ -11,6 +11,7 @@ from theirs import VOCABULARY, strange_in, strange_words
 
 from consentpack.model import Plan
 from consentpack.relevance import facts_of
+from consentpack.suitability import would_matter
 
 
 def assert_only_theirs(plan: Plan) -> None:
@@ -19,6 +20,8 @@ def assert_only_theirs(plan: Plan) -> None:
     facts = facts_of(replace(plan, may_become_necessary=(*plan.may_become_necessary, *beside)), LIBRARY)
     named = [LIBRARY.options[m.id].title for m in matches.options]
     named += [LIBRARY.factors[m.id].title for m in matches.factors]
+    # what every reader is asked about themselves: a rule would speak if it were true of them
+    named += [factor.title for factor in would_matter(LIBRARY.factors.values(), plan, LIBRARY)]
     own = (plan.condition, plan.reason, plan.site, plan.experience, *named)
     for document in documents.values():
         found = list(strange_in(document, facts, own))

@@ -41,16 +41,22 @@ def test_every_patient_document_and_section_is_within_the_target(packs, plan):
 
 
 @pytest.mark.parametrize("plan", PLANS)
-def test_every_risk_of_every_technique_is_in_the_form_however_rare(packs, place, plan):
-    pack = packs[plan]
-    consent = text_of(pack, "booklet")
+def test_every_risk_of_every_technique_is_in_form_and_booklet_however_rare(packs, place, plan):
+    """In the form by name, whether it has a figure or not; in the booklet with all that is known of it, in
+    its own row or in that of the risk from which patients cannot tell it apart."""
+    pack, risks = packs[plan], place.library.risks
+    form, booklet = text_of(pack, "form").lower(), text_of(pack, "booklet")
+    matched = {match.id for match in pack.matches.risks}
     for id in (*pack.plan.planned, *pack.plan.may_become_necessary):
         for risk in place.library.techniques[id].risks:
-            assert place.library.risks[risk].title in consent
+            assert risks[risk].title.lower() in form
+            other = risks[risk].told_with
+            assert risks[other if other in matched else risk].title in booklet
 
 
 @pytest.mark.parametrize("plan", PLANS)
 def test_no_treatment_is_always_among_the_choices(packs, plan):
+    assert "No treatment" in text_of(packs[plan], "form")
     assert "No treatment" in text_of(packs[plan], "booklet")
 
 
@@ -71,9 +77,10 @@ def test_emergency_signs_come_before_everything_else_in_the_aftercare_sheet(pack
 def test_patients_see_no_frequency_word_and_no_one_in_n(packs, plan):
     import re
 
-    for kind in ("booklet", "aftercare"):
-        text = text_of(packs[plan], kind)
-        assert not re.search(r"\b1 in \d", text)
+    texts = [text_of(packs[plan], score.kind) for score in packs[plan].scores]
+    assert len(texts) > 4
+    for text in texts:
+        assert not re.search(r"\b1 in (?!100\b)\d", text)  # out of 100, as all others are, it is no "1 in X"
         assert not re.search(r"\b(very common|common|uncommon|rare|rarely|very rare)\b", text, re.I)
 
 
@@ -282,10 +289,9 @@ def test_asked_for_as_a_draft_it_is_written_and_marked(clinic_copy):
     pack, folder = pipeline.build(
         pipeline.open_workplace(clinic_copy), hard_plan(clinic_copy), allow_draft=True
     )
-    assert sorted(p.name for p in folder.iterdir()) == [
-        "aftercare.docx", "aftercare.html", "booklet.docx", "booklet.html", "manifest.json",
-        "record.docx", "record.html",
-    ]  # fmt: skip
+    kinds = ("aftercare", "booklet", "diary", "form", "homecare", "record", "slips")
+    names = [f"{kind}.{ending}" for kind in kinds for ending in ("docx", "html")]
+    assert sorted(p.name for p in folder.iterdir()) == sorted([*names, "manifest.json"])
     assert any("reading grade" in reason for reason in pack.draft)
 
 

@@ -295,3 +295,36 @@ def test_two_pages_stand_before_the_annex_whatever_is_planned(office, place, pac
         (tmp_path / f"random-{made}.docx").write_bytes(pack.files["record.docx"])
     found = drawn(office, tmp_path)
     assert len(found) == 24 and two_pages(found) == {}
+
+
+# --- what moved from the form --------------------------------------------------------------------
+
+
+def test_record_and_manifest_name_what_the_form_had_no_room_for(packs, clinic_copy):
+    """In the form it has its name alone; who holds the talk must not believe its figure was seen there."""
+    assert packs["p-101"].drafted.moved == ()
+    assert json.loads(packs["p-101"].files["manifest.json"])["moved"] == []
+    assert "Nothing had to move from the form to the booklet." in words(
+        part(packs["p-101"], "record-readability")
+    )
+    settings = clinic_copy / "clinic.toml"
+    settings.write_text(
+        settings.read_text(encoding="utf-8") + "\n[length.form]\nwords = 700\nany_plan_words = 700\n",
+        encoding="utf-8",
+    )
+    place = pipeline.open_workplace(clinic_copy)
+    pack = pipeline.make_pack(place, clinic_copy / "plans/p-101.toml")
+    moved = json.loads(pack.files["manifest.json"])["moved"]
+    assert moved == list(pack.drafted.moved) and len(moved) > 3
+    library = place.library
+    titles = {**library.risks, **library.benefits, **library.options}
+    (line,) = [each for each in words(part(pack, "record-readability")) if each.startswith("Moved from")]
+    assert line == (
+        "Moved from the form to the booklet, for want of room: "
+        f"{'; '.join(sorted(titles[id].title for id in moved))}."
+    )
+    form, booklet = (next(d for d in pack.documents if d.kind == kind) for kind in ("form", "booklet"))
+    for id in moved:
+        title = titles[id].title.lower()
+        assert title in export_text(form).lower() and title in export_text(booklet).lower()
+        assert id not in library.risks or library.risks[id].group != "serious"

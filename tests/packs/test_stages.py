@@ -81,13 +81,13 @@ def test_a_part_about_the_document_says_the_same_wherever_it_stands(clinic_copy,
     (section,) = [
         p for p in plan.parts if any(b.kind == "directive" and b.items[0].text == directive for b in p.blocks)
     ]
-    own_file(clinic_copy, "documents/consent.md", moved_to_the_front(section.heading))
+    own_file(clinic_copy, "documents/booklet.md", moved_to_the_front(section.heading))
     moved = pack_of(clinic_copy)
     assert directive in document(moved, "booklet").sections[0].parts
     assert part(moved, "booklet", directive) == before
 
 
-def test_the_sheet_takes_no_day_from_a_module_that_only_the_form_prints(clinic_copy):
+def test_the_home_sheet_takes_no_day_from_a_module_that_only_the_booklet_prints(clinic_copy):
     old = "2019-02-03"
     own_file(
         clinic_copy,
@@ -95,8 +95,8 @@ def test_the_sheet_takes_no_day_from_a_module_that_only_the_form_prints(clinic_c
         lambda text: re.sub(r"reviewed = \S+", f"reviewed = {old}", text),
     )
     pack = pack_of(clinic_copy)
-    form, sheet = (" ".join(part(pack, kind, "about-this-document")) for kind in ("booklet", "aftercare"))
-    assert "Words last checked: 3 February 2019" in form
+    booklet, sheet = (" ".join(part(pack, kind, "about-this-document")) for kind in ("booklet", "homecare"))
+    assert "Words last checked: 3 February 2019" in booklet
     assert "Words last checked: " in sheet and "2019" not in sheet
 
 
@@ -115,7 +115,7 @@ def test_every_part_of_the_record_is_built_once(clinic_copy, monkeypatch):
 @pytest.mark.parametrize("language", ["en-GB", "es"])
 def test_the_manifest_names_every_document_file_in_every_language(clinic_copy, language):
     inputs = inputs_of(pack_of(clinic_copy, language=language))
-    for kind in ("booklet", "aftercare", "record"):
+    for kind in ("form", "booklet", "aftercare", "homecare", "diary", "slips", "record"):
         file = shipped.content() / f"documents/{kind}.md"
         assert inputs[f"content/documents/{kind}.md"] == digest(file.read_bytes())
 
@@ -238,7 +238,12 @@ def test_a_further_kind_of_document_is_one_content_file(clinic_copy):
     without = pack_of(clinic_copy)
     letter = write_letter(clinic_copy)
     pack = pack_of(clinic_copy)
-    assert [each.kind for each in pack.documents] == ["booklet", "aftercare", "letter", "record"]
+    kinds, before = ([each.kind for each in some.documents] for some in (pack, without))
+    assert kinds == [
+        *before[:2],
+        "letter",
+        *before[2:],
+    ]  # of one order the booklet has the first name
     assert set(pack.files) - set(without.files) == {"letter.docx", "letter.html"}
     assert inputs_of(pack)["clinic/content/documents/letter.md"] == digest(letter.read_bytes())
     assert "letter" not in {score.kind for score in pack.scores}
@@ -303,5 +308,5 @@ def test_a_further_format_is_one_entry_and_one_module(clinic_copy, monkeypatch):
     kinds = {each.kind for each in pack.documents}
     assert set(pack.files) - set(without.files) == {f"{kind}.toy" for kind in kinds}
     listed = json.loads(pack.files["manifest.json"])["documents"]
-    assert listed["consent.toy"]["sha256"] == digest(pack.files["consent.toy"])
+    assert listed["form.toy"]["sha256"] == digest(pack.files["form.toy"])
     assert pack_of(clinic_copy).files == without.files

@@ -42,12 +42,13 @@ def text_of(pack: pipeline.Pack, kind: str) -> str:
 
 
 def test_a_pack_of_another_field_has_every_document_and_all_of_them_in_the_reading_target(pack):
-    assert [document.kind for document in pack.documents] == ["booklet", "aftercare", "record"]
+    kinds = [document.kind for document in pack.documents]
+    assert kinds == ["form", "booklet", "aftercare", "homecare", "diary", "slips", "record"]
     assert {name.split(".")[-1] for name in pack.files} >= {"docx", "html", "json"}
     assert pack.scores and all(score.over == () for score in pack.scores)
 
 
-@pytest.mark.parametrize("kind", ["booklet", "aftercare", "record"])
+@pytest.mark.parametrize("kind", ["form", "booklet", "aftercare", "homecare", "diary", "slips", "record"])
 def test_no_word_of_our_field_is_in_it(pack, kind):
     text = text_of(pack, kind)
     assert not words_of(text) & FIELD_WORDS
@@ -58,12 +59,15 @@ def test_no_word_of_our_field_is_in_it(pack, kind):
     assert [each for each in ours if re.search(rf"\b{re.escape(each)}\b", text, re.IGNORECASE)] == []
 
 
-def test_its_own_words_stand_in_the_form(pack):
-    consent = text_of(pack, "booklet")
-    assert "We plan to use a small cut to open the tight band." in consent
-    assert "I know that no one can promise how well my finger will move." in consent
-    assert "Leaving it as it is; A splint at night" in consent
-    assert "Rest your hand for 3 days." in consent
+def test_its_own_words_stand_in_the_form_and_in_what_goes_with_it(pack):
+    form, booklet, home = (text_of(pack, kind) for kind in ("form", "booklet", "homecare"))
+    assert "I know that no one can promise how well my finger will move." in form
+    assert "It sticks again" in form
+    assert "We plan to use a small cut to open the tight band." in booklet
+    assert "leaving it as it is; a splint at night" in form
+    assert "Leaving it as it is" in booklet and "A splint at night" in booklet
+    assert "Rest your hand for 3 days." in booklet
+    assert "Keep your hand up on a pillow" in home
 
 
 def test_its_figures_come_from_its_own_sheet_by_its_own_stratum(pack):
@@ -80,9 +84,22 @@ def test_its_figures_come_from_its_own_sheet_by_its_own_stratum(pack):
 
 
 def test_every_sign_of_the_four_tiers_is_told_on_the_sheet(pack):
-    sheet_of_signs = text_of(pack, "aftercare")
+    sheet_of_signs, in_full = text_of(pack, "aftercare").lower(), text_of(pack, "homecare")
     for sign in ("No blood in your finger", "A hot hand", "A numb tip", "A finger slow to bend"):
-        assert sign in sheet_of_signs
+        assert sign in in_full and sign.lower() in sheet_of_signs
+
+
+def test_a_card_to_look_by_is_made_where_a_topic_says_when_to_look_and_nowhere_else(tmp_path, pack):
+    """What is asked is content of a field; our own trait for it would have kept other fields without."""
+    assert "check-card" not in {document.kind for document in pack.documents}
+    folder = written(tmp_path)
+    topic = folder / "content/aftercare/hand-rest.md"
+    text = topic.read_text(encoding="utf-8").replace("order = 10", "order = 10\ncheck_hours = [1, 24]")
+    settings = folder / "clinic.toml"
+    settings.write_text(CLINIC.replace("[audit]", '[audit]\nregister = "none"'), encoding="utf-8")
+    topic.write_text(f"{text}\n## On the card\n\n- Is your palm warm?\n", encoding="utf-8")
+    made = pipeline.make_pack(pipeline.open_workplace(folder), folder / "plans/bl-1.toml", today=TODAY)
+    assert "Is your palm warm?" in text_of(made, "check-card")
 
 
 def test_what_went_in_are_the_clinics_files_and_of_ours_only_what_belongs_to_no_field(pack):
