@@ -199,8 +199,8 @@ class Fields:
 class Panel:
     """Figures to be compared at a glance: pictures of one size and one denominator, side by side.
 
-    They stand in groups under their titles. Each cell holds a picture, its figure, what it is of, and how far
-    the true number may lie.
+    They stand in groups under their titles. Each cell holds first what it is of, which heads the others: a
+    picture, its figure, and how far the true number may lie.
     """
 
     groups: tuple[tuple[str, tuple[Cell, ...]], ...]

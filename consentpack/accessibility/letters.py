@@ -163,9 +163,13 @@ def capitals(file: WordFile) -> Iterator[Fault]:
             )
 
 
+_MARKS = re.compile(r"\b[A-Z]{1,3}\d+\b")
+"""What stands for an item of a list, or for a drug or form by number."""
+
+
 def _most_capitals(text: str) -> int:
-    """How many words in capitals stand side by side."""
-    words = [word for word in text.split() if any(map(str.isalpha, word))]
+    """How many words in capitals stand side by side. A mark such as G10 is no word: it has no other shape."""
+    words = [word for word in _MARKS.sub("", text).split() if any(map(str.isalpha, word))]
     found = most = 0
     for word in words:
         found = found + 1 if word.isupper() else 0

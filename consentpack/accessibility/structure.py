@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from itertools import pairwise
 
-from consentpack.accessibility.file import Paragraph, WordFile
+from consentpack.accessibility.file import Paragraph, WordFile, text_of
 from consentpack.accessibility.finding import PRACTICE, US_LISTS, Fault, rule, wcag
 from consentpack.accessibility.looks import switched
 from consentpack.readers import prose
@@ -95,12 +95,24 @@ def _with_neighbours(told: list[Paragraph]) -> Iterator[tuple[str, Paragraph, st
 
 def _is_typed(here: Paragraph, before: str, after: str) -> bool:
     """A bullet is one by itself; a number, letter or dash only beside others of its kind. A tick box
-    is a control and no list."""
-    if here.holds("sdt", "checkBox") or not prose.BULLET.match(here.text):
+    is a control and no list; a tick alone in a cell is an answer, and what stands beside ticks in a cell of
+    its table says what they mean."""
+    if here.holds("sdt", "checkBox") or not prose.BULLET.match(here.text) or _is_answer(here):
         return False
     rows = here.text.split("\n")
     near = [before, after, *rows[1:]]
     return bool(_SIGNS.match(here.text)) or any(prose.BULLET.match(text) for text in near)
+
+
+_TICKS = "✓✔"
+
+
+def _is_answer(here: Paragraph) -> bool:
+    """A tick by itself in a cell, or the key to such. Any other sign by itself is a list taken apart."""
+    sign = here.text.strip()[:1]
+    if here.cell is None or not sign or sign not in _TICKS:
+        return False
+    return any(text_of(cell) == sign for row in here.cell.table.rows for cell in row)
 
 
 @rule("blank-paragraph", "Space comes from styles, not from blank paragraphs.", US_LISTS, PRACTICE)

@@ -89,6 +89,7 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "follow-up": aftercare.follow_up,
     "emergency-in-short": sheet.emergency_in_short,
     "numbers": sheet.numbers,
+    "number-to-ask": sheet.number_to_ask,
     "at-once-in-short": sheet.at_once_in_short,
     "same-day-in-short": sheet.same_day_in_short,
     "tell-us-in-short": sheet.tell_us_in_short,

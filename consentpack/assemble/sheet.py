@@ -167,15 +167,21 @@ def do_and_do_not(ctx: Context) -> list[Node]:
 
 def numbers(ctx: Context) -> list[Node]:
     """The clinic's numbers, large, each with when it is the one to ring."""
-    clinic, say = ctx.clinic, ctx.say
-    return [
-        _number(ctx, say("In opening hours"), clinic.phone, f" ({ctx.hours})"),
-        _number(ctx, say("At night and at weekends"), clinic.phone_out_of_hours),
-    ]
+    at_night = ctx.say("At night and at weekends")
+    return [_by_day(ctx, big=True), _number(ctx, at_night, ctx.clinic.phone_out_of_hours, big=True)]
 
 
-def _number(ctx: Context, label: str, number: str, more: str = "") -> Paragraph:
-    runs = (Run(f"{label}{_signs(ctx).colon}"), Run(number, strong=True, big=True), Run(more))
+def number_to_ask(ctx: Context) -> list[Node]:
+    """The clinic's number in a line: at the head of a page alone, screen readers pass it over."""
+    return [_by_day(ctx, big=False)]
+
+
+def _by_day(ctx: Context, *, big: bool) -> Paragraph:
+    return _number(ctx, ctx.say("In opening hours"), ctx.clinic.phone, f" ({ctx.hours})", big=big)
+
+
+def _number(ctx: Context, label: str, number: str, more: str = "", *, big: bool) -> Paragraph:
+    runs = (Run(f"{label}{_signs(ctx).colon}"), Run(number, strong=True, big=big), Run(more))
     return Paragraph(tuple(run for run in runs if run.text), scored=False)
 
 

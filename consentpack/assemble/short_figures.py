@@ -145,17 +145,17 @@ def _drawn(ctx: Context, id: str) -> bool:
 
 
 def _picture(ctx: Context, id: str) -> Cell:
-    """A picture with its figure, its name and its range below."""
+    """A picture under its name, with its figure and its range below."""
     rate = ctx.rates[id].rate
     assert rate is not None
     needed = ctx.rates[id].technique in {m.id for m in ctx.matches.may_become_necessary}
+    name = Paragraph(ctx.title(ctx.library.outcome(id)), scored=False)
     lines = [
         Paragraph((Run(f"{_number(ctx, rate)}{_mark(rate)}", strong=True),), scored=False),
-        Paragraph(ctx.title(ctx.library.outcome(id)), scored=False),
         Paragraph((Run(_range(ctx, rate)),), scored=False),
         *([ctx.para("Only if we need more on the day.")] if needed else []),
     ]
-    return cell(*pictographs(ctx, rate), *lines)
+    return cell(name, *pictographs(ctx, rate), *lines)
 
 
 def _closer_is_worse(ctx: Context, ids: list[str]) -> Iterator[Paragraph]:

@@ -120,6 +120,7 @@ def paragraph(
     keep_next: bool = False,
     number: int = 0,
     apart: bool = False,
+    roomy: bool = False,
     rtl: bool = False,
     new_side: bool = False,
     tabs: Iterable[int] = (),
@@ -127,8 +128,8 @@ def paragraph(
     """A paragraph in a style.
 
     `number` is a numbering instance of its own, for a fresh count; `apart` keeps it off a table above it;
-    `rtl` begins its lines at the right; `new_side` begins a page; `tabs` are ends of lines to write on, in
-    place of the style's.
+    `roomy` sets its lines 1.15 apart whatever its style; `rtl` begins its lines at the right; `new_side`
+    begins a page; `tabs` are ends of lines to write on, in place of the style's.
     """
     properties = f'<w:pStyle w:val="{style}"/>' if style else ""
     if keep_next:
@@ -141,8 +142,9 @@ def paragraph(
         properties += f"<w:tabs>{stops}</w:tabs>"
     if rtl:
         properties += "<w:bidi/>"
-    if apart:
-        properties += '<w:spacing w:before="160"/>'
+    if apart or roomy:
+        above, lines = ' w:before="160"' * apart, ' w:line="276" w:lineRule="auto"' * roomy
+        properties += f"<w:spacing{above}{lines}/>"
     return f"<w:p>{f'<w:pPr>{properties}</w:pPr>' if properties else ''}{runs}</w:p>"
 
 
@@ -218,11 +220,10 @@ SHADE = "E6ECEF"
 """The tint of a cell that the eye follows, as light as the head of a table."""
 
 
-def cell(content: str, width: int, *, span: int = 1, shaded: bool = False) -> str:
-    """A table cell over `span` columns; `width` in twentieths of a point."""
-    over = f'<w:gridSpan w:val="{span}"/>' if span > 1 else ""
+def cell(content: str, width: int, *, shaded: bool = False) -> str:
+    """A table cell; `width` in twentieths of a point."""
     tint = f'<w:shd w:val="clear" w:color="auto" w:fill="{SHADE}"/>' if shaded else ""
-    return f'<w:tc><w:tcPr><w:tcW w:w="{width}" w:type="dxa"/>{over}{tint}</w:tcPr>{content}</w:tc>'
+    return f'<w:tc><w:tcPr><w:tcW w:w="{width}" w:type="dxa"/>{tint}</w:tcPr>{content}</w:tc>'
 
 
 def row(cells: Iterable[str], *, header: bool = False, splits: bool = False) -> str:

@@ -32,20 +32,23 @@ def running_parts(frame: Frame, document: Document, look: Look, script: Script) 
     head, foot = "".join(_head(document, look, script)), "".join(_foot(document, look, script))
     made = {names.header: head, names.footer: foot}
     if look.has_first_header:
-        letterhead = "".join(_letterhead(document, look, frame.logo, script))
-        made |= {names.first_header: letterhead + head, names.first_footer: foot}
+        first = [*_letterhead(document, look, frame.logo, script), *_head(document, look, script, titled=False)]
+        made |= {names.first_header: "".join(first), names.first_footer: foot}
     return made
 
 
-def _head(document: Document, look: Look, script: Script) -> list[str]:
+def _head(document: Document, look: Look, script: Script, *, titled: bool = True) -> list[str]:
+    """On a sheet in one line, or as few as it takes. The first side of a sheet is not `titled` there: its
+    title stands below."""
     labels = document.labels
     clinic, title = _short(document.clinic_name), _short(document.title)
     whose = (clinic, title) if look.large else (joined((x.level(clinic), x.level(title)), rtl=script.rtl),)
     head = [x.paragraph(script.words(line), "Header", rtl=script.rtl) for line in whose]
     if "invented" in labels:
         head.append(x.paragraph(script.words(_short(labels["invented"])), "Header", rtl=script.rtl))
-    if look.sheet:  # the page's own title says which it is
-        said = [clinic, *([_short(labels["invented"])] if "invented" in labels else [])]
+    if look.sheet:
+        said = [clinic, *([title] if titled else [])]
+        said += [_short(labels["invented"])] if "invented" in labels else []
         head = [
             x.paragraph(
                 script.words(joined(tuple(map(x.level, said)), rtl=script.rtl)), "Header", rtl=script.rtl

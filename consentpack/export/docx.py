@@ -55,12 +55,17 @@ _SHARE: dict[str, int] = {"text": 5, "signature": 4, "date": 2, "time": 1}
 """How what room is left is shared: a name needs more of it than a time."""
 ACROSS, ACROSS_LARGE = 6, 4
 """Pictures of a panel that stand side by side."""
+_FEW = 3
+"""Pictures that have the whole width; of fewer each has a third, to stand below the others."""
 _IN_PANEL = 0.85
 """How large a picture is there: all of them are compared, so all are as large."""
 _FIRST_COLUMN = (44, 69, 2)
 """Shares of the width that are tried for the first of two columns."""
 SHORT_ANSWER = 24
 """Characters of a cell that stand on one line with its column's label, in large print."""
+ONE_LINE = 90
+"""Characters that stand on one line at most (as the rule `line-spacing` has it): longer words keep room
+between their lines, however little a paper has."""
 LONGEST_NAME = 26
 """Characters of a bold label that fit before the values of some facts."""
 
@@ -102,7 +107,8 @@ class _Writer:
     def document(self, document: Document) -> list[str]:
         found = [self.paragraph(self.script.words(document.title), "Heading1")]
         if document.notice:
-            found.append(self.paragraph(self.script.words(document.notice, strong=True)))
+            said = self.script.words(document.notice, strong=True)
+            found.append(self.paragraph(said, roomy=self.roomy(document.notice)))
         found += self.nodes(document.lead)
         for section in document.sections:
             found += self.section(section)
@@ -132,7 +138,9 @@ class _Writer:
             raise ValueError("two tables in a row: Word would make one of them; put words between")
         match node:
             case Paragraph():
-                return self.paragraph(self.runs(node.runs), keep_next=keep, apart=follows, of=node.runs)
+                roomy = self.roomy(text_of(node.runs))
+                made = self.runs(node.runs)
+                return self.paragraph(made, of=node.runs, keep_next=keep, apart=follows, roomy=roomy)
             case Heading():
                 return self.paragraph(self.runs(node.runs), f"Heading{node.level}", of=node.runs)
             case Items():
@@ -167,10 +175,19 @@ class _Writer:
         style = "ListNumber" if items.numbered else f"{self.cells}Bullet" if in_cell else "ListBullet"
         return "".join(
             self.paragraph(
-                self.runs(item.runs), style, number=number, apart=apart and not index, of=item.runs
+                self.runs(item.runs),
+                style,
+                number=number,
+                apart=apart and not index,
+                roomy=not in_cell and self.roomy(text_of(item.runs)),
+                of=item.runs,
             )
             for index, item in enumerate(items.items)
         )
+
+    def roomy(self, text: str) -> bool:
+        """Whether words run over several lines where lines are close: they need room to be followed."""
+        return (self.look.sheet or self.look.close) and len(text) > ONE_LINE
 
     def fresh_count(self) -> int:
         """A numbering instance that begins at 1 again; without it Word goes on counting."""
@@ -182,13 +199,16 @@ class _Writer:
         return number
 
     def choice(self, choice: Choice, keep: bool, *, style: str = "Choice") -> str:
-        box = x.tick_box(self.fresh_control(), choice.tag, text_of(choice.runs), round_=choice.one_of)
-        return self.paragraph(f"{box}{x.tab()}{self.runs(choice.runs)}", style, keep_next=keep)
+        said = text_of(choice.runs)
+        box = x.tick_box(self.fresh_control(), choice.tag, said, round_=choice.one_of)
+        roomy = style == "Choice" and self.roomy(said)
+        return self.paragraph(f"{box}{x.tab()}{self.runs(choice.runs)}", style, keep_next=keep, roomy=roomy)
 
     def fields(self, fields: Fields, keep: bool) -> str:
         found = [self.paragraph(self.script.words(fields.title), "FieldTitle")] if fields.title else []
         if fields.statement:
-            found.append(self.paragraph(self.runs(fields.statement), keep_next=True, of=fields.statement))
+            made, roomy = self.runs(fields.statement), self.roomy(text_of(fields.statement))
+            found.append(self.paragraph(made, of=fields.statement, keep_next=True, roomy=roomy))
         if fields.in_row and (stops := self.stops(fields)):
             made = x.text_run(" ").join(self.line(line, of=fields.title) for line in fields.lines)
             return "".join((*found, self.paragraph(made, "Field", keep_next=keep, tabs=stops)))
@@ -237,8 +257,9 @@ class _Writer:
 
     def inline_fact(self, label: str, value: str) -> str:
         """A label with its value in one run of words, where there is no room for a column of labels."""
-        name = self.script.words(f"{label}{self.script.colon} ", strong=True)
-        return self.paragraph(name + self.script.words(value), "CellText")
+        name = f"{label}{self.script.colon} "
+        said = self.script.words(name, strong=True) + self.script.words(value)
+        return self.paragraph(said, "CellText", roomy=self.roomy(name + value))
 
     def table(self, table: Table) -> str:
         """A table; the emergency signs in closer lines, because they must not run over page one."""
@@ -327,21 +348,37 @@ class _Writer:
         assert_never(content)
 
     def panel(self, panel: Panel) -> str:
-        """Pictures side by side in one table, each group under its title."""
+        """Pictures side by side under the title of their group, in a table for each.
+
+        A screen reader says the head of a column with each of its cells, and is lost in merged ones. So the
+        title is a heading above, and the names are the heads. Where a group takes several rows, each is a
+        table under the title again.
+        """
         across = ACROSS_LARGE if self.look.large else ACROSS
-        width = self.look.text_width // across
-        rows: list[str] = []
         usual, self.pictures.scale = self.pictures.scale, self.pictures.scale * _IN_PANEL
-        for title, cells in panel.groups:
-            named = self.paragraph(self.script.words(title), "CellHead")
-            rows.append(x.row([x.cell(named, width * across, span=across)], header=not rows))
-            for first in range(0, len(cells), across):
-                some = cells[first : first + across]
-                filled = (*some, *(Cell(()) for _ in range(across - len(some))))
-                rows.append(x.row(self.cell(cell, width) for cell in filled))
+        found = [
+            self.paragraph(self.script.words(title), "Heading3")
+            + self.pictured(cells[first : first + across], f"{title}. {panel.summary}")
+            for title, cells in panel.groups
+            for first in range(0, len(cells), across)
+        ]
         self.pictures.scale = usual
-        widths = [width] * across
-        return x.table(rows, widths, style="PanelTable", summary=panel.summary, rtl=self.script.rtl)
+        return "".join(found)
+
+    def pictured(self, cells: tuple[Cell, ...], summary: str) -> str:
+        """Pictures of one row, each under its name. Fewer have more room for it."""
+        width = self.look.text_width // max(len(cells), _FEW)
+        names = (x.cell(self.name_of(cell), width) for cell in cells)
+        figures = (self.cell(Cell(cell.content[1:]), width) for cell in cells)
+        rows = [x.row(names, header=True), x.row(figures)]
+        widths = [width] * len(cells)
+        return x.table(rows, widths, style="PanelTable", summary=summary, rtl=self.script.rtl)
+
+    def name_of(self, cell: Cell) -> str:
+        """What a picture is of, kept on its page."""
+        name = cell.content[0]
+        assert isinstance(name, Paragraph)
+        return self.paragraph(self.runs(name.runs), "CellText", keep_next=True, of=name.runs)
 
     def box(self, box: Box) -> str:
         """A framed group: a table of one column, its title as the header row."""

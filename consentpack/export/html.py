@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from importlib import import_module
 from importlib.util import find_spec
 from itertools import groupby
-from typing import assert_never
+from typing import TypeVar, assert_never
 
 from consentpack.direction import has_right_to_left, is_rtl
 from consentpack.export import Paper
@@ -129,12 +129,8 @@ class _Writer:
 
     def nodes(self, nodes: Iterable[Node], *, level: int, named_by: str = "") -> list[str]:
         """Nodes in order; tick boxes that follow each other are one list. `level` is for a box's title."""
-        found = []
-        for ticks, group in groupby(nodes, lambda node: isinstance(node, Choice)):
-            made = [self.node(node, level) for node in group]
-            name = f' aria-labelledby="{named_by}"' if named_by else ""
-            found += [f'<ul class="choices"{name}>', *made, "</ul>"] if ticks else made
-        return found
+        name = f' aria-labelledby="{named_by}"' if named_by else ""
+        return listed(nodes, lambda node: self.node(node, level), name)
 
     def node(self, node: Node, level: int) -> str:
         match node:
@@ -241,7 +237,7 @@ class _Writer:
 
     def group(self, title: str, cells: tuple[Cell, ...], level: int) -> str:
         id = self.id("panel")
-        inside = ("".join(self.content(content) for content in cell.content) for cell in cells)
+        inside = map(self.contents, cells)
         head = f'<h{level} id="{id}">{self.text(title)}</h{level}>'
         items = (f"<li>{each}</li>" for each in inside)
         return "\n".join([head, f'<ul class="panel" aria-labelledby="{id}">', *items, "</ul>"])
@@ -260,7 +256,7 @@ class _Writer:
 
     def cell(self, cell: Cell, label: str) -> str:
         name = 'th scope="row" role="rowheader"' if cell.head else 'td role="cell"'
-        inside = "".join(self.content(content) for content in cell.content)
+        inside = self.contents(cell)
         asked = " data-asked" if self.asks and self.is_answer(cell) else ""
         tint = ' class="shaded"' if cell.shaded else ""
         return f"<{name}{asked}{tint} data-label={attribute(label)}>{inside}</{name[:2]}>"
@@ -269,6 +265,9 @@ class _Writer:
         """Whether a cell of the diary is there to choose yes or no."""
         first = cell.content[0] if cell.content else None
         return isinstance(first, Paragraph) and text_of(first.runs) == self.labels["answers"]
+
+    def contents(self, cell: Cell) -> str:
+        return "".join(listed(cell.content, self.content))
 
     def content(self, content: Content) -> str:
         """What stands in a cell."""
@@ -288,3 +287,15 @@ class _Writer:
         if self.drawing:
             return self.drawing(replace(content, alt=clean(content.alt)))
         return f"<p>{self.text(content.alt)}</p>"
+
+
+_T = TypeVar("_T")
+
+
+def listed(nodes: Iterable[_T], made: Callable[[_T], str], name: str = "") -> list[str]:
+    """HTML of nodes; tick boxes that follow each other are one list, which says how many there are."""
+    found = []
+    for ticks, group in groupby(nodes, lambda node: isinstance(node, Choice)):
+        items = [made(node) for node in group]
+        found += [f'<ul class="choices"{name}>', *items, "</ul>"] if ticks else items
+    return found

@@ -172,18 +172,18 @@ def _put(parent: Any, tag: str, attributes: dict[str, str]) -> Any:
     return child
 
 
-_CLOSER, _CLOSEST_LINE, _CLEAR_LINE = 0.4, 240, 276
-"""What is left of the room around paragraphs; single lines in 240ths, for cells and labels; and the lines of
-long paragraphs, which stay at 1.15 in clear print."""
+_CLOSER, _CLOSEST_LINE = 0.4, 240
+"""What is left of the room around paragraphs; and single lines, in 240ths. Long paragraphs say themselves
+that their lines stay at 1.15, as clear print has them."""
 
 
 def _close_up(styles: Any) -> None:
-    """Less room between paragraphs, and single lines in cells."""
+    """Less room between paragraphs, and single lines in cells, labels and whatever takes one line."""
     for spacing in styles.iter(x.w("spacing")):
         for name in ("before", "after"):
             if room := spacing.get(x.w(name)):
                 spacing.set(x.w(name), str(round(int(room) * _CLOSER)))
-        if (line := spacing.get(x.w("line"))) and int(line) != _CLEAR_LINE:
+        if spacing.get(x.w("line")):
             spacing.set(x.w("line"), str(_CLOSEST_LINE))
     for border in styles.iter(x.w("pBdr")):  # the room above a heading stands inside its border
         if (above := border.find(x.w("top"))) is not None:
@@ -197,7 +197,7 @@ def _close_up(styles: Any) -> None:
 _HEADINGS_ON_SHEET = {"heading 1": 36, "heading 2": 28}
 """Sizes of headings where room is short, in half points."""
 _ON_SHEET = {
-    "Normal": {"after": 26, "line": 236},
+    "Normal": {"after": 26, "line": 240},
     "heading 1": {"after": 60, "line": 240},
     "heading 2": {"before": 0, "after": 24},
     "List Bullet": {"after": 10},

@@ -249,6 +249,7 @@ PATIENT_DIRECTIVES: Mapping[str, str] = {
     "contents": "the headings of the document, in order",
     "emergency-in-short": "the emergency signs, a row for each kind of thing one sees, under one number",
     "numbers": "the clinic's numbers, large",
+    "number-to-ask": "the clinic's number by day, in a line",
     "at-once-in-short": "signs to ring the clinic about at once, in a line or two each",
     "same-day-in-short": "signs to ring about the same day, a line each",
     "tell-us-in-short": "what to tell at the next visit, a line each",

@@ -53,7 +53,7 @@ def test_nothing_is_found_in_our_own_documents(plan, kind, written):
 )
 def test_what_our_styles_and_tables_do_right_would_be_missed(part, old, new, rule, written):
     """White on a dark red heading, for one, comes from a table's style alone."""
-    found = check_file(written("p-101", "aftercare", f"word/{part}.xml", old, new))
+    found = check_file(written("p-101", "homecare", f"word/{part}.xml", old, new))
     assert {f.rule for f in found} == {rule}
 
 

@@ -76,6 +76,8 @@ BREAKS: dict[str, dict[str, Break]] = {
         "two dashes": make.lines("- You may bruise.", "- You may bleed."),
         "numbers": make.lines("1. Wash your face.", "2. Come to us."),
         "in one paragraph": make.lines("- You may bruise.\n- You may bleed."),
+        "a sign in a cell, its words in the next": lambda f: setattr(f.cell(1, 0), "text", "•"),
+        "a tick before words in a cell": lambda f: setattr(f.cell(1, 0), "text", "✓ Wash your face."),
     },
     "blank-paragraph": {
         "nothing": make.lines(""),
@@ -222,6 +224,11 @@ FINE: dict[str, Break] = {
         '<w:documentProtection w:edit="forms" w:enforcement="0"/>'
     ),
     "another plain font": lambda f: setattr(f.run.font, "name", "MS Reference Sans Serif"),
+    "ticks as answers, and their key": lambda f: (
+        setattr(f.cell(0, 0), "text", "✓ you can; – not yet"),
+        setattr(f.cell(1, 1), "text", "✓"),
+    ),
+    "marks of items in a row": make.lines("Held are G1, G10, AC3, AC14 and U2."),
     "three words in capitals": make.lines("Ask the NHS UK GMC first."),
     "hidden words": lambda f: setattr(f.text.add_run("OLD OLD OLD OLD ____").font, "hidden", True),
     "a bold sentence": make.line("Ring us at once if you bleed.", bold=True),
