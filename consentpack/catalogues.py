@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from gettext import c2py
 from hashlib import sha256
 from io import BytesIO
@@ -210,7 +211,14 @@ def N_(message: str) -> str:
 
 
 def _plural_form(catalog: Catalog, number: int) -> int:
-    return int(c2py(catalog.plural_expr)(number))
+    return int(_rule(catalog.plural_expr)(number))
+
+
+@lru_cache(maxsize=64)
+def _rule(expression: str) -> Callable[[int], int]:
+    """A plural rule as it can be asked. Reading one takes longer than all else about a phrase."""
+    found: Callable[[int], int] = c2py(expression)
+    return found
 
 
 def name_in_both(tag: str) -> str:
