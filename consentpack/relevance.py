@@ -48,7 +48,7 @@ def facts_of(plan: Plan, library: Library, *, done: bool = False) -> Facts:
 
 def _topics(plan: Plan, techniques: list[Technique], library: Library, facts: Facts) -> Iterable[Aftercare]:
     """The aftercare topics of a plan; a topic's own condition never asks what depends on the topics."""
-    modules: list[Technique | Factor] = [*techniques, *(library.factors[id] for id in plan.factors)]
+    modules: tuple[Technique | Factor, ...] = (*techniques, *(library.factors[id] for id in plan.factors))
     named = (library.aftercare[id] for m in modules for id in m.aftercare if id in library.aftercare)
     return (topic for topic in named if not topic.only or parse(topic.only).holds(facts))
 

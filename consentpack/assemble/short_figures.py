@@ -5,6 +5,7 @@ says each of them in whole sentences, with where it was counted and for how long
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from typing import Any
 
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.figures import pictographs
@@ -199,22 +200,33 @@ def _counted(ctx: Context, ids: list[str]) -> list[Node]:
     dated = [number for number in own if number.first and number.last]
     found: list[Node] = []
     if dated:
-        days = [ctx.library.outcome(number.outcome).watch_days for number in dated]
-        found.append(
-            ctx.para(
-                "Counted in {least} to {most} of our treatments from {first} to {last}, watched for {short} "
-                "to {long}.",
-                least=ctx.words.number(min(number.n for number in dated)),
-                most=ctx.words.number(max(number.n for number in dated)),
-                first=ctx.words.day(min(number.first for number in dated if number.first)),
-                last=ctx.words.day(max(number.last for number in dated if number.last)),
-                short=ctx.words.watching(min(days)),
-                long=ctx.words.watching(max(days)),
-            )
-        )
+        found.append(_counted_here(ctx, dated))
     if any(_of_a_study(ctx.rates[id]) for id in ids):
         found.append(ctx.para("A star (*) marks a figure from a study elsewhere."))
     return found
+
+
+def _counted_here(ctx: Context, dated: list[Rate | Seen]) -> Paragraph:
+    """In whom and when; for how long they were watched only where that is known of each."""
+    days = [ctx.library.outcome(number.outcome).watch_days for number in dated]
+    values: dict[str, Any] = {
+        "least": ctx.words.number(min(number.n for number in dated)),
+        "most": ctx.words.number(max(number.n for number in dated)),
+        "first": ctx.words.day(min(number.first for number in dated if number.first)),
+        "last": ctx.words.day(max(number.last for number in dated if number.last)),
+    }
+    if any(number.over == "some time" for number in dated):
+        return ctx.para("Counted in {least} to {most} of our treatments from {first} to {last}.", **values)
+    least = min(dated, key=lambda number: ctx.library.outcome(number.outcome).watch_days)
+    # of those who were watched for longer too, nobody knows whether it came within the time
+    short = ctx.words.over(min(days), "at least" if least.over == "at least" else "watching time")
+    return ctx.para(
+        "Counted in {least} to {most} of our treatments from {first} to {last}, watched for {short} "
+        "to {long}.",
+        **values,
+        short=short,
+        long=ctx.words.watching(max(days)),
+    )
 
 
 def _of_a_study(answer: RateAnswer) -> bool:
