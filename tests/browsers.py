@@ -49,9 +49,12 @@ class Browser:
         run = f"axe.run(document, {{runOnly: {json.dumps(RULES)}}}).then(arguments[0])"
         found = self.driver.execute_async_script(run)
         assert len(found["passes"]) > 20
-        unsure = [each for each in found["incomplete"] if each["id"] == "color-contrast" and _of_words(each)]
-        unsure = [each for each in unsure if not all(map(self._of_the_bar, each["nodes"]))]
-        return [f"{v['id']}: {v['nodes'][0]['html']}" for v in (*found["violations"], *unsure)]
+        contrast = (each for each in found["incomplete"] if each["id"] == "color-contrast")
+        unsure = [node for each in contrast for node in each["nodes"] if _of_words(node)]
+        return [
+            *(f"{each['id']}: {each['nodes'][0]['html']}" for each in found["violations"]),
+            *(f"color-contrast: {node['html']}" for node in unsure if not self._of_the_bar(node)),
+        ]
 
     def _of_the_bar(self, node: dict) -> bool:
         """Whether words are those of the bar at the foot of the screen. axe cannot tell their contrast where
@@ -71,10 +74,10 @@ class Browser:
         return done.stdout.rstrip("\f").split("\f")
 
 
-def _of_words(unsure: dict) -> bool:
+def _of_words(node: dict) -> bool:
     """Whether axe could not tell contrast of words. Of a sign alone, as a tick or an empty box, it never can;
     those have the colour of the words beside them."""
-    reasons = [check.get("data") or {} for node in unsure["nodes"] for check in node["any"]]
+    reasons = [check.get("data") or {} for check in node["any"]]
     return any(reason.get("messageKey") != "nonBmp" for reason in reasons)
 
 
