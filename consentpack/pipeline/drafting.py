@@ -66,8 +66,8 @@ def draft(prepared: Prepared, decided: Decided) -> Drafted:
 
 
 def _moved(prepared: Prepared, decided: Decided, patients: Inputs) -> tuple[str, ...]:
-    """What must leave the form so that it keeps its limits: of words in the clinic's own language, and of sides
-    in the patient's, with the mark of a draft on each. A translation then has the same parts.
+    """What must leave the form so that it keeps its limits: of words in the clinic's own language, and of
+    sides in the patient's, with the mark of a draft on each. A translation then has the same parts.
     """
     if FORM not in prepared.place.library.documents:
         return ()
