@@ -139,12 +139,13 @@ def test_what_xml_cannot_hold_in_the_words_of_a_picture_is_replaced():
     assert inline.docPr.get("descr") == "A & B < \"C\" 'D' \ufffd"
 
 
-def test_a_picture_is_22_millimetres_square_and_printed_with_600_dots_an_inch():
+def test_a_picture_is_23_millimetres_square_and_printed_with_600_dots_an_inch():
+    """Ten marks of 2.2 mm, and half of one between the fives."""
     word = opened(made_of(Pictograph(7, 100, "x")))
     (shape,) = word.inline_shapes
-    assert (shape.width.mm, shape.height.mm) == (22, 22)
+    assert (shape.width.mm, shape.height.mm) == (23.1, 23.1)
     (part,) = (p for p in word.part.package.iter_parts() if "media" in p.partname)
-    assert Image.open(io.BytesIO(part.blob)).width / (22 / 25.4) >= 599
+    assert Image.open(io.BytesIO(part.blob)).width / (23.1 / 25.4) >= 599
 
 
 def test_the_same_pictures_give_the_same_bytes():
