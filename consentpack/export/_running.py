@@ -32,10 +32,8 @@ def running_parts(frame: Frame, document: Document, look: Look, script: Script) 
     head, foot = "".join(_head(document, look, script)), "".join(_foot(document, look, script))
     made = {names.header: head, names.footer: foot}
     if look.has_first_header:
-        first = [
-            *_letterhead(document, look, frame.logo, script),
-            *_head(document, look, script, titled=False),
-        ]
+        first = _letterhead(document, look, frame.logo, script)
+        first += _head(document, look, script, titled=False)
         made |= {names.first_header: "".join(first), names.first_footer: foot}
     return made
 

@@ -197,7 +197,7 @@ _HEADING_LINE = 312
 
 def _room_in_line(styles: Any) -> None:
     """The room above a heading stands in its line. Inside a border, where a paper of a few sides follows on
-    from a table, LibreOffice 7.4 lost all but the first row of the next (9 of 24 sides of a record)."""
+    from a table, LibreOffice 7.4 lost all but the first row of the next (9 of the 24 sides of a record)."""
     for style in styles.iter(x.w("style")):
         if style.get(x.w("styleId")) == "Heading2":
             border = style.find(f".//{x.w('pBdr')}")

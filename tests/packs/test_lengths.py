@@ -139,6 +139,7 @@ def pages(monkeypatch):
 
         monkeypatch.setattr("consentpack.pipeline.lengths.export_pdf", draw)
         monkeypatch.setattr("consentpack.pipeline.writing.export_pdf", draw)
+        monkeypatch.setattr("consentpack.pipeline.writing.refuse_losses", lambda documents, drawn: None)
 
     return draws
 
@@ -157,10 +158,15 @@ def test_where_pdfs_are_drawn_their_pages_decide_against_what_was_reckoned(clini
 
 
 def test_what_has_no_limit_is_not_drawn_twice(clinic_copy, monkeypatch):
-    monkeypatch.setattr(
-        "consentpack.pipeline.lengths.export_pdf", lambda files: pytest.fail(f"drew {list(files)}")
-    )
+    drawn: list[str] = []
+
+    def draw(files):
+        drawn.extend(files)
+        return {}
+
+    monkeypatch.setattr("consentpack.pipeline.lengths.export_pdf", draw)
     assert slips(clinic_copy, pdf=True).drawn is False
+    assert sorted({name.split(".")[0] for name in drawn}) == ["aftercare", "form", "record"]
 
 
 # --- the annex -------------------------------------------------------------------------------------------
@@ -173,17 +179,18 @@ def with_annex(folder: Path, heading: str) -> None:
     own = folder / "content/documents"
     own.mkdir(parents=True)
     text = (content() / "documents/record.md").read_text(encoding="utf-8")
-    first, rest = text.split("\n", 1)
-    own.joinpath("record.md").write_text(f'{first}\nannex_from = "{heading}"\n{rest}', encoding="utf-8")
+    assert 'annex_from = "Annex"' in text
+    text = text.replace('annex_from = "Annex"', f'annex_from = "{heading}"')
+    own.joinpath("record.md").write_text(text, encoding="utf-8")
 
 
 def test_the_record_is_held_to_what_is_before_its_annex(clinic_copy):
-    with_annex(clinic_copy, "Techniques and their standing")
+    with_annex(clinic_copy, "What was talked about")
     place, plan = pipeline.open_workplace(clinic_copy), clinic_copy / "plans/p-101.toml"
     judged = pipeline.judge_plan(place, plan)
     record = next(each for each in judged.documents if each.kind == "record")
     before = [each.heading for each in record.sections if not each.annex]
-    assert before == ["Before the talk", "The plan"]
+    assert before == ["The plan", "Before the talk", "Figures that matter most"]
     found = judged.measures.of("record")
     assert (found.limits.sides, found.over) == (2, ()) and found.annex_words > 1000
     assert [each.heading for each in found.sections] == ["", *before]
