@@ -18,6 +18,9 @@ LANGUAGES = ("pl", "ar")
 """Languages in which the first example is kept too."""
 
 
+KEPT = ("form", "aftercare")
+
+
 def trees(clinic: Path) -> dict[str, str]:
     """Name -> text of every document of the examples."""
     place = pipeline.open_workplace(clinic)
@@ -27,7 +30,7 @@ def trees(clinic: Path) -> dict[str, str]:
         found |= {f"{path.stem}-{d.kind}.txt": export_text(d) for d in pack.documents}
     for language in LANGUAGES:
         pack = pipeline.make_pack(place, clinic / "plans/p-101.toml", language=language, today=TODAY)
-        patient = pack.documents[:2]
+        patient = [each for each in pack.documents if each.kind in KEPT]
         found |= {f"p-101-{d.kind}-{language}.txt": export_text(d) for d in patient}
     return found
 
