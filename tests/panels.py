@@ -1,4 +1,4 @@
-"""Panels of pictures as a Word file holds them: a heading and a table for each group, the names as its heads."""
+"""Panels of pictures as a Word file holds them: for each group a heading and a table, names as its heads."""
 
 from __future__ import annotations
 

@@ -104,7 +104,7 @@ def _is_typed(here: Paragraph, before: str, after: str) -> bool:
     return bool(_SIGNS.match(here.text)) or any(prose.BULLET.match(text) for text in near)
 
 
-_TICKS = "✓✔"
+_TICKS = "✓✔☐"
 
 
 def _is_answer(here: Paragraph) -> bool:

@@ -63,7 +63,7 @@ _FIRST_COLUMN = (44, 69, 2)
 """Shares of the width that are tried for the first of two columns."""
 SHORT_ANSWER = 24
 """Characters of a cell that stand on one line with its column's label, in large print."""
-ONE_LINE = 90
+ONE_LINE = 80
 """Characters that stand on one line at most (as the rule `line-spacing` has it): longer words keep room
 between their lines, however little a paper has."""
 LONGEST_NAME = 26

@@ -26,7 +26,7 @@ from consentpack.assemble import first_difference, shape_of
 from consentpack.errors import TranslationError
 from consentpack.export._script import unmarked
 from consentpack.export.text import export_text
-from consentpack.tree import Choice, Document, Fields, Section, Table
+from consentpack.tree import Box, Choice, Document, Fields, Section, Table
 
 SHIPPED = ("es", "pl", "ar", "vi", "zh-Hans", "fr")
 MADE_UP = ("de", "he")
@@ -95,7 +95,7 @@ def test_a_translation_has_the_sections_rows_boxes_and_lines_of_the_original(bui
     assert [r for r in built[language, plan].draft if "parts of the original" in r] == []
     for kind in KINDS:
         lines = shape_of(document(built[language, plan], kind))
-        assert len(lines) > 40 and any(line.startswith("row: ") for line in lines)
+        assert len(lines) > 12 and (kind == "slips" or any(line.startswith("row: ") for line in lines))
 
 
 def test_a_lost_row_point_box_or_section_is_named(built):
@@ -106,10 +106,11 @@ def test_a_lost_row_point_box_or_section_is_named(built):
     without_row = tuple(replace(s, nodes=nodes) if s is risky else s for s in whole.sections)
     found = first_difference(replace(whole, sections=without_row), whole)
     assert "what-can-go-wrong" in found and "rows" in found
-    agreed = next(s for s in whole.sections if s.id == "your-agreement")
-    fewer = replace(agreed, nodes=agreed.nodes[:2] + agreed.nodes[3:])
-    without_box = tuple(fewer if s is agreed else s for s in whole.sections)
-    assert "tick box" in first_difference(replace(whole, sections=without_box), whole)
+    form = document(built["pl", "p-101"], "form")
+    agreed = next(s for s in form.sections if s.id == "your-decision")
+    nodes = tuple(replace(n, body=n.body[1:]) if isinstance(n, Box) else n for n in agreed.nodes)
+    without_box = tuple(replace(s, nodes=nodes) if s is agreed else s for s in form.sections)
+    assert "tick box" in first_difference(replace(form, sections=without_box), form)
     assert first_difference(replace(whole, sections=whole.sections[1:]), whole)
     assert first_difference(whole, whole) == ""
 
@@ -151,7 +152,7 @@ def test_english_has_no_such_notice(packs):
 @every_shipped
 def test_the_form_says_who_translated_and_that_nobody_has_checked(built, language):
     section = next(
-        s for s in document(built[language, "p-101"], "booklet").sections if s.id == "about-this-form"
+        s for s in document(built[language, "p-101"], "booklet").sections if s.id == "about-this-booklet"
     )
     facts = [pair for node in section.nodes for pair in getattr(node, "pairs", ())]
     name = Locale.parse(language, sep="-").get_display_name("en")
@@ -194,7 +195,7 @@ def test_figures_are_the_same_numbers_in_every_language(built, packs, language):
 def test_one_kind_of_digit_in_a_document(built, language, plan):
     for kind in KINDS:
         text = export_text(document(built[language, plan], kind))
-        assert not [c for c in text if c.isdigit() and not c.isascii()]
+        assert not [c for c in text if c.isdecimal() and not c.isascii()]
 
 
 @every_language
