@@ -19,7 +19,8 @@ class Kind:
     sections: Mapping[str, bool]
     """Section label -> whether it is required."""
     unscored: tuple[str, ...] = ()
-    """Sections a patient never reads."""
+    """Sections that are not scored by themselves: no patient reads them, or they are lines of signs and no
+    sentences, and are scored in the paper they stand in."""
 
 
 COMMON: Mapping[str, Key] = {
@@ -172,6 +173,7 @@ SCHEMA: Mapping[str, Kind] = {
             ),
         },
         sections={"Signs": True, "What to do": True, IN_SHORT: False},
+        unscored=("On the sheet",),
     ),
     "documents": Kind(
         keys={

@@ -86,5 +86,5 @@ def test_the_sheet_has_two_sides_and_in_large_print_at_most_four(office, packs, 
 def test_a_signature_stands_on_the_page_of_its_title(pages):
     for name, found in pages.items():
         if name.endswith("form"):
-            page = next(page for page in found if "Signatures" in page)
+            page = next(page for page in found if "Clinician who held this talk" in page)
             assert page.count("Signature:") >= 1 and "Date:" in page and "Time:" in page, name
