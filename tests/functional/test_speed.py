@@ -35,10 +35,10 @@ def test_help_and_version_take_under_a_third_of_the_heavy_imports(cold):
 
 
 def test_one_pack_and_one_score_take_a_few_times_the_heavy_imports(cold):
-    """Aimed at: 4 and 3 times. The rest is room for a busy machine; with the pronouncing dictionary
-    loaded twice, as it was, a pack took 15 times and a score 14."""
+    """Aimed at: 4 and 3 times. A pack is seven papers now, each measured in words and sides, and takes about
+    5.7; the rest is room for a busy machine. With the pronouncing dictionary loaded twice it took 15."""
     heavy = cold[cold_start.HEAVY].processor
-    assert cold[cold_start.BUILD].processor < 5.5 * heavy
+    assert cold[cold_start.BUILD].processor < 8 * heavy
     assert cold[cold_start.SCORE].processor < 3.5 * heavy
 
 
