@@ -8,7 +8,7 @@ sentence or a wrong figure can be named by file and line.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Literal, assert_never
 
@@ -333,3 +333,37 @@ def contents(table: Table | Panel) -> Iterator[Content]:
     """What stands in the cells of a table, row by row, or of a panel."""
     rows = (table.cells,) if isinstance(table, Panel) else table.rows
     return (content for row in rows for cell in row for content in cell.content)
+
+
+def texts(node: Node) -> Iterator[str]:
+    """Each piece of words of a node in reading order, scored or not. Pictures have none, nor have lines to
+    write on: their labels are the `Fields` itself to say."""
+    if isinstance(node, Box):
+        yield node.title
+    for body in bodies(node):
+        yield from _texts(body)
+
+
+def _texts(body: Body) -> Iterator[str]:
+    match body:
+        case Heading() | Paragraph() | Choice():
+            yield text_of(body.runs)
+        case Items():
+            yield from (text_of(item.runs) for item in body.items)
+        case Table():
+            yield from body.columns
+            yield from _in_cells(contents(body))
+        case Panel():
+            for title, cells in body.groups:
+                yield title
+                yield from _in_cells(content for cell in cells for content in cell.content)
+        case Fields():
+            yield from (body.title, text_of(body.statement))
+        case Facts():
+            yield from (words for pair in body.pairs for words in pair)
+        case _:
+            assert_never(body)
+
+
+def _in_cells(some: Iterable[Content]) -> Iterator[str]:
+    return (words for each in some if not isinstance(each, Pictograph) for words in _texts(each))

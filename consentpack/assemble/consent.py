@@ -27,24 +27,35 @@ from consentpack.wording import in_sentence
 
 
 def plan_summary(ctx: Context) -> list[Node]:
-    plan, say = ctx.plan, ctx.say
     treating = [ctx.title_text(t) for t in ctx.techniques(ctx.matches.techniques)]
-    numbing = [ctx.title_text(t) for t in ctx.techniques(ctx.matches.anaesthetics)]
-    treatment_day = ctx.words.day(plan.treatment_date) if plan.treatment_date else ""
-    pairs = [
-        (
-            say("What we treat"),
-            say("{condition}, {site}", condition=ctx.own_words("condition"), site=ctx.own_words("site")),
-        ),
+    say = ctx.say
+    pairs = (
+        treated(ctx),
         (say("What we plan"), ctx.words.series(treating)),
+        *how_and_when(ctx),
+        (say("Visit after it"), ctx.own_words("follow_up") or say("to be agreed")),
+        (say("Our reference"), ctx.plan.reference),
+    )
+    return [Facts(pairs)]
+
+
+def treated(ctx: Context) -> tuple[str, str]:
+    """What is treated, and where, as a labelled fact."""
+    both = {"condition": ctx.own_words("condition"), "site": ctx.own_words("site")}
+    return ctx.say("What we treat"), ctx.say("{condition}, {site}", **both)
+
+
+def how_and_when(ctx: Context) -> tuple[tuple[str, str], ...]:
+    """How the area is numbed, how often and when it is done, and by whom, as labelled facts."""
+    plan, say = ctx.plan, ctx.say
+    numbing = [ctx.title_text(t) for t in ctx.techniques(ctx.matches.anaesthetics)]
+    day = ctx.words.day(plan.treatment_date) if plan.treatment_date else say("to be agreed")
+    return (
         (say("How we numb the area"), ctx.words.series(numbing) or say("No numbing medicine is planned")),
         (say("Number of visits"), ctx.words.number(plan.sessions)),
+        (say("Day of treatment"), day),
         (say("Who will do it"), f"{plan.clinician}, {ctx.own_words('clinician_role')}"),
-        (say("Day of treatment"), treatment_day or say("to be agreed")),
-        (say("Visit after it"), ctx.own_words("follow_up") or say("to be agreed")),
-        (say("Our reference"), plan.reference),
-    ]
-    return [Facts(tuple(pairs))]
+    )
 
 
 def reason(ctx: Context) -> list[Node]:

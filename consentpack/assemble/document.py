@@ -37,6 +37,7 @@ from consentpack.tree import PAGE, PAGES, Block, Document, Node, Paragraph, Run,
 PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "decision": form.decision,
     "gains-and-costs": form.gains_and_costs,
+    "plan-facts": form.plan_facts,
     "happens-in-short": form.happens_in_short,
     "tell-us-if": form.tell_us_if,
     "figures-panel": short_figures.figures_panel,

@@ -6,9 +6,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from consentpack.assemble.consent import fresh
+from consentpack.assemble.consent import fresh, how_and_when, treated
 from consentpack.assemble.context import Context, cell
-from consentpack.assemble.short_figures import figure_groups, share_of, short_figure, told_short
+from consentpack.assemble.short_figures import (
+    figure_groups,
+    has_figure,
+    named,
+    share_of,
+    short_figure,
+    told_short,
+)
 from consentpack.catalogues import N_
 from consentpack.length.moving import Priced
 from consentpack.match import GROUPS
@@ -36,13 +43,13 @@ far the true number may lie."""
 
 
 def decision(ctx: Context) -> list[Node]:
-    """What is asked for, in a frame: by what, for what, when, by whom; newer steps as newer; what else."""
+    """What is asked for, in a frame: by what and for what; newer steps as newer; what else there is."""
     newer = {match.id for match in ctx.matches.newer}
     body: list[Paragraph | Facts] = [
         _planned(ctx, technique, first=not place, newer=technique.id in newer)
         for place, technique in enumerate(ctx.techniques(ctx.matches.techniques))
     ]
-    body.append(_facts(ctx))
+    body.append(Facts((treated(ctx),)))
     body += [
         ctx.para("This may also be needed on the day: {technique}. {newer}", technique=name, newer=said)
         for name, said in _may_become_necessary(ctx, newer)
@@ -62,25 +69,10 @@ def _planned(ctx: Context, technique: Technique, *, first: bool, newer: bool) ->
     return Paragraph((Run(ctx.words.sentences(*said), strong=True),))
 
 
-def _facts(ctx: Context) -> Facts:
-    plan, say = ctx.plan, ctx.say
-    numbing = [ctx.title_text(t) for t in ctx.techniques(ctx.matches.anaesthetics)]
-    day = ctx.words.day(plan.treatment_date) if plan.treatment_date else say("to be agreed")
-    return Facts(
-        (
-            (
-                say("What we treat"),
-                say("{condition}, {site}", condition=ctx.own_words("condition"), site=ctx.own_words("site")),
-            ),
-            (
-                say("How we numb the area"),
-                ctx.words.series(numbing) or say("No numbing medicine is planned"),
-            ),
-            (say("Number of visits"), ctx.words.number(plan.sessions)),
-            (say("Day of treatment"), day),
-            (say("Who will do it"), f"{plan.clinician}, {ctx.own_words('clinician_role')}"),
-        )
-    )
+def plan_facts(ctx: Context) -> list[Node]:
+    """How the area is numbed, when it is done and by whom: after the figures, so that these stand on the
+    first screen of a phone."""
+    return [Facts(how_and_when(ctx))]
 
 
 def _may_become_necessary(ctx: Context, newer: set[str]) -> Iterable[tuple[str, str]]:
@@ -90,19 +82,12 @@ def _may_become_necessary(ctx: Context, newer: set[str]) -> Iterable[tuple[str, 
 
 
 def gains_and_costs(ctx: Context) -> list[Node]:
-    """What it may do beside what it may cost, so that neither is read alone."""
+    """What it may do beside what it may cost, so that neither is read alone; every serious harm by name."""
     columns = ctx.say("What it may do for you"), ctx.say("What it may cost you")
     row = cell(_gains(ctx)), cell(_costs(ctx))
-    found: list[Node] = [
-        Table(columns, (row,), (50, 50), ctx.say("What you may gain, beside what can go wrong."))
-    ]
-    return found
-
-
-def _named(ctx: Context, label: str, names: Iterable[str]) -> Paragraph:
-    """Names in a row under a label: no sentence to be read."""
-    runs = Run(label, strong=True), Run(f"{ctx.words.colon}{ctx.words.sentence(ctx.words.series(names))}")
-    return Paragraph(runs, scored=False)
+    both = Table(columns, (row,), (50, 50), ctx.say("What you may gain, beside what can go wrong."))
+    serious = [ctx.title_text(ctx.library.risks[match.id]) for match in serious_harms(ctx)]
+    return [both, *([named(ctx, ctx.say("What may happen that is serious"), serious)] if serious else [])]
 
 
 def _gains(ctx: Context) -> Items:
@@ -150,15 +135,15 @@ def happens_in_short(ctx: Context) -> list[Node]:
 
 def tell_us_if(ctx: Context) -> list[Node]:
     """Circumstances with which a rule of suitability would speak, and those the plan knows of already."""
-    named = set(ctx.plan.factors)
-    others = (factor for id, factor in ctx.library.factors.items() if id not in named)
+    there = set(ctx.plan.factors)
+    others = (factor for id, factor in ctx.library.factors.items() if id not in there)
     asked = [ctx.title_text(factor) for factor in would_matter(others, ctx.plan, ctx.library)]
     known = [ctx.title_text(ctx.library.factors[match.id]) for match in ctx.matches.factors]
     found: list[Node] = []
     if asked:
         found.append(_unscored(ctx.words.sentence(ctx.words.series(asked))))
     if known:
-        found.append(_named(ctx, ctx.say("What we know about you"), known))
+        found.append(named(ctx, ctx.say("What we know about you"), known))
     return found
 
 
@@ -203,7 +188,7 @@ def without_figure(ctx: Context) -> list[Node]:
     if not names:
         return []
     label = ctx.say("What may also happen, with no figure")
-    return [_named(ctx, label, names), ctx.para("That does not mean it cannot happen.")]
+    return [named(ctx, label, names), ctx.para("That does not mean it cannot happen.")]
 
 
 def movable(ctx: Context) -> tuple[Priced, ...]:
@@ -220,7 +205,8 @@ def movable(ctx: Context) -> tuple[Priced, ...]:
         for place, id in enumerate(told)
     ]
     lined = (ctx.library.options[match.id] for match in ctx.matches.options[:LINED_CHOICES])
-    choices = [Priced(o.id, _A_CHOICE, order=len(told)) for o in lined if not o.no_treatment]
+    may_move = [o.id for o in lined if not o.no_treatment and o.id not in told]
+    choices = [Priced(id, _A_CHOICE, order=len(told)) for id in may_move]
     return (*figures, *choices)
 
 
@@ -231,12 +217,6 @@ _A_FIGURE, _A_CHOICE = 9, 30
 def _is_worse(ctx: Context, id: str) -> bool:
     """Whether a figure is worse than the published one, or than a closer group of our own."""
     return bool(ctx.rates[id].worse) or ctx.rates[id].verdict == "higher"
-
-
-def has_figure(ctx: Context, id: str) -> bool:
-    """Whether patients are told a number of it, a share or a count, of ours or of a study."""
-    answer = ctx.rates[id]
-    return bool(answer.rate or answer.seen or answer.told)
 
 
 def choices_in_line(ctx: Context) -> list[Node]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from consentpack.assemble.context import Context, cell
-from consentpack.assemble.sheet_choice import Point, chosen, length_of, marked, of_tier, words_in
+from consentpack.assemble.sheet_choice import Point, chosen, length_of, marked, of_tier, treatments_of
 from consentpack.library.labels import IN_SHORT
 from consentpack.model import Warning
 from consentpack.signs import Signs, signs_of
@@ -32,8 +32,6 @@ MOST_ROWS = 6
 """Rows of the emergency signs: what is seen at one glance (common practice, no source)."""
 MOST_SAME_DAY = 64
 """English words of the signs to ring about the same day."""
-MOST_NAMES = 12
-"""English words of the names of what was done; more are in the long text alone."""
 
 
 def _items(ctx: Context, found: Sequence[Point]) -> list[Items]:
@@ -195,14 +193,12 @@ def visit_in_short(ctx: Context) -> list[Node]:
 
 
 def treatment_in_short(ctx: Context) -> list[Node]:
-    """What was done or is planned, and where; a line for what was used and one for pain."""
-    done, plan = ctx.plan.done, ctx.plan
-    ids = done.techniques if done else plan.planned
-    treating = [ctx.library.techniques[id] for id in ids if ctx.library.treats(ctx.library.techniques[id])]
-    facts = [(ctx.say("Where"), ctx.own_words("site"))]
-    if sum(words_in(technique.title) for technique in treating) <= MOST_NAMES:
-        titles = ctx.words.series([ctx.title_text(technique) for technique in treating])
-        facts.insert(0, (ctx.say("What we did") if done else ctx.say("What we plan"), titles))
+    """What was done or is planned, and where: whoever sees the patient at night has to know. A line for what
+    was used and one for pain."""
+    done = ctx.plan.done
+    titles = ctx.words.series(ctx.title_text(technique) for technique in treatments_of(ctx))
+    facts = [(ctx.say("What we did") if done else ctx.say("What we plan"), titles)]
+    facts.append((ctx.say("Where"), ctx.own_words("site")))
     if done:
         facts.append((ctx.say("Day"), ctx.words.day(done.day)))
     lines = (

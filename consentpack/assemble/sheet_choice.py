@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from consentpack.assemble.context import Context
 from consentpack.library.labels import ALWAYS, ANSWERS, IN_SHORT
 from consentpack.library.schema import PERIODS
-from consentpack.model import Module, Warning
+from consentpack.model import Module, Technique, Warning
 from consentpack.tree import Inline
 
 MOST_WORDS = 470
@@ -26,6 +26,8 @@ LEAST = {"avoid": 0, "rows": 8, "do": 0, "expect": 1, "tonight": 3}
 MOST_WHEN_FULL = 465
 LEAST_WHEN_FULL = {"avoid": 0, "rows": 6, "do": 0, "expect": 1, "tonight": 1}
 """The same for a plan with so many signs that they alone fill a side."""
+NAMES = 12
+"""English words of the names of what was done for which there is always room; more take that of sentences."""
 _ACTIVITY = re.compile(r"\*\*([^*]+)\*\*: ")
 _PLACEHOLDER = re.compile(r"\{\{.*?\}\}")
 
@@ -77,7 +79,8 @@ def chosen(ctx: Context) -> dict[str, list[Point]]:
     Each part keeps its `LEAST`; only where that is still too much they give way too.
     """
     kept = {part: points(ctx, labels) for part, labels in GIVES.items()}
-    signs = sum(map(length_of, _signs_told(ctx)))
+    names = sum(words_in(technique.title) for technique in treatments_of(ctx))
+    signs = sum(map(length_of, _signs_told(ctx))) + max(0, names - NAMES)
     for most, least in ((MOST_WORDS, LEAST), (MOST_WHEN_FULL, LEAST_WHEN_FULL)):
         for part, found in kept.items():
             for point in reversed(list(found)):
@@ -90,6 +93,13 @@ def chosen(ctx: Context) -> dict[str, list[Point]]:
 
 def _words_of(found: Sequence[Point]) -> int:
     return sum(point.words for point in found)
+
+
+def treatments_of(ctx: Context) -> list[Technique]:
+    """What treats, of what was done, or is planned."""
+    done, techniques = ctx.plan.done, ctx.library.techniques
+    found = [techniques[id] for id in (done.techniques if done else ctx.plan.planned)]
+    return [technique for technique in found if ctx.library.treats(technique)]
 
 
 def _signs_told(ctx: Context) -> list[Warning]:

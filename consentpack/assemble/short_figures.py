@@ -4,7 +4,7 @@ says each of them in whole sentences, with where it was counted and for how long
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from consentpack.assemble.context import Context, cell
@@ -38,8 +38,7 @@ def short_figure(ctx: Context, answer: RateAnswer) -> list[Paragraph]:
         lines.append(Paragraph((Run(ctx.words.so_far(answer.own_worse, harm=True)),)))
     beside = answer.beside
     if beside and (answer.seen or (answer.rate and not answer.rate.events)):
-        figure = _number(ctx, beside) + STUDY
-        said = ctx.say("In a study: {figure}", figure=figure)
+        said = ctx.say("In a study: {figure}", figure=_number(ctx, beside))
         lines.append(Paragraph((Run(said),), STUDIED, scored=False))
     return lines
 
@@ -95,24 +94,24 @@ def figures_panel(ctx: Context) -> list[Node]:
     drawn = tuple((title, tuple(_picture(ctx, id) for id in ids)) for title, ids in pictured.items() if ids)
     drawn_ids = [id for ids in pictured.values() for id in ids]
     lines = [id for title, ids in groups for id in ids if id not in pictured[title]]
-    found: list[Node] = [
-        *_how_to_read(ctx, bool(drawn)),
-        *([Panel(drawn, ctx.say("Figures as pictures of 100 marks."))] if drawn else []),
-    ]
+    found: list[Node] = []
+    if drawn:
+        found = [_how_to_read(ctx), Panel(drawn, ctx.say("Figures as pictures of 100 marks."))]
     found += [Items(worse)] if (worse := tuple(_closer_is_worse(ctx, drawn_ids))) else []
     if lines:
         found.append(ctx.para("Seen less often, or in too few for a picture:", strong=True))
         found.append(Items(tuple(_in_words(ctx, id) for id in lines)))
-    if names := [
-        in_sentence(ctx.title_text(ctx.library.outcome(id)))
-        for _, ids in figure_groups(ctx)
-        for id in ids
-        if id in moved
-    ]:
-        label = Run(ctx.say("What may also happen, with its figure in the booklet"), strong=True)
-        words = Run(f"{ctx.words.colon}{ctx.words.sentence(ctx.words.series(names))}")
-        found.append(Paragraph((label, words), scored=False))
+    gone = [id for _, ids in figure_groups(ctx) for id in ids if id in moved]
+    if gone:
+        names = [in_sentence(ctx.title_text(ctx.library.outcome(id))) for id in gone]
+        found.append(named(ctx, ctx.say("What may also happen, with its figure in the booklet"), names))
     return [*found, *_counted(ctx, [id for _, ids in groups for id in ids])]
+
+
+def named(ctx: Context, label: str, names: Iterable[str]) -> Paragraph:
+    """Names in a row under a label: no sentence to be read."""
+    runs = Run(label, strong=True), Run(f"{ctx.words.colon}{ctx.words.sentence(ctx.words.series(names))}")
+    return Paragraph(runs, scored=False)
 
 
 def figure_groups(ctx: Context) -> list[tuple[str, list[str]]]:
@@ -124,14 +123,17 @@ def figure_groups(ctx: Context) -> list[tuple[str, list[str]]]:
         for group in GROUPS
         if group != "serious"
     }
-    named = [(ctx.say("What you may gain"), gains), *((titles[group], ids) for group, ids in harms.items())]
+    groups = [(ctx.say("What you may gain"), gains), *((titles[group], ids) for group, ids in harms.items())]
     return [
-        (title, sorted(filter(_told_in(ctx), ids), key=lambda id: -share_of(ctx, id))) for title, ids in named
+        (title, sorted((id for id in ids if has_figure(ctx, id)), key=lambda id: -share_of(ctx, id)))
+        for title, ids in groups
     ]
 
 
-def _told_in(ctx: Context) -> Callable[[str], bool]:
-    return lambda id: bool(ctx.rates[id].rate or ctx.rates[id].seen or ctx.rates[id].told)
+def has_figure(ctx: Context, id: str) -> bool:
+    """Whether patients are told a number of it, a share or a count, of ours or of a study."""
+    answer = ctx.rates[id]
+    return bool(answer.rate or answer.seen or answer.told)
 
 
 def share_of(ctx: Context, id: str) -> float:
@@ -149,14 +151,19 @@ def _picture(ctx: Context, id: str) -> Cell:
     """A picture under its name, with its figure and its range below."""
     rate = ctx.rates[id].rate
     assert rate is not None
-    needed = ctx.rates[id].technique in {m.id for m in ctx.matches.may_become_necessary}
     name = Paragraph(ctx.title(ctx.library.outcome(id)), scored=False)
     lines = [
         Paragraph((Run(f"{_number(ctx, rate)}{_mark(rate)}", strong=True),), scored=False),
         Paragraph((Run(_range(ctx, rate)),), scored=False),
-        *([ctx.para("Only if we need more on the day.")] if needed else []),
+        *_if_needed(ctx, id),
     ]
     return cell(name, *pictographs(ctx, rate), *lines)
+
+
+def _if_needed(ctx: Context, id: str) -> list[Paragraph]:
+    """That a harm comes only with what may become necessary on the day, as in the serious ones' rows."""
+    only = any(match.only_if_needed for match in ctx.matches.risks if match.id == id)
+    return [ctx.para("Only if we need more on the day.")] if only else []
 
 
 def _closer_is_worse(ctx: Context, ids: list[str]) -> Iterator[Paragraph]:
@@ -170,10 +177,9 @@ def _closer_is_worse(ctx: Context, ids: list[str]) -> Iterator[Paragraph]:
 def _in_words(ctx: Context, id: str) -> Paragraph:
     """A line of what is no picture: its name, its figure, and the closer group that is worse."""
     title = Run(ctx.title_text(ctx.library.outcome(id)), strong=True)
-    more = " ".join(text_of(each.runs) for each in _worse(ctx, ctx.rates[id]))
-    return Paragraph(
-        (title, Run(f"{ctx.words.colon}{told_short(ctx, ctx.rates[id])} {more}".rstrip())), scored=False
-    )
+    more = [text_of(each.runs) for each in (*_if_needed(ctx, id), *_worse(ctx, ctx.rates[id]))]
+    said = ctx.words.sentences(told_short(ctx, ctx.rates[id]), *more)
+    return Paragraph((title, Run(f"{ctx.words.colon}{said}")), scored=False)
 
 
 def _worse(ctx: Context, answer: RateAnswer) -> list[Paragraph]:
@@ -182,16 +188,11 @@ def _worse(ctx: Context, answer: RateAnswer) -> list[Paragraph]:
     return [Paragraph((Run(ctx.words.so_far(found, harm=harm)),))] if found else []
 
 
-def _how_to_read(ctx: Context, drawn: bool) -> list[Node]:
-    found: list[Node] = []
-    if drawn:
-        found.append(
-            ctx.para(
-                "Of 100 marks, the filled ones stand for those who had it. In brackets: how low or high the "
-                "true number may be. We cannot tell what will happen to you."
-            )
-        )
-    return found
+def _how_to_read(ctx: Context) -> Paragraph:
+    return ctx.para(
+        "Of 100 marks, the filled ones stand for those who had it. In brackets: how low or high the "
+        "true number may be. We cannot tell what will happen to you."
+    )
 
 
 def _counted(ctx: Context, ids: list[str]) -> list[Node]:
@@ -201,7 +202,8 @@ def _counted(ctx: Context, ids: list[str]) -> list[Node]:
     found: list[Node] = []
     if dated:
         found.append(_counted_here(ctx, dated))
-    if any(_of_a_study(ctx.rates[id]) for id in ids):
+    serious = (match.id for match in ctx.matches.risks if ctx.library.risks[match.id].group == "serious")
+    if any(_of_a_study(ctx.rates[id]) for id in (*ids, *serious)):
         found.append(ctx.para("A star (*) marks a figure from a study elsewhere."))
     return found
 

@@ -7,26 +7,9 @@ import unicodedata
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from typing import assert_never
 
 from consentpack.direction import has_right_to_left
-from consentpack.tree import (
-    Body,
-    Box,
-    Cell,
-    Choice,
-    Document,
-    Facts,
-    Fields,
-    Heading,
-    Items,
-    Node,
-    Panel,
-    Paragraph,
-    Pictograph,
-    Table,
-    text_of,
-)
+from consentpack.tree import Document, Fields, Node, bodies, texts
 
 _ALONE = "\u0e00-\u0eff\u1000-\u109f\u1780-\u17ff\u3040-\u30ff\u3400-\u9fff\uac00-\ud7ff"
 """Signs of scripts without spaces between words: each is counted by itself."""
@@ -133,41 +116,8 @@ def pieces_of(document: Document) -> Iterator[Piece]:
 
 
 def _texts(node: Node) -> Iterator[str]:
-    if isinstance(node, Box):
-        yield node.title
-        for body in node.body:
-            yield from _of_body(body)
-    else:
-        yield from _of_body(node)
-
-
-def _of_body(body: Body) -> Iterator[str]:
-    match body:
-        case Paragraph() | Heading() | Choice():
-            yield text_of(body.runs)
-        case Items():
-            yield from (text_of(item.runs) for item in body.items)
-        case Fields():
-            yield from (body.title, text_of(body.statement), *(line.label for line in body.lines))
-        case Facts():
-            yield from (f"{label} {value}" for label, value in body.pairs)
-        case Table():
-            yield from _of_table(body)
-        case Panel():
-            for title, cells in body.groups:
-                yield title
-                yield from _of_cells(cells)
-        case _:
-            assert_never(body)
-
-
-def _of_table(table: Table) -> Iterator[str]:
-    yield from table.columns
-    for row in table.rows:
-        yield from _of_cells(row)
-
-
-def _of_cells(cells: Iterable[Cell]) -> Iterator[str]:
-    for content in (content for cell in cells for content in cell.content):
-        if not isinstance(content, Pictograph):
-            yield from _of_body(content)
+    """The words of a node, and what stands beside its lines to write on."""
+    yield from texts(node)
+    for body in bodies(node):
+        if isinstance(body, Fields):
+            yield from (line.label for line in body.lines)

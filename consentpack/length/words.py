@@ -4,26 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from typing import assert_never
 
 from consentpack.model import SectionLength
 from consentpack.readability import prepare, root, words_of
-from consentpack.tree import (
-    Box,
-    Choice,
-    Document,
-    Facts,
-    Fields,
-    Heading,
-    Items,
-    Node,
-    Panel,
-    Paragraph,
-    Pictograph,
-    Table,
-    contents,
-    text_of,
-)
+from consentpack.tree import Document, Node, texts
 
 SIGNS_A_WORD = 1.6
 """Chinese signs of a word, where no spaces tell words apart: read aloud, texts of the same content had 255
@@ -66,34 +50,4 @@ def words_in(document: Document) -> tuple[SectionLength, ...]:
 
 
 def _all(nodes: tuple[Node, ...]) -> Iterator[str]:
-    for node in nodes:
-        yield from _texts(node)
-
-
-def _texts(node: Node) -> Iterator[str]:
-    """Each piece of text of a node, in reading order."""
-    match node:
-        case Box():
-            yield node.title
-            yield from _all(node.body)
-        case Heading() | Paragraph() | Choice():
-            yield text_of(node.runs)
-        case Items():
-            yield from (text_of(item.runs) for item in node.items)
-        case Table():
-            yield from node.columns
-            for content in contents(node):
-                if not isinstance(content, Pictograph):
-                    yield from _texts(content)
-        case Panel():
-            yield from (title for title, _ in node.groups)
-            for content in contents(node):
-                if not isinstance(content, Pictograph):
-                    yield from _texts(content)
-        case Fields():
-            yield from (node.title, text_of(node.statement))
-        case Facts():
-            for label, value in node.pairs:
-                yield from (label, value)
-        case _:
-            assert_never(node)
+    return (words for node in nodes for words in texts(node))

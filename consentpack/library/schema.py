@@ -194,8 +194,9 @@ SCHEMA: Mapping[str, Kind] = {
 }
 
 PATIENT_DIRECTIVES: Mapping[str, str] = {
-    "decision": "what is decided, in a frame: by what, for what, when, by whom, and what else there is",
-    "gains-and-costs": "gains and what is seen most, a line each side by side, and serious harms by name",
+    "decision": "what is decided, in a frame: by what and for what, and what else there is",
+    "gains-and-costs": "gains and what is seen most, side by side, and serious harms by name",
+    "plan-facts": "how the area is numbed, when it is done and by whom",
     "happens-in-short": "what is planned and how it is numbed, without the steps of the day",
     "tell-us-if": "circumstances that would change what may be done, and those that are known",
     "figures-panel": "every figure out of 100 as a picture, side by side, with one line of source",

@@ -4,7 +4,7 @@ form, however well it is written. Found when the library is read, so that no pac
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import PurePosixPath
 
 from consentpack.errors import Problem
@@ -15,9 +15,14 @@ _ALWAYS = ""
 NEEDED: Mapping[str, Mapping[str, str]] = {
     "form": {
         "decision": _ALWAYS,
+        "gains-and-costs": _ALWAYS,
+        "tell-us-if": _ALWAYS,
+        "figures-panel": _ALWAYS,
+        "harms-without-figure": _ALWAYS,
         "serious-harms": _ALWAYS,
         "choices-in-line": _ALWAYS,
         "agreement": _ALWAYS,
+        "mark-one": _ALWAYS,
         "signatures": _ALWAYS,
     },
     "booklet": {
@@ -77,6 +82,8 @@ def check_whole(
         for block in blocks:
             if block.kind == "directive":
                 there.setdefault(block.items[0].text, set()).add(condition)
+    if told_apart := _told_apart(file, there):
+        return [told_apart]
     problems = []
     for directive, may_depend_on in NEEDED.get(PurePosixPath(file).stem, {}).items():
         found = there.get(directive, set())
@@ -87,3 +94,16 @@ def check_whole(
             what = f"'::: {directive}' is printed only under the condition '{min(found)}'."
             problems.append(Problem(file, what, "Take its section out of [when]."))
     return problems
+
+
+def _told_apart(file: str, directives: Collection[str]) -> Problem | None:
+    """A document from before the papers were told apart, with what it is called now."""
+    stem = PurePosixPath(file).stem
+    if stem == "consent":
+        what = "there is no document 'consent' any more: 'form' is signed, and 'booklet' is kept."
+        fix = "Rename it to booklet.md, with its id, and take out what is signed: our form asks for that."
+        return Problem(file, what, fix)
+    if stem == "aftercare" and "emergency-signs" in directives:
+        what = "this is the full text of the care at home, and 'aftercare' is one sheet now."
+        return Problem(file, what, "Rename it to homecare.md, with its id.")
+    return None

@@ -74,29 +74,31 @@ def _moved(prepared: Prepared, decided: Decided, patients: Inputs) -> tuple[str,
     own = replace(patients, catalogue=prepared.own, checked=(), library=decided.seen.planned)
     theirs = replace(patients, library=decided.seen.planned)
     items = movable(make_context(own))
-    all_of_them, least = sum(each.words for each in items), sum(each.may_move for each in items)
+    budget, most = sum(each.words for each in items), sum(each.may_move for each in items)
     moved: tuple[str, ...] = ()
-    in_words: tuple[str, ...] | None = None
-    budget = all_of_them
-    while over := _over(prepared, own, theirs, moved):
-        if over == _A_LINE and in_words is None:
-            in_words = moved
-        if len(moved) == least:  # what runs over its sides for all that is not helped by moving more
-            return moved if in_words is None else in_words
+    while len(moved) < most and (over := _words_over(prepared, own, moved)):
         budget -= over
+        moved = tuple(each.id for each in choose(items, budget=budget).moves)
+    enough = moved
+    while _too_many_sides(prepared, theirs, moved):
+        if len(moved) == most:
+            return enough  # what runs over for all that is not helped by moving more
+        budget -= _A_LINE
         moved = tuple(each.id for each in choose(items, budget=budget).moves)
     return moved
 
 
-def _over(prepared: Prepared, own: Inputs, theirs: Inputs, moved: tuple[str, ...]) -> int:
-    """Words that the form has too many with some things moved; 0 where it keeps its limits."""
+def _words_over(prepared: Prepared, own: Inputs, moved: tuple[str, ...]) -> int:
+    """Words that the form has too many with some things moved; 0 where it keeps its limit."""
     made = assemble(FORM, replace(own, moved=frozenset(moved))).document
-    limits = limits_for(prepared, made)
-    over = sum(each.words for each in words_in(made)) - limits.words if limits.words else 0
-    if over > 0 or not limits.sides:
-        return max(over, 0)
+    limit = limits_for(prepared, made).words
+    return max(0, sum(each.words for each in words_in(made)) - limit) if limit else 0
+
+
+def _too_many_sides(prepared: Prepared, theirs: Inputs, moved: tuple[str, ...]) -> bool:
     read = assemble(FORM, replace(theirs, moved=frozenset(moved))).document
-    return _A_LINE if sides_in(prepared, read) > limits.sides else 0
+    limit = limits_for(prepared, read).sides
+    return bool(limit) and sides_in(prepared, read) > limit
 
 
 _A_LINE = 15
