@@ -50,10 +50,7 @@ def decision(ctx: Context) -> list[Node]:
         for place, technique in enumerate(ctx.techniques(ctx.matches.techniques))
     ]
     body.append(Facts((treated(ctx),)))
-    body += [
-        ctx.para("This may also be needed on the day: {technique}. {newer}", technique=name, newer=said)
-        for name, said in _may_become_necessary(ctx, newer)
-    ]
+    body += [Paragraph((Run(said),)) for said in _may_become_necessary(ctx, newer)]
     options = [in_sentence(ctx.title_text(ctx.library.options[m.id])) for m in ctx.matches.options]
     body.append(
         ctx.para("You can also choose: {choices}.", choices=ctx.words.series(options[:NAMED_CHOICES]))
@@ -75,10 +72,12 @@ def plan_facts(ctx: Context) -> list[Node]:
     return [Facts(how_and_when(ctx))]
 
 
-def _may_become_necessary(ctx: Context, newer: set[str]) -> Iterable[tuple[str, str]]:
+def _may_become_necessary(ctx: Context, newer: set[str]) -> Iterable[str]:
     for technique in ctx.techniques(ctx.matches.may_become_necessary):
         said = ctx.say("This is a newer treatment. Less is known about it.") if technique.id in newer else ""
-        yield in_sentence(ctx.title_text(technique)), said
+        name = in_sentence(ctx.title_text(technique))
+        message = N_("This may also be needed on the day: {technique}. {newer}")
+        yield ctx.say(message, technique=name, newer=said).rstrip()
 
 
 def gains_and_costs(ctx: Context) -> list[Node]:
@@ -107,13 +106,10 @@ def _costs(ctx: Context) -> Items:
 
 
 def _by_frequency(ctx: Context) -> list[str]:
-    """Harms with a figure, the most frequent first."""
-    shares = {
-        match.id: shown.proportion
-        for match in ctx.matches.risks
-        if not match.only_if_needed and (shown := ctx.rates[match.id].rate) is not None and shown.events
-    }
-    return sorted(shares, key=lambda id: -shares[id])
+    """Harms of what is planned that somebody had, the most frequent first, told as a share or as a count: a
+    study's one in a hundred must not stand before half of our own."""
+    planned = [match.id for match in ctx.matches.risks if not match.only_if_needed]
+    return sorted((id for id in planned if share_of(ctx, id) > 0), key=lambda id: -share_of(ctx, id))
 
 
 def _line(ctx: Context, id: str) -> Paragraph:
@@ -247,7 +243,7 @@ def choices_in_line(ctx: Context) -> list[Node]:
 
 def _planned_row(ctx: Context) -> tuple[Cell, ...]:
     """The planned treatment beside the other choices, with figures of one denominator."""
-    gains = [match.id for match in ctx.matches.benefits if ctx.rates[match.id].rate][:1]
+    gains = [match.id for match in ctx.matches.benefits if has_figure(ctx, match.id)][:1]
     harms = [id for id in _by_frequency(ctx) if ctx.library.risks[id].group == "possible"][:1]
     return (
         cell(ctx.para("The treatment we plan", strong=True), head=True),

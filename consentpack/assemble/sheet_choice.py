@@ -16,9 +16,9 @@ from consentpack.model import Module, Technique, Warning
 from consentpack.tree import Inline
 
 MOST_WORDS = 470
-"""English words of all signs, marked sentences and activities together, so that the sheet keeps to its 650
-words and two sides. Over it marked sentences go: of the parts in `GIVES`, and in each the last in the order
-of the topics. What is marked 'always' stays."""
+"""English words of all signs, names of treatments, marked sentences and activities together, so that the
+sheet keeps to its 650 words and two sides. Over it marked sentences go: of the parts in `GIVES`, and in each
+the last in the order of the topics. What is marked 'always' stays."""
 MOST_OF = {"avoid": 34, "rows": 50, "do": 45, "expect": 48, "tonight": 85}
 """English words of each of these parts: one of them may not fill a side."""
 LEAST = {"avoid": 0, "rows": 8, "do": 0, "expect": 1, "tonight": 3}
@@ -26,8 +26,6 @@ LEAST = {"avoid": 0, "rows": 8, "do": 0, "expect": 1, "tonight": 3}
 MOST_WHEN_FULL = 465
 LEAST_WHEN_FULL = {"avoid": 0, "rows": 6, "do": 0, "expect": 1, "tonight": 1}
 """The same for a plan with so many signs that they alone fill a side."""
-NAMES = 12
-"""English words of the names of what was done for which there is always room; more take that of sentences."""
 _ACTIVITY = re.compile(r"\*\*([^*]+)\*\*: ")
 _PLACEHOLDER = re.compile(r"\{\{.*?\}\}")
 
@@ -80,7 +78,7 @@ def chosen(ctx: Context) -> dict[str, list[Point]]:
     """
     kept = {part: points(ctx, labels) for part, labels in GIVES.items()}
     names = sum(words_in(technique.title) for technique in treatments_of(ctx))
-    signs = sum(map(length_of, _signs_told(ctx))) + max(0, names - NAMES)
+    signs = sum(map(length_of, _signs_told(ctx))) + names
     for most, least in ((MOST_WORDS, LEAST), (MOST_WHEN_FULL, LEAST_WHEN_FULL)):
         for part, found in kept.items():
             for point in reversed(list(found)):
