@@ -18,7 +18,6 @@ from consentpack.register.queries import (
     Tally,
     Window,
     due,
-    series,
     tally,
 )
 from consentpack.register.reading import open_sheet
@@ -68,7 +67,6 @@ __all__ = [
     "propose",
     "read_outcome",
     "record_outcomes",
-    "series",
     "set_aside_csv",
     "shown",
     "state_of",

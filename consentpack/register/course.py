@@ -60,7 +60,8 @@ def course(
     *,
     parted_by: Sequence[str] = (),
 ) -> Iterator[Batch]:
-    """All treatments up to a day, by day and then as they were entered; seen and watched as in `series`.
+    """All treatments up to a day, by day and then as they were entered: one is watched when
+    it was seen, or not seen by somebody who looked for the whole watching time.
 
     But nothing is known of an outcome until its watching time is over: of the treatments of the last weeks
     only those in which it was seen could count, and every register would end in an alarm.

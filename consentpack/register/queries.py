@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
@@ -13,10 +13,8 @@ from sqlalchemy import (
     RowMapping,
     Select,
     Table,
-    and_,
     func,
     literal_column,
-    or_,
     select,
     union_all,
 )
@@ -179,24 +177,6 @@ def combinations(connection: Connection) -> dict[int, frozenset[str]]:
 
 def fits(used: frozenset[str], comparison: Comparison) -> bool:
     return used & (comparison.scope | comparison.techniques) == comparison.techniques
-
-
-def series(
-    connection: Connection, comparison: Comparison, window: Window, outcome: str, days: int
-) -> Iterator[tuple[date, bool]]:
-    """The watched treatments of one outcome in order: day, and whether it was seen."""
-    columns = outcome_columns(connection)
-    if outcome not in columns:
-        return
-    more = field_columns(connection)
-    table = treatments(columns, more)
-    comparison, _ = _answerable(connection, table, more, comparison)
-    grade = table.c[columns[outcome]]
-    watched = or_(grade >= 1, and_(grade == 0, table.c.watched_days >= days))
-    chosen = (*_chosen(connection, table, more, comparison, window), watched)
-    query = select(table.c.day, grade).where(*chosen).order_by(table.c.day, table.c.id)
-    for day, value in connection.execute(query):
-        yield date.fromordinal(day), value >= 1
 
 
 @dataclass(frozen=True)

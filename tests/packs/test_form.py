@@ -63,7 +63,9 @@ def test_a_star_is_explained_where_there_is_one_and_nowhere_else(packs, plan):
 def test_a_harm_of_a_step_that_may_follow_says_so_wherever_it_stands(clinic_copy):
     plan = Path(clinic_copy / "plans/p-101.toml")
     text = re.sub(
-        r"may_become_necessary = \[.*?\]", 'may_become_necessary = ["filler-after-release"]', plan.read_text("utf-8")
+        r"may_become_necessary = \[.*?\]",
+        'may_become_necessary = ["filler-after-release"]',
+        plan.read_text("utf-8"),
     )
     plan.write_text(f'experience = "Invented: 20 times."\n{text}', encoding="utf-8")
     pack = pipeline.make_pack(pipeline.open_workplace(clinic_copy), plan)

@@ -14,11 +14,12 @@ from datetime import date, datetime
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from in_order import series
 from support import SKIN_TYPES, empty, load
 
 from consentpack.model import Counts, Stratum
 from consentpack.pipeline.audit import reading_of
-from consentpack.register import Comparison, Reading, Window, series, tally, tally_all
+from consentpack.register import Comparison, Reading, Window, tally, tally_all
 
 WORDS = {"yes": 1, "mild": 1, "moderate": 2, "severe": 3, "no": 0}
 

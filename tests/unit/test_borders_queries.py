@@ -6,11 +6,12 @@ from dataclasses import astuple, replace
 from datetime import date, datetime
 
 import pytest
+from in_order import series
 from sqlalchemy import select, update
 from support import treatment
 from test_queries import ALONE, CANNULA, DAYS, YEAR, count, filled, row
 
-from consentpack.register import Comparison, due, series, tally, tally_all
+from consentpack.register import Comparison, due, tally, tally_all
 from consentpack.register.provenance import Held, Source, read_held
 from consentpack.register.queries import fits
 from consentpack.register.schema import IMPORTS, field_columns, outcome_columns, treatments

@@ -10,10 +10,11 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
+from in_order import series
 from test_queries import DAYS, YEAR, count, filled, row  # noqa: F401 - fixtures
 
 from consentpack.rates.watching import gather
-from consentpack.register import SEEN, UNKNOWN, Comparison, course, order_of, series, tally, tally_parted
+from consentpack.register import SEEN, UNKNOWN, Comparison, course, order_of, tally, tally_parted
 from consentpack.register.course import Order, _told
 
 TECHNIQUES = ("cannula", "needle", "cannula; local", "needle; filler")

@@ -6,11 +6,12 @@ from dataclasses import replace
 from datetime import date, datetime
 
 import pytest
+from in_order import series
 from support import READING as USUAL
 from support import load
 
 from consentpack.model import Counts
-from consentpack.register import Comparison, Reading, Window, series, tally, tally_all
+from consentpack.register import Comparison, Reading, Window, tally, tally_all
 
 YEAR = Window(date(2026, 1, 1), date(2026, 12, 31))
 CANNULA = frozenset({"cannula"})
