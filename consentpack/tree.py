@@ -360,7 +360,7 @@ def _texts(body: Body) -> Iterator[str]:
         case Fields():
             yield from (body.title, text_of(body.statement))
         case Facts():
-            yield from (words for pair in body.pairs for words in pair)
+            yield from (" ".join(pair) for pair in body.pairs)
         case _:
             assert_never(body)
 

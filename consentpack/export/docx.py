@@ -251,9 +251,9 @@ class _Writer:
         """A label with its value, on one line or `below` it where one label is too long for its column."""
         if below:
             name = self.script.words(label, strong=True) + x.line_break()
-            return self.paragraph(name + self.script.words(value))
+            return self.paragraph(name + self.script.words(value), roomy=self.roomy(value))
         runs = self.script.words(label, strong=True) + x.tab() + self.script.words(value)
-        return self.paragraph(runs, "Fact")
+        return self.paragraph(runs, "Fact", roomy=self.roomy(label + value))
 
     def inline_fact(self, label: str, value: str) -> str:
         """A label with its value in one run of words, where there is no room for a column of labels."""
