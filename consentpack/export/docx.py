@@ -251,7 +251,7 @@ class _Writer:
         """A label with its value, on one line or `below` it where one label is too long for its column."""
         if below:
             name = self.script.words(label, strong=True) + x.line_break()
-            return self.paragraph(name + self.script.words(value), roomy=self.roomy(value))
+            return self.paragraph(name + self.script.words(value), roomy=self.roomy(label + value))
         runs = self.script.words(label, strong=True) + x.tab() + self.script.words(value)
         return self.paragraph(runs, "Fact", roomy=self.roomy(label + value))
 
