@@ -34,6 +34,7 @@ from consentpack.strict import Key, TomlText, check_table, load_toml, said, wron
 
 SETTINGS_FILE = "clinic.toml"
 DEFAULT_WINDOW_MONTHS = 36
+DEFAULT_REGISTER = "register.sqlite"
 FieldFrom = Literal["shipped", "own"]
 FIELDS_FROM: tuple[FieldFrom, ...] = ("shipped", "own")
 """Whose field of medicine a clinic works in: the one that comes with the program, or its own alone."""
@@ -177,6 +178,22 @@ def field_from(folder: Path) -> FieldFrom:
     if problems:
         raise ClinicError(problems)
     return "own" if chosen == "own" else "shipped"
+
+
+def register_from(folder: Path) -> str:
+    """Where a clinic folder's register is, as its settings say; the rest of them is not looked at.
+
+    '' for a clinic that keeps no audit. Raises ClinicError where it cannot be told.
+    """
+    _, text = _read(folder)
+    data, problems = load_toml(text, file=SETTINGS_FILE)
+    audit = data.get("audit", {})
+    register = audit.get("register", DEFAULT_REGISTER) if isinstance(audit, dict) else None
+    if not problems and not isinstance(register, str):
+        problems = [Problem(SETTINGS_FILE, "'register' under [audit] should be a file or a database URL.")]
+    if problems:
+        raise ClinicError(problems)
+    return _register_url(str(register), folder)
 
 
 def keep_columns(folder: Path, columns: Mapping[str, str]) -> Path:
@@ -403,7 +420,7 @@ def _made(data: Mapping[str, Any], folder: Path, rules: Mapping[str, ConsentRule
         audit_words=audit.get("words", {}),
         list_covers=tuple(audit.get("list_covers", ())),
         date_order=audit["dates"],
-        register_url=_register_url(audit.get("register", "register.sqlite"), folder),
+        register_url=_register_url(audit.get("register", DEFAULT_REGISTER), folder),
     )
 
 

@@ -116,6 +116,12 @@ class AccessibilityError(ConsentpackError):
     exit_code = 20
 
 
+class LedgerError(ConsentpackError):
+    """A pack may not be given, or what was given is not as it was."""
+
+    exit_code = 23
+
+
 FAULT = 70
 """EX_SOFTWARE of sysexits.h (BSD): an internal fault. Never shared with an error a clinic can mend."""
 STOPPED = 130
@@ -138,6 +144,7 @@ EXIT_CODES: dict[int, str] = {
     SuitabilityError.exit_code: "Suitability: what is planned does not go together for this person.",
     ReadError.exit_code: "File to score: not there, of a kind that cannot be read, or empty.",
     KeptError.exit_code: "Kept, but: the register was changed; a file or the report was not written.",
+    LedgerError.exit_code: "Ledger: a pack may not be given, or what was given is not as it was.",
     AccessibilityError.exit_code: "Accessibility: a Word file breaks a rule for accessible documents.",
     FAULT: "A fault in consentpack itself; `--fault-report FILE` keeps where it was. Please report it.",
     STOPPED: "Stopped by you (Ctrl-C).",

@@ -20,17 +20,19 @@ from consentpack.errors import OutputError, Problem
 
 PRIVATE_FILE, PRIVATE_FOLDER = 0o600, 0o700
 """Modes of what is new: figures of a clinic are nobody else's on a shared machine."""
+KEPT_FILE, KEPT_FOLDER = 0o400, 0o500
+"""Modes of what is never to be changed again."""
 
 
-def write_file(path: Path, text: str) -> None:
-    """Write a text file whole. A link is followed, a mode is kept. Raises OutputError."""
+def write_file(path: Path, text: str | bytes) -> None:
+    """Write a file whole. A link is followed, a mode is kept. Raises OutputError."""
     target = path.resolve() if path.is_symlink() else path
     temporary = _stray(target, "part")
     clear(temporary)  # a killed process of the same number may have left one
     try:
         _refuse_read_only(target)
         mode = stat.S_IMODE(target.stat().st_mode) if target.exists() else PRIVATE_FILE
-        _put(temporary, text.encode(), mode)
+        _put(temporary, text if isinstance(text, bytes) else text.encode(), mode)
         os.replace(temporary, target)
         _to_disk(target.parent)
     except OSError as error:
@@ -38,6 +40,47 @@ def write_file(path: Path, text: str) -> None:
         raise OutputError(Problem(str(path), what, FIXES.get(error.errno or 0, ""))) from None
     finally:
         temporary.unlink(missing_ok=True)
+
+
+def write_aside(folder: Path, files: Mapping[str, bytes]) -> Path:
+    """Write a new folder of files that nobody may change, under the name of what is not whole yet.
+
+    The path it has until `move_whole` gives it its own. Raises OutputError, with nothing left.
+    """
+    part = _stray(folder, "part")
+    try:
+        make_parent(folder.parent)
+        clear(part)
+        part.mkdir(mode=PRIVATE_FOLDER)
+        for name, content in files.items():
+            _put(part / name, content, KEPT_FILE)
+        _to_disk(part)
+    except OSError as error:
+        clear(part)
+        what = f"the folder cannot be written ({error.strerror})."
+        fix = "Look at the room left on the disk."
+        raise OutputError(Problem(str(folder), what, FIXES.get(error.errno or 0, fix))) from None
+    return part
+
+
+def add_aside(part: Path, name: str, content: bytes) -> None:
+    """One file more in a folder that is not whole yet. Raises OutputError."""
+    try:
+        _put(part / name, content, KEPT_FILE)
+        _to_disk(part)
+    except OSError as error:
+        what = f"the file cannot be written ({error.strerror})."
+        raise OutputError(Problem(str(part / name), what, FIXES.get(error.errno or 0, ""))) from None
+
+
+def move_whole(part: Path, folder: Path) -> None:
+    """Give a folder that is whole its own name; nothing may be put into it from then on.
+
+    Raises OSError; what is whole stays where it was.
+    """
+    os.rename(part, folder)
+    folder.chmod(KEPT_FOLDER)
+    _to_disk(folder.parent)
 
 
 def write_folder(

@@ -49,11 +49,11 @@ def _strays(parent: Path) -> Iterator[tuple[Path, re.Match[str]]]:
     found = [(path, match) for path in parent.iterdir() if (match := _STRAY.match(path.name))]
     order = ("old", "ready", "part", "done")
     for path, match in sorted(found, key=lambda each: (order.index(each[1]["state"]), each[0].name)):
-        if not _runs(int(match["pid"])):
+        if not runs(int(match["pid"])):
             yield path, match
 
 
-def _runs(pid: int) -> bool:
+def runs(pid: int) -> bool:
     """Whether a process is still there: what it is writing is no stray."""
     if pid == os.getpid():
         return False

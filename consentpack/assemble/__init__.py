@@ -6,6 +6,7 @@ from consentpack.assemble.form import movable
 from consentpack.assemble.inputs import Inputs, Judgement, Printed
 from consentpack.assemble.shape import ABOUT_ITSELF, first_difference, shape_of
 from consentpack.assemble.side_by_side import side_by_side
+from consentpack.assemble.told import told_figures
 
 __all__ = [
     "ABOUT_ITSELF",
@@ -21,4 +22,5 @@ __all__ = [
     "movable",
     "shape_of",
     "side_by_side",
+    "told_figures",
 ]

@@ -11,7 +11,7 @@ from consentpack.errors import KeptError, Problem
 
 
 @contextmanager
-def kept(what: str) -> Iterator[None]:
+def kept(what: str, shown_by: str = "consentpack audit history") -> Iterator[None]:
     """Around a report. Raises KeptError when nobody can be told: `what` is done all the same."""
     try:
         yield
@@ -19,8 +19,7 @@ def kept(what: str) -> Iterator[None]:
     except OSError as error:
         _silence()
         told = f"{what}, but that cannot be shown here ({error.strerror})."
-        fix = "Do not do it again: `consentpack audit history` shows it."
-        raise KeptError(Problem("register", told, fix)) from None
+        raise KeptError(Problem("register", told, f"Do not do it again: `{shown_by}` shows it.")) from None
 
 
 def _silence() -> None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from consentpack.advice import mended
-    from consentpack.pipeline import as_json
+    from consentpack.pipeline import as_json, ledger_as_json
     from consentpack.pipeline.audit import (
         add,
         check,
@@ -24,6 +24,15 @@ if TYPE_CHECKING:
     )
     from consentpack.pipeline.checklists import checklists_of_library, checklists_of_plans
     from consentpack.pipeline.demo import copy_demo
+    from consentpack.clinic import find_clinic
+    from consentpack.pipeline.giving import GivenPack, Handing, give
+    from consentpack.pipeline.issued import Filter, issued
+    from consentpack.pipeline.ledgers import head, new_key
+    from consentpack.pipeline.marking import Marked, mark
+    from consentpack.pipeline.stale import Stale, stale
+    from consentpack.pipeline.story import Story, story, told_on
+    from consentpack.pipeline.verifying import AllVerified, Verified, verify, verify_all
+    from consentpack.pipeline.ledger_page import write_ledger_page
     from consentpack.pipeline.judging import Judged
     from consentpack.pipeline.library import copy_module, find_module
     from consentpack.pipeline.packs import build, judge_plan, make_pack
@@ -64,14 +73,22 @@ if TYPE_CHECKING:
 
 __all__ = [
     "STAGES",
+    "AllVerified",
     "Audit",
+    "Filter",
+    "GivenPack",
+    "Handing",
     "Judged",
+    "Marked",
     "Pack",
     "ReadFile",
     "ReportRow",
+    "Stale",
     "Stand",
     "StatusRow",
+    "Story",
     "Texts",
+    "Verified",
     "Workplace",
     "add",
     "approve",
@@ -86,14 +103,21 @@ __all__ = [
     "copy_demo",
     "copy_module",
     "extract",
+    "find_clinic",
     "find_module",
+    "give",
+    "head",
     "import_audit",
+    "issued",
     "judge_plan",
     "languages_left",
+    "ledger_as_json",
     "library_report",
     "library_status",
     "make_pack",
+    "mark",
     "mended",
+    "new_key",
     "open_library",
     "open_workplace",
     "overdue",
@@ -110,19 +134,34 @@ __all__ = [
     "score_plans",
     "scorer_of",
     "shown",
+    "stale",
+    "story",
     "take_back",
     "texts",
     "titles",
+    "told_on",
     "translation_status",
     "update_translations",
     "values",
+    "verify",
+    "verify_all",
     "watch_over_time",
+    "write_ledger_page",
     "write_rate_sheet",
     "write_score_report",
 ]
 
 _ROOMS = {
     "consentpack.advice": "mended",
+    "consentpack.clinic": "find_clinic",
+    "consentpack.pipeline.giving": "GivenPack Handing give",
+    "consentpack.pipeline.issued": "Filter issued",
+    "consentpack.pipeline.ledger_page": "write_ledger_page",
+    "consentpack.pipeline.ledgers": "head new_key",
+    "consentpack.pipeline.marking": "Marked mark",
+    "consentpack.pipeline.stale": "Stale stale",
+    "consentpack.pipeline.story": "Story story told_on",
+    "consentpack.pipeline.verifying": "AllVerified Verified verify verify_all",
     "consentpack.pipeline.audit": "add check import_audit overdue past_imports "
     "plan_rates propose_columns record "
     "save_columns take_back values",
@@ -150,8 +189,8 @@ above, which are for type checkers."""
 if not TYPE_CHECKING:
 
     def __getattr__(name: str) -> Any:
-        if name == "as_json":
-            return import_module("consentpack.pipeline.as_json")
+        if name in ("as_json", "ledger_as_json"):
+            return import_module(f"consentpack.pipeline.{name}")
         for room, names in _ROOMS.items():
             for each in names.split():
                 here, _, there = each.partition("=")

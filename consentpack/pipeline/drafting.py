@@ -48,7 +48,7 @@ def printed_in(some: Iterable[Assembled]) -> Printed:
 
 def draft(prepared: Prepared, decided: Decided) -> Drafted:
     """Make every document there is a file for in content/documents/."""
-    patients = _inputs(prepared, decided)
+    patients = inputs_of(prepared, decided)
     moved = _moved(prepared, decided, patients)
     patients = replace(patients, moved=frozenset(moved))
     # who checked the translation is no matter of what is in the clinic's own language
@@ -121,7 +121,8 @@ def _has_words(made: Assembled) -> bool:
     return bool(document.lead) or any(set(s.parts) != {ABOUT_ITSELF} for s in document.sections)
 
 
-def _inputs(prepared: Prepared, decided: Decided) -> Inputs:
+def inputs_of(prepared: Prepared, decided: Decided) -> Inputs:
+    """What the patient's documents are made from."""
     place, catalogue = prepared.place, prepared.catalogue
     return Inputs(
         prepared.plan,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from contextlib import nullcontext
 from pathlib import Path
@@ -12,16 +11,14 @@ from consentpack.files import write_folder
 from consentpack.locks import locked
 from consentpack.manifest import MANIFEST, digest_of, documents_in, plan_in
 from consentpack.model import Plan
+from consentpack.pipeline.ledgers import folder_name
 from consentpack.pipeline.place import Workplace
 from consentpack.recovery import free_name, recover
 
 
 def pack_folder(place: Workplace, plan: Plan) -> Path:
     """Where a plan's pack is kept. Two references never share a folder."""
-    name = re.sub(r"[^A-Za-z0-9._-]+", "-", plan.reference).strip("-.")
-    if name != plan.reference:
-        name = f"{name}-{digest_of(plan.reference.encode())[:8]}"
-    return place.folder / "packs" / name
+    return place.folder / "packs" / folder_name(plan.reference)
 
 
 def keep_pack(

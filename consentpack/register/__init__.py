@@ -1,6 +1,7 @@
 """The clinic's audit register. Only these modules ever hold treatment rows; what leaves them are
 counts, the clinic's own lists of what is due, and the reasons of rows set aside."""
 
+from consentpack.register.case import treatments_of
 from consentpack.register.cells import LARGEST_COUNT, BadCell, is_keepable, read_outcome
 from consentpack.register.columns import looks_like_identity
 from consentpack.register.course import SEEN, UNKNOWN, Batch, Order, course, order_of
@@ -76,6 +77,7 @@ __all__ = [
     "tally_parted",
     "tell",
     "told_to",
+    "treatments_of",
     "undo",
     "values_of",
 ]

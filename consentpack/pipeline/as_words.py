@@ -1,0 +1,29 @@
+"""How packs that were given stand, in a line for people of the clinic."""
+
+from __future__ import annotations
+
+from consentpack.ledger import KINDS, Entry, Standing
+
+
+def standing_words(standing: Standing) -> str:
+    """'HS-P-101, version 1, given on 2026-11-20 by Dr A. Hazel on paper; signed on 2026-11-24'."""
+    given = standing.given
+    said = (
+        f"{given.reference}, version {given.version}, given on {given.day} by {given.by} "
+        f"({given.more.get('to', '')}, {given.more.get('language', '')})"
+    )
+    later = "; ".join(entry_words(each) for each in standing.later)
+    newer = f"; superseded by version {standing.superseded_by}" if standing.superseded_by else ""
+    return f"{said}{'; ' if later else ''}{later}{newer}"
+
+
+def entry_words(entry: Entry) -> str:
+    """'signed on 2026-11-24 by Dr A. Hazel'."""
+    techniques = ", ".join(entry.more.get("techniques", ()))
+    what = f"{entry.kind} ({techniques})" if techniques else entry.kind
+    return f"{what} on {entry.day} by {entry.by}"
+
+
+def meaning(entry: Entry) -> str:
+    """What an entry says, in a few words."""
+    return KINDS.get(entry.kind, entry.kind)

@@ -1,0 +1,108 @@
+"""Making a given pack once more, from what was kept and the register as it stood then."""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from consentpack import __version__
+from consentpack.errors import ConsentpackError
+from consentpack.ledger import Entry
+from consentpack.manifest import MANIFEST, digest_of
+from consentpack.model import Given
+from consentpack.pipeline.given_inputs import INPUTS, inputs_in, laid_out
+from consentpack.pipeline.ledgers import given_folder, ledger_register
+from consentpack.pipeline.packs import make_pack
+from consentpack.pipeline.place import Workplace
+from consentpack.pipeline.writing import Pack
+from consentpack.register import Moment, as_it_stood
+
+
+@dataclass(frozen=True)
+class Rebuilt:
+    """A given pack beside the same made once more."""
+
+    entry: Entry
+    other: tuple[str, ...]
+    """Files that came out differently."""
+    figures: tuple[str, ...]
+    """Outcomes whose figure came out differently."""
+    why: str = ""
+    """Why it could not be made, or why files may differ all the same."""
+
+    @property
+    def holds(self) -> bool:
+        """Whether what was kept still gives these figures."""
+        return not self.figures and (not self.why or bool(self.other))
+
+
+def rebuild(clinic: Path, entry: Entry) -> Rebuilt:
+    """Make a given pack again and compare. Files that were drawn by an office program are left out."""
+    folder = given_folder(clinic, entry.reference, entry.version)
+    try:
+        kept = inputs_in((folder / INPUTS).read_bytes())
+        manifest = json.loads((folder / MANIFEST).read_bytes())
+        with (
+            tempfile.TemporaryDirectory(prefix="consentpack-") as then,
+            laid_out(clinic, kept) as (there, plan),
+        ):
+            pack = _made(_as_then(there, clinic, entry, Path(then)), plan, entry)
+    except ConsentpackError as error:
+        return Rebuilt(entry, (), (), f"{error.problems[0].where}: {error.problems[0].what}")
+    except (OSError, ValueError) as error:
+        return Rebuilt(entry, (), (), f"what was kept with it cannot be read ({error}).")
+    figures = _other_figures(manifest, json.loads(pack.files[MANIFEST]))
+    return Rebuilt(entry, _other_files(pack, entry), figures, _newer(kept.program))
+
+
+def _as_then(there: Workplace, clinic: Path, entry: Entry, folder: Path) -> Workplace:
+    """The clinic folder of then with the register of then."""
+    moment = entry.more.get("moment")
+    if moment is None:
+        return replace(there, clinic=replace(there.clinic, register_url=""))
+    register = ledger_register(clinic)
+    assert register is not None  # the entry was read from it
+    then = as_it_stood(register, Moment(*moment), folder)
+    url = then.engine.url.render_as_string(hide_password=False)
+    return replace(there, clinic=replace(there.clinic, register_url=url))
+
+
+def _made(there: Workplace, plan: Path, entry: Entry) -> Pack:
+    more: Mapping[str, Any] = entry.more
+    large_print, both_languages, _, only = more["asked"]
+    day = date.fromisoformat(entry.day)
+    return make_pack(
+        there,
+        plan,
+        today=day,
+        large_print=large_print,
+        both_languages=both_languages,
+        language=str(more["language"]),
+        only=frozenset(only),
+        given=Given(entry.version, day, entry.code),
+    )
+
+
+def _other_files(pack: Pack, entry: Entry) -> tuple[str, ...]:
+    kept: Mapping[str, str] = entry.more.get("documents", {})
+    made = {name: digest_of(data) for name, data in pack.files.items()}
+    compared = {name: digest for name, digest in kept.items() if not name.endswith(".pdf")}
+    return tuple(name for name, digest in compared.items() if made.get(name) != digest)
+
+
+def _other_figures(kept: Mapping[str, Any], made: Mapping[str, Any]) -> tuple[str, ...]:
+    """Outcomes that are not told alike, or that only one of the two tells."""
+    before = {each["outcome"]: each for each in kept["rates"]}
+    after = {each["outcome"]: each for each in made["rates"]}
+    return tuple(sorted(id for id in {*before, *after} if before.get(id) != after.get(id)))
+
+
+def _newer(program: str) -> str:
+    if program == __version__:
+        return ""
+    return f"it was made by consentpack {program}, and this is {__version__}: papers may be set differently."

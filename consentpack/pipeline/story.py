@@ -1,0 +1,164 @@
+"""The story of one reference: what was planned, said, done and seen, and first where these disagree."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from sqlalchemy import Connection
+
+from consentpack.errors import ConsentpackError, LedgerError, Problem, did_you_mean
+from consentpack.ledger import Entry, Standing, references, standings
+from consentpack.manifest import digest_of
+from consentpack.pipeline.given_inputs import INPUTS, inputs_in
+from consentpack.pipeline.giving import TOLD
+from consentpack.pipeline.ledgers import given_folder, reading_ledger
+from consentpack.register import Treatment, treatments_of
+
+
+@dataclass(frozen=True)
+class Telling:
+    """One version with what it told."""
+
+    standing: Standing
+    told: tuple[tuple[str, str], ...]
+    """Each outcome by name, with its figure as the form told it."""
+    folder: Path
+
+
+@dataclass(frozen=True)
+class Story:
+    """Everything under one reference."""
+
+    reference: str
+    disagree: tuple[str, ...]
+    """Where what was planned, said, done and recorded do not agree."""
+    told: tuple[Telling, ...]
+    treatments: tuple[Treatment, ...]
+    """What the audit holds of it."""
+
+
+def story(clinic: Path, reference: str) -> Story:
+    """The story of a reference. Raises LedgerError where nothing was given under it."""
+    with reading_ledger(clinic) as connection:
+        found = tuple(standings(connection, reference=reference))
+        if not found:
+            there = references(connection)
+            fix = did_you_mean(reference, there) or "`consentpack issued` lists what was given."
+            raise LedgerError(Problem(reference, "nothing was given under this reference.", fix))
+        treated = _treatments(connection, reference, found)
+    told = tuple(_telling(clinic, each) for each in found)
+    return Story(reference, tuple(_disagreements(clinic, found, treated)), told, treated)
+
+
+def told_on(story: Story, day: date) -> Telling | None:
+    """What somebody had been told by a day: the newest version given up to it."""
+    upto = [each for each in story.told if each.standing.given.day <= day.isoformat()]
+    return upto[-1] if upto else None
+
+
+def _telling(clinic: Path, standing: Standing) -> Telling:
+    given = standing.given
+    folder = given_folder(clinic, given.reference, given.version)
+    try:
+        found = json.loads((folder / TOLD).read_bytes())
+        told = tuple((str(each["name"]), str(each["told"])) for each in found.values())
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        told = ()
+    return Telling(standing, told, folder)
+
+
+def _treatments(connection: Connection, reference: str, found: Sequence[Standing]) -> tuple[Treatment, ...]:
+    """What the audit holds under the case that was named with an entry; without one, under the reference."""
+    named = [each.more["case"] for standing in found for each in standing.later if "case" in each.more]
+    if not named:
+        return treatments_of(connection, reference)
+    wanted = {(str(case), int(session)) for case, session in named}
+    cases = dict.fromkeys(case for case, _ in sorted(wanted))
+    return tuple(
+        t for case in cases for t in treatments_of(connection, case) if (t.case, t.session) in wanted
+    )
+
+
+# --- where they disagree ----------------------------------------------------------------------------
+
+
+def _disagreements(clinic: Path, found: Sequence[Standing], treatments: Sequence[Treatment]) -> Iterator[str]:
+    yield from _steps(found)
+    yield from _done(found, treatments)
+    yield from _plan(clinic, found)
+
+
+def _steps(found: Sequence[Standing]) -> Iterator[str]:
+    """What was said, in the order of days."""
+    for each in found:
+        version, kinds = each.given.version, {entry.kind: entry for entry in each.later}
+        treated, signed = kinds.get("treated"), kinds.get("signed")
+        if treated and not signed:
+            yield f"treated on {treated.day} by version {version}, which nobody signed."
+        if treated and signed and treated.day < signed.day:
+            yield f"treated on {treated.day}, before version {version} was signed on {signed.day}."
+        for no in ("refused", "withdrawn"):
+            answer = kinds.get(no)
+            if treated and answer and _holds(answer, signed, treated):
+                yield f"treated on {treated.day}, though '{no}' was entered for {answer.day}."
+        if signed and (newer := _given_before(found, each, signed)):
+            yield f"version {version} was signed on {signed.day}, after version {newer} had been given."
+
+
+def _holds(answer: Entry, signed: Entry | None, treated: Entry) -> bool:
+    """Whether an answer stood on the day of the treatment: nobody has signed since."""
+    return answer.day <= treated.day and (signed is None or signed.number < answer.number < treated.number)
+
+
+def _given_before(found: Sequence[Standing], each: Standing, signed: Entry) -> int:
+    """A newer version that had been given when an older one was signed; 0 for none."""
+    newer = [o for o in found if o.given.version > each.given.version and o.given.number < signed.number]
+    return newer[-1].given.version if newer else 0
+
+
+def _done(found: Sequence[Standing], treatments: Sequence[Treatment]) -> Iterator[str]:
+    """What was planned, entered as done, and recorded in the audit."""
+    entered = [entry for each in found for entry in each.later if entry.kind == "treated"]
+    days = {entry.day for entry in entered}
+    if entered and not treatments:
+        yield f"treated on {', '.join(sorted(days))}, and the audit holds no such treatment."
+    if treatments and not entered:
+        seen = ", ".join(sorted(each.day.isoformat() for each in treatments))
+        yield f"the audit holds a treatment on {seen}, and nothing is entered as treated."
+    if entered and treatments and (odd := sorted({t.day.isoformat() for t in treatments} - days)):
+        yield f"treated on {', '.join(sorted(days))}, and on {', '.join(odd)} in the audit."
+    for each in treatments:
+        meant = _meant(found, each)
+        if meant is not None and set(each.techniques) != meant:
+            done, planned = ", ".join(sorted(each.techniques)), ", ".join(sorted(meant))
+            yield f"the audit says that {done} was done (session {each.session}); told and entered: {planned}."
+
+
+def _meant(found: Sequence[Standing], treatment: Treatment) -> set[str] | None:
+    """The techniques that somebody who was treated had been told of, or that were entered as done instead."""
+    treated = [each for each in found if any(entry.kind == "treated" for entry in each.later)]
+    for each in treated:
+        otherwise = [entry for entry in each.later if entry.kind == "differently"]
+        last = [entry for entry in otherwise if entry.day <= treatment.day.isoformat()] or otherwise
+        named = last[-1].more.get("techniques", ()) if last else each.given.more.get("techniques", ())
+        return set(named)
+    return None
+
+
+def _plan(clinic: Path, found: Sequence[Standing]) -> Iterator[str]:
+    """The plan as it is now beside the one that was given."""
+    last = found[-1]
+    if not last.is_open:
+        return
+    try:
+        folder = given_folder(clinic, last.given.reference, last.given.version)
+        kept = inputs_in((folder / INPUTS).read_bytes())
+        now = (clinic / "plans" / kept.plan_name).read_bytes()
+    except (OSError, ConsentpackError):
+        return
+    if digest_of(now) != kept.plan:
+        yield f"the plan was changed since version {last.given.version} was given: give it again."

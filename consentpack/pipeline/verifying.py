@@ -1,0 +1,367 @@
+"""Whether a paper, a pack or the whole ledger is what was given. Needs no network."""
+
+from __future__ import annotations
+
+import json
+import re
+import zipfile
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from sqlalchemy import Connection
+
+from consentpack.errors import ConsentpackError, LedgerError, Problem
+from consentpack.ledger import (
+    RECEIPT,
+    Entry,
+    Head,
+    Receipt,
+    Standing,
+    check_ledger,
+    entries_saying,
+    entries_with,
+    entries_with_scan,
+    entry_of,
+    in_words,
+    read_code,
+    receipt_in,
+    standings,
+)
+from consentpack.manifest import MANIFEST, digest_of
+from consentpack.pipeline.differing import Difference, differences
+from consentpack.pipeline.given_inputs import INPUTS, inputs_in
+from consentpack.pipeline.giving import TOLD
+from consentpack.pipeline.ledgers import GIVEN, given_folder, reading_ledger
+from consentpack.pipeline.rebuilding import Rebuilt, rebuild
+from consentpack.pipeline.stored import KEPT, fetch
+
+_NAMED = {MANIFEST: "manifest", INPUTS: "inputs", TOLD: "told"}
+"""Files of a given pack that the ledger names one by one, beside its documents."""
+MOST_READ = 64_000_000
+"""Bytes of a part of a file in which a code is looked for."""
+
+
+@dataclass(frozen=True)
+class Finding:
+    """Something that is not as it was given."""
+
+    where: str
+    what: str
+
+
+@dataclass(frozen=True)
+class Verified:
+    """What was found of one paper, one pack or one code."""
+
+    asked: str
+    standing: Standing | None
+    """The pack it belongs to; None where nothing of it was given."""
+    document: str = ""
+    """The file of the pack that it is; '' for the pack as a whole, or where it is none."""
+    same: bool = False
+    """Whether it is exactly what was given."""
+    differs: tuple[Difference, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    rebuilt: Rebuilt | None = None
+    approved_by: tuple[str, ...] = ()
+    """Who had approved the texts of it on that day."""
+
+    @property
+    def holds(self) -> bool:
+        """Whether nothing at all is wrong."""
+        again = self.rebuilt is None or self.rebuilt.holds
+        return self.standing is not None and self.same and not self.findings and again
+
+
+def verify(clinic: Path, asked: str, *, again: bool = True) -> Verified:
+    """Look at a file, at the folder of a given pack, or at a code that somebody typed or scanned.
+
+    `again`: make the pack once more from what was kept. Raises LedgerError where it is none of these.
+    """
+    path = Path(asked)
+    with reading_ledger(clinic) as connection:
+        if path.is_dir():
+            return _pack(clinic, connection, asked, _entry_in(connection, path), again=again)
+        if path.is_file():
+            return _paper(clinic, connection, path, again=again)
+        return _code(clinic, connection, asked, again=again)
+
+
+# --- a code -----------------------------------------------------------------------------------------
+
+
+def _code(clinic: Path, connection: Connection, asked: str, *, again: bool) -> Verified:
+    code = read_code(asked)
+    if code is None:
+        what = "there is no file or folder of this name, and it is no code such as K7QF2-M9XAB-1."
+        raise LedgerError(Problem(asked, what, "The code stands at the foot of every paper."))
+    given = _given_with(connection, code[0])
+    if given is None:
+        return Verified(asked, None, findings=(Finding(asked, "nothing was ever given under this code."),))
+    return _pack(clinic, connection, asked, given, number=code[1], again=again)
+
+
+def _given_with(connection: Connection, pack: str) -> Entry | None:
+    return next((each for each in entries_with(connection, pack) if each.kind == "given"), None)
+
+
+# --- a paper ----------------------------------------------------------------------------------------
+
+
+def _paper(clinic: Path, connection: Connection, path: Path, *, again: bool) -> Verified:
+    data = path.read_bytes()
+    digest, code = digest_of(data), read_code(_code_in(path, data))
+    given = _given_with(connection, code[0]) if code else None
+    if given is None:
+        given = next(iter(entries_saying(connection, digest)), None)
+    if given is None:
+        return _scan(connection, path, digest)
+    named: Mapping[str, str] = given.more.get("documents", {})
+    name = next((name for name, each in named.items() if each == digest), "")
+    whole = _pack(clinic, connection, str(path), given, again=again)
+    if name:
+        return Verified(
+            str(path), whole.standing, name, True, (), whole.findings, whole.rebuilt, whole.approved_by
+        )
+    like = _like(named, path, code[1] if code else 0, given_folder(clinic, given.reference, given.version))
+    found = differences(like, path) if like and like.is_file() else ()
+    name = like.name if like else ""
+    return Verified(
+        str(path), whole.standing, name, False, found, whole.findings, whole.rebuilt, whole.approved_by
+    )
+
+
+def _code_in(path: Path, data: bytes) -> str:
+    """The first code in a file: in its words, or in a part of a Word file."""
+    if path.suffix.lower() == ".pdf":
+        return _code_in_pdf(path)
+    if not zipfile.is_zipfile(path):
+        return in_words(data[:MOST_READ].decode("utf-8", "replace"))
+    try:
+        with zipfile.ZipFile(path) as package:
+            for part in package.infolist():
+                if part.filename.endswith(".xml") and part.file_size <= MOST_READ:
+                    text = re.sub(r"<[^>]+>", "", package.read(part).decode("utf-8", "replace"))
+                    if found := in_words(text):
+                        return found
+    except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError, RuntimeError):
+        return ""
+    return ""
+
+
+def _code_in_pdf(path: Path) -> str:
+    import pypdfium2  # noqa: PLC0415 - only for PDFs
+
+    try:
+        pdf = pypdfium2.PdfDocument(path)
+    except pypdfium2.PdfiumError:
+        return ""
+    try:
+        found = (in_words(page.get_textpage().get_text_range()) for page in pdf)
+        return next(filter(None, found), "")
+    finally:
+        pdf.close()
+
+
+def _like(named: Mapping[str, str], path: Path, number: int, folder: Path) -> Path | None:
+    """The given file that a changed one was: by its number on the paper, then by its name."""
+    same = [name for name in named if Path(name).suffix == path.suffix.lower()]
+    for name in same:
+        if (
+            number
+            and read_code(_code_in(folder / name, _bytes(folder / name)))
+            and _number(folder / name) == number
+        ):
+            return folder / name
+    return next((folder / name for name in same if name == path.name), None)
+
+
+def _number(path: Path) -> int:
+    code = read_code(_code_in(path, _bytes(path)))
+    return code[1] if code else 0
+
+
+def _bytes(path: Path) -> bytes:
+    return path.read_bytes() if path.is_file() else b""
+
+
+def _scan(connection: Connection, path: Path, digest: str) -> Verified:
+    """A file that is no paper of ours: perhaps the scan of a signed one."""
+    entry = next(iter(entries_with_scan(connection, digest)), None)
+    if entry is None:
+        what = "nothing like this was ever given: it has no code of a given pack, and its digest is unknown."
+        return Verified(str(path), None, findings=(Finding(path.name, what),))
+    standing = _standing(connection, entry)
+    return Verified(str(path), standing, f"the scan of '{entry.kind}' on {entry.day}", True)
+
+
+# --- a pack -----------------------------------------------------------------------------------------
+
+
+def _entry_in(connection: Connection, folder: Path) -> Entry:
+    """The entry of a given pack's folder, by its receipt or by where it lies."""
+    receipt = receipt_in(_bytes(folder / RECEIPT))
+    if receipt and (found := _given_with(connection, receipt.entry.code)):
+        return found
+    for standing in standings(connection):
+        if (
+            given_folder(folder.parents[2], standing.given.reference, standing.given.version)
+            == folder.resolve()
+        ):
+            return standing.given
+    what = "this is not the folder of a pack that was given."
+    raise LedgerError(Problem(str(folder), what, f"Those are in {GIVEN}/, by reference and version."))
+
+
+def _standing(connection: Connection, entry: Entry) -> Standing | None:
+    found = standings(connection, reference=entry.reference)
+    return next((each for each in found if each.given.version == entry.version), None)
+
+
+def _pack(
+    clinic: Path, connection: Connection, asked: str, given: Entry, *, number: int = 0, again: bool
+) -> Verified:
+    findings = tuple(findings_of(clinic, connection, given))
+    rebuilt = rebuild(clinic, given) if again else None
+    folder = given_folder(clinic, given.reference, given.version)
+    named: Mapping[str, str] = given.more.get("documents", {})
+    name = next((n for n in named if number and _number(folder / n) == number), "")
+    standing = _standing(connection, given)
+    return Verified(asked, standing, name, not findings, (), findings, rebuilt, _approved_by(clinic, given))
+
+
+def findings_of(clinic: Path, connection: Connection, given: Entry) -> Iterator[Finding]:
+    """What of a given pack is not as its entry says: its files, what was kept of it, and its receipt."""
+    folder = given_folder(clinic, given.reference, given.version)
+    if not folder.is_dir():
+        yield Finding(_shown(folder), "the papers that were given are not here any more.")
+        return
+    yield from _files(folder, given)
+    yield from _kept(clinic, folder, given)
+    yield from _receipt(connection, folder, given)
+
+
+def _files(folder: Path, given: Entry) -> Iterator[Finding]:
+    named: dict[str, str] = dict(given.more.get("documents", {}))
+    named |= {name: str(given.more.get(key, "")) for name, key in _NAMED.items()}
+    for name, digest in named.items():
+        path = folder / name
+        if not path.is_file():
+            yield Finding(_shown(path), "it was given and is not here any more.")
+        elif digest_of(path.read_bytes()) != digest:
+            yield Finding(_shown(path), "it is not as it was given.")
+    there = {path.name for path in folder.iterdir()}
+    for name in sorted(there - set(named) - {RECEIPT}):
+        yield Finding(_shown(folder / name), "it was not given: somebody put it here.")
+
+
+def _kept(clinic: Path, folder: Path, given: Entry) -> Iterator[Finding]:
+    try:
+        kept = inputs_in(_bytes(folder / INPUTS))
+        fetch(clinic, kept.plan)
+        fetch(clinic, str(given.more.get("modules", "")))
+        for listed in (kept.clinic, kept.shipped):
+            for digest in json.loads(fetch(clinic, listed)).values():
+                fetch(clinic, digest)
+    except ConsentpackError as error:
+        yield from (Finding(_inside(clinic, each.where), each.what) for each in error.problems)
+
+
+def _receipt(connection: Connection, folder: Path, given: Entry) -> Iterator[Finding]:
+    receipt = receipt_in(_bytes(folder / RECEIPT))
+    where = _shown(folder / RECEIPT)
+    if receipt is None:
+        yield Finding(where, "the receipt is not here any more, or cannot be read.")
+    elif not receipt.proves:
+        yield Finding(where, "the receipt does not prove what it says: it was changed.")
+    elif receipt.entry != entry_of(connection, receipt.entry.number) or receipt.entry != given:
+        what = f"the ledger's entry {receipt.entry.number} is not the one this receipt was made for."
+        yield Finding(where, what)
+
+
+def _shown(path: Path) -> str:
+    """A given file as people look for it: given/HS-P-101/1/form.docx."""
+    parts = path.parts
+    return "/".join(parts[parts.index(GIVEN) :]) if GIVEN in parts else path.name
+
+
+def _inside(clinic: Path, where: str) -> str:
+    return where.removeprefix(f"{clinic}/")
+
+
+def _approved_by(clinic: Path, given: Entry) -> tuple[str, ...]:
+    """Who had approved texts in the language of a pack, as the file of approvals said that was kept."""
+    from consentpack.approvals import APPROVALS_FILE, approvals_in  # noqa: PLC0415
+
+    try:
+        folder = given_folder(clinic, given.reference, given.version)
+        listed = json.loads(fetch(clinic, inputs_in(_bytes(folder / INPUTS)).clinic))
+        approvals = approvals_in(fetch(clinic, listed[APPROVALS_FILE]))
+    except (ConsentpackError, KeyError, ValueError):
+        return ()
+    language = str(given.more.get("language"))
+    return tuple(dict.fromkeys(f"{a.by}, {a.role}" for a in approvals if a.language == language))
+
+
+# --- the whole ---------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class AllVerified:
+    """What was found of the whole ledger, and of everything that was given."""
+
+    entries: int
+    packs: int
+    head: Head | None
+    findings: tuple[Finding, ...]
+    warnings: tuple[Finding, ...]
+    not_the_same: tuple[Rebuilt, ...] = ()
+
+    @property
+    def holds(self) -> bool:
+        return not self.findings and not self.not_the_same
+
+
+def verify_all(clinic: Path, *, again: bool = False) -> AllVerified:
+    """Every entry, every given pack and everything kept; `again`: make each pack once more, too."""
+    with reading_ledger(clinic) as connection:
+        receipts = dict(_receipts(clinic))
+        known = {each.head.size: each.head for each in receipts.values() if each.proves}
+        whole = check_ledger(connection, known=known)
+        given = [each.given for each in standings(connection)]
+        findings = [Finding(_entry_name(each.number), each.what) for each in whole.faults]
+        for entry in given:
+            findings += findings_of(clinic, connection, entry)
+        findings += _without_entry(clinic, given)
+    findings += _strangers(clinic)
+    warnings = tuple(Finding(_entry_name(each.number), each.what) for each in whole.warnings)
+    again_made = [rebuild(clinic, entry) for entry in given] if again else []
+    failed = tuple(each for each in again_made if not each.holds)
+    return AllVerified(whole.size, len(given), whole.head, tuple(dict.fromkeys(findings)), warnings, failed)
+
+
+def _entry_name(number: int) -> str:
+    return f"ledger, entry {number}" if number else "ledger"
+
+
+def _receipts(clinic: Path) -> Iterator[tuple[Path, Receipt]]:
+    for path in sorted((clinic / GIVEN).glob(f"*/*/{RECEIPT}")):
+        if receipt := receipt_in(path.read_bytes()):
+            yield path, receipt
+
+
+def _without_entry(clinic: Path, given: list[Entry]) -> Iterator[Finding]:
+    known = {given_folder(clinic, each.reference, each.version) for each in given}
+    for folder in sorted((clinic / GIVEN).glob("*/*")):
+        if folder not in known and not folder.name.startswith("."):
+            yield Finding(
+                _shown(folder), "the ledger has no entry of this: it was not given, or its entry is gone."
+            )
+
+
+def _strangers(clinic: Path) -> Iterator[Finding]:
+    """Anything kept that is not what its name says."""
+    for path in sorted((clinic / KEPT).glob("*/*")):
+        if path.is_file() and digest_of(path.read_bytes()) != path.parent.name + path.name:
+            yield Finding(_inside(clinic, str(path)), "it is not what was kept under this name.")
