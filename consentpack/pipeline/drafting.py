@@ -135,6 +135,8 @@ def _inputs(prepared: Prepared, decided: Decided) -> Inputs:
         decided.seen.findings,
         decided.seen.not_asked,
         shrunken=decided.shrunken,
+        given=prepared.wanted.given,
+        codes=prepared.codes,
     )
 
 
