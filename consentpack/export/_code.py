@@ -65,8 +65,9 @@ class Symbol:
         dark = "".join(
             f"M{column} {row}h1v1h-1z" for row, line in rows for column, on in enumerate(line, QUIET) if on
         )
+        side = self.side
         return (
-            f'<svg xmlns="http://www.w3.org/2000/svg" class="code" role="img" '
-            f'viewBox="0 0 {self.side} {self.side}" shape-rendering="crispEdges"><title>{escape(label)}</title>'
-            f'<path fill="#fff" d="M0 0h{self.side}v{self.side}h-{self.side}z"/><path fill="#000" d="{dark}"/></svg>'
+            f'<svg xmlns="http://www.w3.org/2000/svg" class="code" role="img" viewBox="0 0 {side} {side}" '
+            f'shape-rendering="crispEdges"><title>{escape(label)}</title>'
+            f'<path fill="#fff" d="M0 0h{side}v{side}H0z"/><path fill="#000" d="{dark}"/></svg>'
         )

@@ -52,16 +52,19 @@ def _inline(id: int, alt: str, relationship: str, width: int, height: int) -> st
     )
 
 
-def floating(alt: str, relationship: str, *, side_mm: float, left_mm: float, top_mm: float) -> str:
-    """A run that holds the square of a code at a place of the page. It takes no room from the lines.
+def in_margin(alt: str, relationship: str, *, side_mm: float, top_mm: float, rtl: bool) -> str:
+    """A run that holds the square of a code in the margin, close to where lines end. It takes no room from
+    the lines.
 
-    Children in the order of the schema (ECMA-376 part 1, 20.4.2.3).
+    It is placed by the margin: a distance from the paper's edge is counted from the right by LibreOffice on
+    a page from right to left. Children in the order of the schema (ECMA-376 part 1, 20.4.2.3).
     """
-    side, left, top = (round(length * _EMU_PER_MM) for length in (side_mm, left_mm, top_mm))
+    side, top = round(side_mm * _EMU_PER_MM), round(top_mm * _EMU_PER_MM)
     size = f'cx="{side}" cy="{side}"'
-    places = "".join(
-        f'<wp:position{axis} relativeFrom="page"><wp:posOffset>{place}</wp:posOffset></wp:position{axis}>'
-        for axis, place in (("H", left), ("V", top))
+    margin, edge = ("leftMargin", "right") if rtl else ("rightMargin", "left")
+    places = (
+        f'<wp:positionH relativeFrom="{margin}"><wp:align>{edge}</wp:align></wp:positionH>'
+        f'<wp:positionV relativeFrom="page"><wp:posOffset>{top}</wp:posOffset></wp:positionV>'
     )
     return (
         f'<w:r><w:drawing><wp:anchor {_NAMES} distT="0" distB="0" distL="0" distR="0" simplePos="0" '

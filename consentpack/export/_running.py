@@ -9,10 +9,12 @@ from consentpack.direction import joined
 from consentpack.export import _ooxml as x
 from consentpack.export._base import CODE_PART
 from consentpack.export._code import QUIET, Symbol
-from consentpack.export._drawing import floating
+from consentpack.export._drawing import in_margin
 from consentpack.export._frame import Frame
 from consentpack.export._script import Script
-from consentpack.export.look import MM, PAPERS, Look
+from consentpack.export.look import MM, Look
+from consentpack.length.fonts import font_of
+from consentpack.length.letters import width_of
 from consentpack.model import Logo
 from consentpack.tree import PAGE, PAGES, Document, page_parts
 
@@ -20,6 +22,8 @@ LONGEST_RUNNING = 160
 """Characters of one line of a header or footer: an endless name would leave no room for the page."""
 LONGEST_PROPERTY = 255
 """What Word allows in a property of a file."""
+FOOT_SIZE, POINT = 12, 20
+"""Points of the letters of a footer; twentieths in one of them."""
 BESIDE_LOGO = 64
 """Characters of an address that fit on one line with the widest logo."""
 LOGO_HEIGHT, LOGO_WIDTH = 540_000, 1_980_000
@@ -60,13 +64,10 @@ def _first_head(frame: Frame, document: Document, look: Look, script: Script) ->
 def _square(document: Document, look: Look, relationship: str, script: Script) -> str:
     """The square of the code in the margin at the end of the lines, level with the first: there nothing is
     written on any paper, so it covers no word and takes no room from them."""
-    symbol, margin = Symbol(document.code), look.margin / MM
-    dots = symbol.dots_in(margin)
-    side = symbol.size_mm(dots)
-    left = margin - side if script.rtl else PAPERS[look.brand.paper][0] / MM - margin
+    symbol = Symbol(document.code)
+    side = symbol.size_mm(symbol.dots_in(look.margin / MM))
     top = look.edges.running - side * QUIET / symbol.side
-    alt = document.labels["code"]
-    return floating(alt, relationship, side_mm=side, left_mm=left, top_mm=top)
+    return in_margin(document.labels["code"], relationship, side_mm=side, top_mm=top, rtl=script.rtl)
 
 
 def _head(document: Document, look: Look, script: Script, *, titled: bool = True) -> list[str]:
@@ -92,17 +93,25 @@ def _head(document: Document, look: Look, script: Script, *, titled: bool = True
 
 
 def _foot(document: Document, look: Look, script: Script) -> list[str]:
-    """What the document's foot says, and which page of how many; on two lines in large print, where it would
-    take two in any case."""
+    """What the document's foot says, and which page of how many. Where that takes two lines, as in large
+    print, the code begins the second: broken at its hyphen it would be copied wrong."""
     pages = "".join(
         {PAGE: x.field("PAGE"), PAGES: x.field("NUMPAGES")}.get(part) or script.words(part)
         for part in page_parts(_short(document.labels["page"]))
     )
     *first, last = (x.level(_short(part)) for part in document.foot)
-    lines = [first, [last]] if look.large else [[*first, last]]
+    long = look.large or not _fits(" · ".join((*first, last, document.labels["page"])), look)
+    lines = [first, [last]] if long else [[*first, last]]
     made = [script.words(joined(parts, rtl=script.rtl)) for parts in lines]
     made[-1] += x.tab() + pages
     return [x.paragraph(line, "Footer", rtl=script.rtl) for line in made]
+
+
+def _fits(text: str, look: Look) -> bool:
+    """Whether the words of a foot stand on one line, about."""
+    text = text.replace(PAGE, "9").replace(PAGES, "99")
+    widths = sum(map(width_of, text.split(" "))) + text.count(" ") * width_of(" ")
+    return widths * FOOT_SIZE / 1000 * font_of(look.fonts[0]).width <= look.text_width / POINT
 
 
 def _letterhead(document: Document, look: Look, logo: str, script: Script) -> list[str]:
