@@ -293,6 +293,16 @@ class Document:
     """Phrases the exporter prints around the body: page footer, draft mark."""
     one_sheet: bool = False
     """Set in the closest lines, to fit on one sheet of paper."""
+    code: str = ""
+    """By what this paper is found again; '' for a working copy, which was given to nobody."""
+
+    @property
+    def foot(self) -> tuple[str, ...]:
+        """What the foot of every page says: whose paper, whether it was given, and what it is found by."""
+        labels = self.labels
+        if self.code:
+            return (self.reference, labels["version"], labels["given"], self.code)
+        return (f"{labels['reference']} {self.reference}", labels["version"], self.issued)
 
 
 def bodies(node: Node) -> Iterator[Body]:

@@ -89,6 +89,11 @@ class Paragraph:
         return any(kind(each) in names for each in self.element.iter())
 
     @property
+    def runs_along(self) -> bool:
+        """Whether it stands in a header or footer."""
+        return self.part.startswith(("header", "footer"))
+
+    @property
     def where(self) -> str:
         if self.cell:
             here = f"table {self.cell.table.number}, row {self.cell.row + 1}, cell {self.cell.column + 1}"

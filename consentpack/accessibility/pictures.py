@@ -92,9 +92,12 @@ def alternative_text(file: WordFile) -> Iterator[Fault]:
 
 @rule("floating", "Pictures, frames and tables stand in line with the text.", US_LISTS, wcag("1.3.2"))
 def floating(file: WordFile) -> Iterator[Fault]:
-    """What floats is read at some other place than where it is seen, or not at all."""
+    """What floats is read at some other place than where it is seen, or not at all.
+
+    A header or footer has no place among the words: a picture that floats there is read as any other in it.
+    """
     for picture in pictures(file):
-        if picture.floats and not picture.boxed:
+        if picture.floats and not picture.boxed and not picture.paragraph.runs_along:
             fix = "Click on it, Layout Options: In Line with Text."
             yield Fault(picture.paragraph.where, "a picture floats beside or behind the text.", fix)
     for paragraph in file.told:

@@ -237,6 +237,7 @@ def _laid_out(
         ring=_ring(ctx) if plan.audience == "patient" else (),
         labels=_labels(ctx, plan),
         one_sheet=plan.one_sheet,
+        code=ctx.inputs.codes.get(plan.id, ""),
     )
 
 
@@ -307,12 +308,25 @@ def _labels(ctx: Context, plan: DocumentPlan) -> dict[str, str]:
     labels = {
         "page": say("Page {page} of {pages}", page=PAGE, pages=PAGES),
         "reference": say("Reference"),
-        "version": say("Version {version}", version=plan.version),
         "draft": _in_english_too(ctx, DRAFT),
         "subject": say("Made for {clinic}", clinic=ctx.clinic.name),
     }
     if plan.audience == "patient":
         labels |= _on_a_phone(ctx)
+    labels |= _standing(ctx, plan)
     if ctx.clinic.invented:
         labels["invented"] = say("Invented clinic, invented people, invented figures")
     return labels
+
+
+def _standing(ctx: Context, plan: DocumentPlan) -> dict[str, str]:
+    """Whether it was given, and as which version. The version of its text is no matter of a reader: who reads
+    "Version 1" on two different papers takes them for one."""
+    say, given = ctx.say, ctx.inputs.given
+    if given is None:
+        return {"version": say("Working copy, not given out")}
+    return {
+        "version": say("Version {version}", version=given.version),
+        "given": say("Given on {day}", day=ctx.words.day(given.day)),
+        "code": say("Code to scan: {code}", code=ctx.inputs.codes[plan.id]),
+    }

@@ -12,6 +12,7 @@ from consentpack.model import (
     Clinic,
     Factor,
     Finding,
+    Given,
     ItemResult,
     Length,
     Matches,
@@ -48,6 +49,10 @@ class Inputs:
     """Outcomes and other choices that only the booklet tells at length, since the form has no room."""
     shrunken: Mapping[str, Shrunken] = field(default_factory=dict)
     """Outcome -> the closest group's figure drawn towards the wider group, for the record."""
+    given: Given | None = None
+    """As what the pack is given; None for a working copy."""
+    codes: Mapping[str, str] = field(default_factory=dict)
+    """Kind of document -> what it is found again by; empty for a working copy."""
 
 
 @dataclass(frozen=True)

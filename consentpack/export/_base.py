@@ -4,6 +4,7 @@ the parts that are dead weight."""
 from __future__ import annotations
 
 import io
+from dataclasses import dataclass
 from pathlib import Path
 
 from docx import Document
@@ -18,12 +19,24 @@ from consentpack.export.look import PAPERS, Look, font_table, numbering_xml, sty
 from consentpack.model import Logo
 
 _HERE = Path(__file__).parent
+_EMPTY = b""
 _DEAD = ("stylesWithEffects", "customXml", "thumbnail")
 
 
-def new_document(look: Look) -> tuple[WordDocument, str]:
-    """An empty document with styles, page, header and footer; and how its header refers to the logo,
-    '' without one."""
+CODE_PART = "word/media/code.png"
+"""Where the square of a document's own code goes; an empty document holds nothing there."""
+
+
+@dataclass(frozen=True)
+class OnPageOne:
+    """How the header of page one refers to its pictures; '' for one that it has not."""
+
+    logo: str = ""
+    code: str = ""
+
+
+def new_document(look: Look) -> tuple[WordDocument, OnPageOne]:
+    """An empty document with styles, page, header and footer, and its pictures on page one."""
     document = Document()
     _drop_dead_parts(document)
     document.part._styles_part._element = styles_xml(_text("styles.xml"), look)
@@ -34,11 +47,14 @@ def new_document(look: Look) -> tuple[WordDocument, str]:
     for child in list(body)[:-1]:
         body.remove(child)
     _page(document, look)
-    logo = _logo_of(document, look.brand.logo) if look.brand.logo else ""
+    pictures = OnPageOne(
+        _logo_of(document, look.brand.logo) if look.brand.logo else "",
+        _on_page_one(document, f"/{CODE_PART}", "png", _EMPTY) if look.coded else "",
+    )
     stream = io.BytesIO()
     document.save(stream)
     # read again, so that nothing of the template is left behind in a part that is no longer reached
-    return Document(io.BytesIO(stream.getvalue())), logo
+    return Document(io.BytesIO(stream.getvalue())), pictures
 
 
 def _as_of_word_2013(document: WordDocument) -> None:
@@ -53,18 +69,13 @@ def _text(name: str) -> str:
     return (_HERE / name).read_text(encoding="utf-8")
 
 
-_EDGES = {"usual": (22, 18, 9), "close": (15, 12, 8), "sheet": (14, 12, 7)}
-"""Millimetres above and below the text, and from the edge of the paper to header and footer."""
-
-
 def _page(document: WordDocument, look: Look) -> None:
     """Paper, margins, and a header and footer that are empty as yet."""
     section = document.sections[0]
     section.page_width, section.page_height = (Twips(side) for side in PAPERS[look.brand.paper])
     section.left_margin = section.right_margin = Twips(look.margin)
-    above, below, running = _EDGES["sheet" if look.sheet else "close" if look.close else "usual"]
-    section.top_margin, section.bottom_margin = Mm(above), Mm(below)
-    section.header_distance = section.footer_distance = Mm(running)
+    section.top_margin, section.bottom_margin = Mm(look.edges.above), Mm(look.edges.below)
+    section.header_distance = section.footer_distance = Mm(look.edges.running)
     section.different_first_page_header_footer = look.has_first_header
     parts = [section.header, section.footer]
     if look.has_first_header:
@@ -75,10 +86,13 @@ def _page(document: WordDocument, look: Look) -> None:
 
 def _logo_of(document: WordDocument, logo: Logo) -> str:
     """Put the logo into the package. python-docx's own way knows too few kinds of JPEG."""
-    header = document.sections[0].first_page_header.part
     kind = "png" if logo.data.startswith(b"\x89PNG") else "jpeg"
-    name = PackURI(f"/word/media/image1.{kind}")
-    picture = Part(name, f"image/{kind}", logo.data, header.package)
+    return _on_page_one(document, f"/word/media/image1.{kind}", kind, logo.data)
+
+
+def _on_page_one(document: WordDocument, name: str, kind: str, data: bytes) -> str:
+    header = document.sections[0].first_page_header.part
+    picture = Part(PackURI(name), f"image/{kind}", data, header.package)
     return header.relate_to(picture, RELATIONSHIP_TYPE.IMAGE)
 
 

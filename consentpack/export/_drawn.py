@@ -47,6 +47,17 @@ def lost(document: Document, pages: Iterable[str]) -> list[Piece]:
     return list(dict.fromkeys(_blamed(pieces, left)))
 
 
+def page_without_code(document: Document, pages: Iterable[str]) -> int:
+    """The number of the first page that lacks the document's code; 0 where none does, or it has no code."""
+    code = _solid(document.code)
+    return next((number for number, page in enumerate(pages, 1) if code not in _solid(page)), 0)
+
+
+def _solid(text: str) -> str:
+    """Letters and figures alone, however a line ends between them."""
+    return "".join(filter(str.isalnum, text))
+
+
 def _blamed(pieces: list[Piece], missing: Counter[str]) -> Iterator[Piece]:
     """The pieces that missing words belong to: other pieces may have the same words, and be there.
 

@@ -14,7 +14,7 @@ from docx.document import Document as WordDocument
 from docx.oxml import parse_xml
 
 from consentpack.export import _ooxml as x
-from consentpack.export._base import new_document
+from consentpack.export._base import OnPageOne, new_document
 from consentpack.export._package import Packed, archive, packed, parts_of
 from consentpack.export._script import set_script
 from consentpack.export.look import Look
@@ -62,12 +62,11 @@ class Frame:
     """Parts that every document shares. None of them holds a word about a patient."""
     gaps: Mapping[str, Gap]
     running: Running
-    logo: str
-    """The relationship of the first page's header to the logo; '' without one."""
+    on_page_one: OnPageOne
     relations: frozenset[str]
     """Ids of the body's relationships that are taken."""
     pictures: int
-    """How many there are: the logo, or none."""
+    """How many there are: logo and code, or none."""
     counts: int
     """Numbering instances of the styles."""
 
@@ -81,7 +80,7 @@ class Frame:
 @lru_cache(maxsize=_KEPT)
 def frame_of(look: Look, language: str, rtl: bool) -> Frame:
     """The frame of all documents in one look, language and direction."""
-    word, logo = new_document(look)
+    word, on_page_one = new_document(look)
     set_script(word.styles.element, language, close=look.close or look.sheet)
     if rtl:
         x.mirror_section(word.element.body[-1])
@@ -96,7 +95,7 @@ def frame_of(look: Look, language: str, rtl: bool) -> Frame:
         same={name: packed(name, content) for name, content in parts.items() if name not in open},
         gaps={name: Gap(*parts[name].split(_MARK)) for name in open},
         running=running,
-        logo=logo,
+        on_page_one=on_page_one,
         relations=frozenset(word.part.rels),
         pictures=len(word.part.package.image_parts),
         counts=counts,

@@ -148,6 +148,11 @@ def paragraph(
     return f"<w:p>{f'<w:pPr>{properties}</w:pPr>' if properties else ''}{runs}</w:p>"
 
 
+def with_run(made: str, run: str) -> str:
+    """A paragraph with one more run at its end."""
+    return f"{made.removesuffix('</w:p>')}{run}</w:p>"
+
+
 def _stops(ends: tuple[int, ...]) -> str:
     """Ends of lines to write on. After each but the last a label begins, so that end is a left stop."""
     sides = ["left"] * (len(ends) - 1) + ["right"]

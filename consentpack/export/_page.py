@@ -9,6 +9,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from consentpack.direction import joined
+from consentpack.export._code import Symbol
 from consentpack.export._html import attribute, clean, css_string, plain
 from consentpack.export.look import Look
 from consentpack.model import Logo
@@ -34,7 +35,7 @@ def page(document: Document, say: Say, main: Iterable[str], look: Look) -> bytes
         "<main>",
         *main,
         "</main>",
-        f"<footer><p>{say(_reference(document))}</p></footer>",
+        f"<footer><p>{say(_reference(document))}</p>{_square(document)}</footer>",
         *_bar(document, say),
         *([f"<script>{script}</script>"] if script else []),
         "</body>",
@@ -68,6 +69,8 @@ def _head(document: Document, script: str) -> Iterator[str]:
     yield '<meta name="robots" content="noindex">'
     # phones make links of whatever looks like a number, counts of the audit among them
     yield '<meta name="format-detection" content="telephone=no, date=no, address=no">'
+    if document.code:
+        yield f'<meta name="dcterms.identifier" content={attribute(document.code)}>'
     yield f"<title>{plain(f'{document.title} – {document.reference}')}</title>"
 
 
@@ -124,6 +127,9 @@ def _bar(document: Document, say: Say) -> Iterator[str]:
 
 
 def _reference(document: Document) -> str:
-    labels = document.labels
-    named = f"{labels['reference']} {document.reference}"
-    return joined((named, labels["version"], document.issued), rtl=document.rtl)
+    return joined(document.foot, rtl=document.rtl)
+
+
+def _square(document: Document) -> str:
+    """The code for a camera, at the end of the page; on paper too."""
+    return Symbol(document.code).svg(clean(document.labels["code"])) if document.code else ""

@@ -7,9 +7,14 @@ from xml.sax.saxutils import escape
 
 from consentpack.direction import joined
 from consentpack.export import _ooxml as x
+from consentpack.export._base import CODE_PART
+from consentpack.export._code import QUIET, Symbol
+from consentpack.export._drawing import in_margin
 from consentpack.export._frame import Frame
 from consentpack.export._script import Script
-from consentpack.export.look import Look
+from consentpack.export.look import MM, Look
+from consentpack.length.fonts import font_of
+from consentpack.length.letters import width_of
 from consentpack.model import Logo
 from consentpack.tree import PAGE, PAGES, Document, page_parts
 
@@ -17,6 +22,8 @@ LONGEST_RUNNING = 160
 """Characters of one line of a header or footer: an endless name would leave no room for the page."""
 LONGEST_PROPERTY = 255
 """What Word allows in a property of a file."""
+FOOT_SIZE, POINT = 12, 20
+"""Points of the letters of a footer; twentieths in one of them."""
 BESIDE_LOGO = 64
 """Characters of an address that fit on one line with the widest logo."""
 LOGO_HEIGHT, LOGO_WIDTH = 540_000, 1_980_000
@@ -26,16 +33,41 @@ LOGO_HEIGHT, LOGO_WIDTH = 540_000, 1_980_000
 def running_parts(frame: Frame, document: Document, look: Look, script: Script) -> dict[str, str]:
     """Whose document, which reference, which page, and whether it is a draft: on every page. By part.
 
-    The logo stands on page one, with the address.
+    The logo stands on page one, with the address, and so does the square of the document's code.
     """
     names = frame.running
     head, foot = "".join(_head(document, look, script)), "".join(_foot(document, look, script))
     made = {names.header: head, names.footer: foot}
     if look.has_first_header:
-        first = _letterhead(document, look, frame.logo, script)
-        first += _head(document, look, script, titled=False)
-        made |= {names.first_header: "".join(first), names.first_footer: foot}
+        first = "".join(_first_head(frame, document, look, script))
+        made |= {names.first_header: first, names.first_footer: foot}
     return made
+
+
+def code_picture(document: Document, look: Look) -> dict[str, bytes]:
+    """The part that holds the square of a document's code; none of a working copy."""
+    if not document.code:
+        return {}
+    symbol = Symbol(document.code)
+    return {CODE_PART: symbol.png(symbol.dots_in(look.margin / MM))}
+
+
+def _first_head(frame: Frame, document: Document, look: Look, script: Script) -> list[str]:
+    pictures = frame.on_page_one
+    head = _letterhead(document, look, pictures.logo, script) if look.has_letterhead else []
+    head += _head(document, look, script, titled=not look.has_letterhead)
+    if document.code:
+        head[0] = x.with_run(head[0], _square(document, look, pictures.code, script))
+    return head
+
+
+def _square(document: Document, look: Look, relationship: str, script: Script) -> str:
+    """The square of the code in the margin at the end of the lines, level with the first: there nothing is
+    written on any paper, so it covers no word and takes no room from them."""
+    symbol = Symbol(document.code)
+    side = symbol.size_mm(symbol.dots_in(look.margin / MM))
+    top = look.edges.running - side * QUIET / symbol.side
+    return in_margin(document.labels["code"], relationship, side_mm=side, top_mm=top, rtl=script.rtl)
 
 
 def _head(document: Document, look: Look, script: Script, *, titled: bool = True) -> list[str]:
@@ -61,16 +93,25 @@ def _head(document: Document, look: Look, script: Script, *, titled: bool = True
 
 
 def _foot(document: Document, look: Look, script: Script) -> list[str]:
-    """Reference, version and day; and which page of how many, on a line of its own in large print."""
-    labels = document.labels
-    parts = (f"{labels['reference']} {document.reference}", labels["version"], document.issued)
-    left = script.words(joined((x.level(_short(part)) for part in parts), rtl=script.rtl))
+    """What the document's foot says, and which page of how many. Where that takes two lines, as in large
+    print, the code begins the second: broken at its hyphen it would be copied wrong."""
     pages = "".join(
         {PAGE: x.field("PAGE"), PAGES: x.field("NUMPAGES")}.get(part) or script.words(part)
-        for part in page_parts(_short(labels["page"]))
+        for part in page_parts(_short(document.labels["page"]))
     )
-    lines = [left, pages] if look.large else [left + x.tab() + pages]
-    return [x.paragraph(line, "Footer", rtl=script.rtl) for line in lines]
+    *first, last = (x.level(_short(part)) for part in document.foot)
+    long = look.large or not _fits(" · ".join((*first, last, document.labels["page"])), look)
+    lines = [first, [last]] if long else [[*first, last]]
+    made = [script.words(joined(parts, rtl=script.rtl)) for parts in lines]
+    made[-1] += x.tab() + pages
+    return [x.paragraph(line, "Footer", rtl=script.rtl) for line in made]
+
+
+def _fits(text: str, look: Look) -> bool:
+    """Whether the words of a foot stand on one line, about."""
+    text = text.replace(PAGE, "9").replace(PAGES, "99")
+    widths = sum(map(width_of, text.split(" "))) + text.count(" ") * width_of(" ")
+    return widths * FOOT_SIZE / 1000 * font_of(look.fonts[0]).width <= look.text_width / POINT
 
 
 def _letterhead(document: Document, look: Look, logo: str, script: Script) -> list[str]:
@@ -106,8 +147,13 @@ def properties(document: Document, day: date) -> str:
         "<cp:keywords></cp:keywords><dc:description></dc:description>"
         f"<cp:lastModifiedBy>{author}</cp:lastModifiedBy><cp:revision>1</cp:revision>"
         f"<dcterms:created {when}</dcterms:created><dcterms:modified {when}</dcterms:modified>"
-        f"<cp:category></cp:category><dc:language>{language}</dc:language>"
+        f"<cp:category></cp:category><dc:language>{language}</dc:language>{_identifier(document)}"
     )
+
+
+def _identifier(document: Document) -> str:
+    """By what the file is found again; none of a working copy."""
+    return f"<dc:identifier>{_property(document.code)}</dc:identifier>" if document.code else ""
 
 
 def _property(text: str) -> str:

@@ -18,7 +18,7 @@ from consentpack.export._beside import bold, introduces, words
 from consentpack.export._drawing import Pictures
 from consentpack.export._frame import BODY, NUMBERING, PROPERTIES, RELATIONS, frame_of
 from consentpack.export._relations import Relations
-from consentpack.export._running import properties, running_parts
+from consentpack.export._running import code_picture, properties, running_parts
 from consentpack.export._script import Script
 from consentpack.export.look import LARGE, Look
 from consentpack.tree import (
@@ -72,14 +72,14 @@ LONGEST_NAME = 26
 
 def export_docx(document: Document, *, day: date, look: Look = PLAIN) -> bytes:
     """A document as the bytes of a .docx file. `day` goes into its properties."""
-    look = replace(look, close=document.close, sheet=document.one_sheet)
+    look = replace(look, close=document.close, sheet=document.one_sheet, coded=bool(document.code))
     frame = frame_of(look, document.language, document.rtl)
     script = Script(document.language, document.rtl)
     writer = _Writer(Relations(frame), look, script)
     own = {BODY: "".join(writer.document(document))}  # first: it finds what the other parts speak of
     own |= {NUMBERING: "".join(writer.numberings), RELATIONS: writer.relations.xml()}
     own |= {PROPERTIES: properties(document, day), **running_parts(frame, document, look, script)}
-    return frame.archive(own, writer.relations.pictures)
+    return frame.archive(own, writer.relations.pictures | code_picture(document, look))
 
 
 def write(document: Document, paper: Paper) -> bytes:

@@ -25,6 +25,20 @@ CLOSE_MARGIN = 907
 """16 mm, in a paper of a few sides; a scanner and a punch still find room."""
 SHEET_MARGIN = 794
 """14 mm: printers of offices and homes reach nearer to the edge than that (common practice, no source)."""
+MM = 1440 / 25.4
+"""Twentieths of a point in a millimetre."""
+
+
+@dataclass(frozen=True)
+class Edges:
+    """Millimetres above and below the text, and from the edge of the paper to header and footer."""
+
+    above: int
+    below: int
+    running: int
+
+
+EDGES = {"usual": Edges(22, 18, 9), "close": Edges(15, 12, 8), "sheet": Edges(14, 12, 7)}
 LARGE = 1.5
 """12 pt becomes 18 pt: the size RNIB and UKAAF (G003 2019) ask for; footers and labels too."""
 
@@ -47,6 +61,8 @@ class Look:
     """Whether lines stand closer, in a paper of a few sides. The letters stay as large."""
     sheet: bool = False
     """For what must fit on one sheet of paper: less room still, never smaller letters."""
+    coded: bool = False
+    """Whether page one carries the square of a code, as papers that were given do."""
 
     @property
     def margin(self) -> int:
@@ -71,8 +87,16 @@ class Look:
         return 26 if self.large else 42
 
     @property
-    def has_first_header(self) -> bool:
+    def edges(self) -> Edges:
+        return EDGES["sheet" if self.sheet else "close" if self.close else "usual"]
+
+    @property
+    def has_letterhead(self) -> bool:
         return bool(self.brand.logo or self.brand.letterhead)
+
+    @property
+    def has_first_header(self) -> bool:
+        return self.has_letterhead or self.coded
 
     @property
     def fonts(self) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from consentpack.errors import OutputError, Problem
-from consentpack.export._drawn import Piece, lost, pages_of
+from consentpack.export._drawn import Piece, lost, page_without_code, pages_of
 from consentpack.tree import Document
 
 SECONDS = 180
@@ -70,10 +70,16 @@ def refuse_losses(documents: Mapping[str, Document], drawn: Mapping[str, bytes])
 
     Raises OutputError that names what is missing: a patient's sheet must not lack a part in silence.
     """
+    pages = {name: pages_of(drawn[name]) for name in documents}
     problems = [
         Problem(name, _told(document, missing), _USE_WORD)
         for name, document in documents.items()
-        if (missing := lost(document, pages_of(drawn[name])))
+        if (missing := lost(document, pages[name]))
+    ]
+    problems += [
+        Problem(name, f"LibreOffice left the code {document.code} out on page {number}.", _USE_WORD)
+        for name, document in documents.items()
+        if (number := page_without_code(document, pages[name]))
     ]
     if problems:
         raise OutputError(problems)

@@ -53,6 +53,7 @@ from consentpack.model.figures import (
     Verdict,
     Worse,
 )
+from consentpack.model.given import Given
 from consentpack.model.interval import Interval
 from consentpack.model.length import (
     LENGTHS,
@@ -109,6 +110,7 @@ __all__ = [
     "Factor",
     "Field",
     "Finding",
+    "Given",
     "HardWord",
     "HouseStyle",
     "IfNeeded",

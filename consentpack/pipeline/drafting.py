@@ -136,6 +136,8 @@ def inputs_of(prepared: Prepared, decided: Decided) -> Inputs:
         decided.seen.findings,
         decided.seen.not_asked,
         shrunken=decided.shrunken,
+        given=prepared.wanted.given,
+        codes=prepared.codes,
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
+from consentpack.model import Given
 from consentpack.pipeline.deciding import Progress, decide
 from consentpack.pipeline.drafting import draft
 from consentpack.pipeline.judging import Judged, judge
@@ -30,16 +31,18 @@ def judge_plan(
     language: str = "",
     only: frozenset[str] = frozenset(),
     pdf: bool = False,
+    given: Given | None = None,
     progress: Progress = _silent,
 ) -> Judged:
     """Match, rate, assemble and judge one plan. Makes no file.
 
     `large_print` asks for every document in 18 pt; `both_languages` for the patient's documents beside
     the same in the clinic's language; `only` for some kinds of document; `pdf` for sides as they are drawn.
-    `language` goes before the plan's own. `today` decides which approvals hold; without it, the day it is.
+    `language` goes before the plan's own. `given` makes of it what is given, not a working copy. `today`
+    decides which approvals hold; without it, the day it is.
     """
     formats = frozenset({"large-print"} if large_print else ())
-    wanted = Wanted(today or date.today(), language, formats, both_languages, only, pdf)
+    wanted = Wanted(today or date.today(), language, formats, both_languages, only, pdf, given)
     prepared = prepare(place, plan_path, wanted)
     decided = decide(prepared, progress)
     progress("assembling and scoring")
@@ -55,6 +58,7 @@ def make_pack(
     both_languages: bool = False,
     language: str = "",
     only: frozenset[str] = frozenset(),
+    given: Given | None = None,
     progress: Progress = _silent,
 ) -> Pack:
     """Everything `judge_plan` does, and the files of it. Writes nothing."""
@@ -66,6 +70,7 @@ def make_pack(
         both_languages=both_languages,
         language=language,
         only=only,
+        given=given,
         progress=progress,
     )
     progress("writing the documents")

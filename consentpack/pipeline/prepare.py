@@ -16,7 +16,7 @@ from consentpack.catalogues import SOURCE_LANGUAGE, Catalogue, load
 from consentpack.clinic import SETTINGS_FILE
 from consentpack.errors import OutputError, PlanError, Problem, TranslationError, did_you_mean
 from consentpack.manifest import digest_of
-from consentpack.model import Approval, DocumentPlan, Plan
+from consentpack.model import Approval, DocumentPlan, Given, Plan
 from consentpack.pipeline.place import Workplace
 from consentpack.plans import check_plan, in_future, read_plan
 from consentpack.signs import root
@@ -39,6 +39,8 @@ class Wanted:
     """The kinds of document that are written; all of them without one. All are judged in any case."""
     pdf: bool = False
     """Whether PDFs are drawn: limits of sides are then held against those."""
+    given: Given | None = None
+    """As what it is given to the patient; None for a working copy."""
 
 
 @dataclass(frozen=True)
@@ -61,6 +63,17 @@ class Prepared:
         """The documents of the pack, in its order."""
         found = self.place.library.documents.values()
         return tuple(sorted(found, key=lambda document: (document.order, document.id)))
+
+    @property
+    def codes(self) -> dict[str, str]:
+        """Kind -> the code on a document that is given; empty for a working copy.
+
+        The number is its place among all the kinds there are, whatever this plan calls for and whatever is
+        written: the same paper must not have one code in a whole pack and another made by itself.
+        """
+        given = self.wanted.given
+        numbered = enumerate(self.documents, 1) if given else ()
+        return {document.id: given.code_of(number) for number, document in numbered if given}
 
     def catalogue_of(self, document: DocumentPlan) -> Catalogue:
         """The language a document is made in."""
