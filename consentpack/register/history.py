@@ -14,6 +14,7 @@ from consentpack.register.provenance import Held, Kind, Source, held_from_json, 
 from consentpack.register.schema import CHANGES, IMPORTS, OUTCOME_SOURCES, treatments
 from consentpack.register.spelling import held_as
 from consentpack.register.store import Store
+from consentpack.register.taking_back import keep
 
 
 @dataclass(frozen=True)
@@ -52,6 +53,8 @@ def entries(connection: Connection) -> list[Entry]:
 def _entry(row: RowMapping | Mapping[str, object]) -> Entry:
     values = dict(row)
     values["read"] = values.pop("rows_read")
+    for name in ("undone_number", "undone_after"):
+        del values[name]
     return Entry(**values)
 
 
@@ -65,9 +68,10 @@ def undo(register: Register, *, now: datetime, by: str, number: int | None = Non
     with register.writing() as connection:
         found = _chosen(connection, by, number)
         _refuse_later(connection, found["id"])
+        numbers = keep(connection, found["id"])
         restored = _restore(connection, found["id"])
         gone = _remove(connection, found["id"])
-        taken_back = {"undone": True, "undone_at": now, "undone_by": by}
+        taken_back = {"undone": True, "undone_at": now, "undone_by": by} | numbers
         connection.execute(update(IMPORTS).where(IMPORTS.c.id == found["id"]).values(taken_back))
         return _entry(found), gone, restored
 
@@ -118,15 +122,19 @@ def _remove(connection: Connection, id: int) -> int:
 
 
 def _restore(connection: Connection, id: int) -> int:
-    """Put changed treatments back as they were before an import."""
+    """Put changed treatments back as they were before an import.
+
+    What something else had changed by then is told by its digest again, or it would pass for our own.
+    """
     table = treatments({})
     together = (table.c.case_ref == CHANGES.c.case_ref) & (table.c.session == CHANGES.c.session)
-    query = select(CHANGES, table.c.id, table.c.row_digest).join(table, together)
+    query = select(CHANGES, table.c.id, table.c.row_digest.label("now")).join(table, together)
     rows = connection.execute(query.where(CHANGES.c.import_id == id)).mappings().all()
     before = {row["id"]: held_from_json(row["before"], row["source_row"]) for row in rows}
-    changed = {row["id"] for row in rows if before[row["id"]].digest != row["row_digest"]}
+    odd = {row["id"]: row["row_digest"] for row in rows if row["row_digest"]}
+    changed = {row["id"] for row in rows if odd.get(row["id"], before[row["id"]].digest) != row["now"]}
     if changed:
-        Store(connection, Source(id, "file")).write({key: before[key] for key in changed})
+        Store(connection, Source(id, "file")).write({key: before[key] for key in changed}, odd)
     return len(before)
 
 

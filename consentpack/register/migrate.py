@@ -58,7 +58,7 @@ def bring_up(connection: Connection) -> None:
         copy = _copy(connection, version)
         for step in STEPS[version - 1 :]:
             step(connection)
-        tell(f"the register was brought from schema {version} to {SCHEMA}. {copy}")
+        tell(f"the register was brought from schema {version} to {SCHEMA}. {copy}{_not_kept(connection)}")
     row = {"version": SCHEMA, "at": datetime.now(), "program": __version__}
     connection.execute(SCHEMA_VERSION.insert().values(**row))
 
@@ -178,7 +178,41 @@ def _to_4(_: Connection) -> None:
     """
 
 
-STEPS: tuple[Callable[[Connection], None], ...] = (_to_2, to_3, _to_4)
+# --- from 4 to 5: what taking back took away ------------------------------------------------------
+
+_TO_5 = (
+    "ALTER TABLE imports ADD COLUMN undone_number INTEGER",
+    "ALTER TABLE imports ADD COLUMN undone_after INTEGER",
+    "CREATE UNIQUE INDEX undone_in_order ON imports (undone_number)",
+    "ALTER TABLE outcome_columns ADD COLUMN made_by INTEGER",
+    "ALTER TABLE field_columns ADD COLUMN made_by INTEGER",
+    "ALTER TABLE changes ADD COLUMN row_digest VARCHAR(64)",
+    "CREATE TABLE taken_back (import_id INTEGER NOT NULL REFERENCES imports (id), case_ref VARCHAR NOT NULL, "
+    "session INTEGER NOT NULL, treatment_id INTEGER NOT NULL, was TEXT NOT NULL, source_row INTEGER, "
+    "row_digest VARCHAR(64), PRIMARY KEY (import_id, case_ref, session))",
+)
+_NOT_KEPT = text("SELECT count(*) FROM imports WHERE undone AND undone_number IS NULL")
+
+
+def _to_5(connection: Connection) -> None:
+    """What was taken back before gets no number: nobody kept what it took away, so that no figure of before
+    it can be counted again."""
+    for statement in _TO_5:
+        connection.execute(text(statement))
+
+
+def _not_kept(connection: Connection) -> str:
+    """A sentence on what the older program took back, where it did."""
+    number = connection.execute(_NOT_KEPT).scalar_one()
+    if not number:
+        return ""
+    return (
+        f" It had taken back {number} of its imports and entries and kept nothing of what that took away: "
+        "figures of before then cannot be counted again as they were. Those of after can."
+    )
+
+
+STEPS: tuple[Callable[[Connection], None], ...] = (_to_2, to_3, _to_4, _to_5)
 """The step from each version to the next, the first from 1 to 2."""
 
 

@@ -51,6 +51,8 @@ class Held:
     sources: Mapping[str, Source] = field(default_factory=dict)
     watched_by_hand: int | None = None
     source_row: int | None = None
+    stored: str = field(default="", compare=False)
+    """The digest that the register had for it when it was read."""
 
     def source(self, outcome: str) -> Source:
         return self.sources.get(outcome, self.added)
@@ -71,6 +73,12 @@ class Held:
             return hashlib.sha256(treatment.encode()).hexdigest()
         more = json.dumps([others, self.watched_by_hand], sort_keys=True)
         return hashlib.sha256((treatment + more).encode()).hexdigest()
+
+    @property
+    def odd_digest(self) -> str | None:
+        """What the register had for its digest, where that is not the one of its values: something else
+        has changed it. None for what is as this program wrote it."""
+        return self.stored if self.stored not in ("", self.digest) else None
 
     def as_json(self) -> str:
         """All but where it stands in a sheet."""
@@ -146,7 +154,7 @@ def held_of(
         retreated_days=again,
     )
     added = Source(row["added_by"], KINDS[row["kind"]])
-    return Held(treatment, added, sources, row["watched_by_hand"], row["source_row"])
+    return Held(treatment, added, sources, row["watched_by_hand"], row["source_row"], row["row_digest"])
 
 
 def _there(row: RowMapping, columns: Mapping[str, str]) -> dict[str, Any]:

@@ -27,11 +27,12 @@ from sqlalchemy import (
     Table,
     Text,
     UniqueConstraint,
+    func,
     select,
     text,
 )
 
-SCHEMA = 4
+SCHEMA = 5
 """The version of these tables. A change of them is a step in `migrate`, and the next number."""
 
 METADATA = MetaData()
@@ -63,6 +64,11 @@ IMPORTS = Table(
     Column("undone", Boolean, nullable=False, default=False),
     Column("undone_at", DateTime),
     Column("undone_by", String),
+    # which taking back of this register it was, the first being 1, and the last import or entry there was
+    # then. Empty for what an older program took back: what it took away is not in taken_back
+    Column("undone_number", Integer),
+    Column("undone_after", Integer),
+    Index("undone_in_order", "undone_number", unique=True),
 )
 
 COMBINATIONS = Table(
@@ -78,6 +84,8 @@ OUTCOME_COLUMNS = Table(
     METADATA,
     Column("id", Integer, primary_key=True),
     Column("outcome", String, nullable=False, unique=True),
+    # the last import or entry when it was made; empty for one that an older program made
+    Column("made_by", Integer),
 )
 
 FIELD_COLUMNS = Table(
@@ -88,6 +96,7 @@ FIELD_COLUMNS = Table(
     Column("id", Integer, primary_key=True),
     Column("kind", String, nullable=False),
     Column("name", String, nullable=False),
+    Column("made_by", Integer),
     UniqueConstraint("kind", "name"),
 )
 
@@ -101,6 +110,8 @@ CHANGES = Table(
     Column("session", Integer, primary_key=True),
     Column("before", Text, nullable=False),
     Column("source_row", Integer),
+    # its digest where that is not the one of its values: something else than this program had changed it
+    Column("row_digest", String(64)),
     Index("by_case", "case_ref", "session"),
 )
 
@@ -161,6 +172,22 @@ OUTCOME_SOURCES = Table(
 )
 
 
+TAKEN_BACK = Table(
+    "taken_back",
+    METADATA,
+    # what a treatment was just before an import was taken back, which put it back or took it out. Rows are
+    # only ever added: without them nothing that was counted in the meantime could be counted again
+    Column("import_id", ForeignKey("imports.id"), primary_key=True),
+    Column("case_ref", String, primary_key=True),
+    Column("session", Integer, primary_key=True),
+    # its number among the treatments: those of one day are told in this order
+    Column("treatment_id", Integer, nullable=False),
+    Column("was", Text, nullable=False),
+    Column("source_row", Integer),
+    Column("row_digest", String(64)),
+)
+
+
 def outcome_columns(connection: Connection) -> dict[str, str]:
     """Outcome id -> name of its column, for the outcomes the register knows."""
     rows = connection.execute(select(OUTCOME_COLUMNS.c.outcome, OUTCOME_COLUMNS.c.id))
@@ -185,7 +212,8 @@ _SORTS = {"stratum": "VARCHAR", "measurement": "FLOAT", "day": "INTEGER"}
 
 def field_columns(connection: Connection) -> FieldColumns:
     """The strata, measurements and days that the register knows."""
-    rows = connection.execute(select(FIELD_COLUMNS).order_by(FIELD_COLUMNS.c.id)).all()
+    told = select(FIELD_COLUMNS.c.id, FIELD_COLUMNS.c.kind, FIELD_COLUMNS.c.name)
+    rows = connection.execute(told.order_by(FIELD_COLUMNS.c.id)).all()
     found = ({row.name: f"{kind[0]}{row.id}" for row in rows if row.kind == kind} for kind in _SORTS)
     return FieldColumns(*found)
 
@@ -211,6 +239,9 @@ def _table_with(
     return _treatments(metadata, outcomes, strata, measurements, days)
 
 
+_LAST = select(func.max(IMPORTS.c.id)).scalar_subquery()
+
+
 def add_field_columns(
     connection: Connection, *, strata: Iterable[str], measurements: Iterable[str], days: Iterable[str] = ()
 ) -> FieldColumns:
@@ -223,7 +254,8 @@ def add_field_columns(
     each["day"] = (days, known.days)
     new = [(kind, name) for kind, (names, there) in each.items() for name in names if name not in there]
     for kind, name in new:
-        made = connection.execute(FIELD_COLUMNS.insert().values(kind=kind, name=name))
+        values = {"kind": kind, "name": name, "made_by": _LAST}
+        made = connection.execute(FIELD_COLUMNS.insert().values(values))
         column = f"{kind[0]}{made.inserted_primary_key[0]}"  # type: ignore[index]
         connection.execute(text(f"ALTER TABLE treatments ADD COLUMN {column} {_SORTS[kind]}"))
         if kind == "day" and name != RETREATED:
@@ -242,7 +274,7 @@ def add_outcomes(connection: Connection, outcomes: Iterable[str]) -> dict[str, s
     known = outcome_columns(connection)
     for outcome in outcomes:
         if outcome not in known:
-            made = connection.execute(OUTCOME_COLUMNS.insert().values(outcome=outcome))
+            made = connection.execute(OUTCOME_COLUMNS.insert().values(outcome=outcome, made_by=_LAST))
             name = f"o{made.inserted_primary_key[0]}"  # type: ignore[index]
             connection.execute(text(f"ALTER TABLE treatments ADD COLUMN {name} SMALLINT"))
             known[outcome] = name

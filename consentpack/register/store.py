@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from types import MappingProxyType
 from typing import Any
 
 from sqlalchemy import Connection, RowMapping, Table, bindparam, delete, func, insert, select, update
@@ -107,6 +108,7 @@ class Store:
                     "session": before.treatment.session,
                     "before": before.as_json(),
                     "source_row": before.source_row,
+                    "row_digest": before.odd_digest,
                 }
                 for before, _ in changed.values()
             ]
@@ -114,11 +116,14 @@ class Store:
             self.write({id: after for id, (_, after) in changed.items()})
         self.updated += len(changed)
 
-    def write(self, rows: dict[int, Held]) -> None:
-        """Make treatments, by id in the register, what is given."""
+    def write(self, rows: dict[int, Held], odd: Mapping[int, str] = MappingProxyType({})) -> None:
+        """Make treatments, by id in the register, what is given; `odd` are digests that are not those of
+        the values, by id."""
         columns, more = self._columns(rows.values()), self._more(rows.values())
         table = treatments(columns, more)
         values = [self._values(held, columns, more) | {"_id": id} for id, held in rows.items()]
+        for row in values:
+            row["row_digest"] = odd.get(row["_id"], row["row_digest"])
         names = [name for name in values[0] if name != "_id"]
         statement = update(table).where(table.c.id == bindparam("_id"))
         self.connection.execute(statement.values({n: bindparam(n) for n in names}), values)
