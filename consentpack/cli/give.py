@@ -97,8 +97,10 @@ def mark(
     session: int,
     clinic_dir: Path | None,
 ) -> None:
-    """Enter what came of a pack that was given: signed, refused, more-time, withdrawn, confirmed (on the day),
-    treated, or differently (something else was done than planned).
+    """Enter what came of a pack that was given.
+
+    signed, refused, more-time, withdrawn, confirmed (on the day), treated, or differently (something else
+    was done than planned).
 
     Example: consentpack mark HS-P-101 signed --by "Dr A. Hazel" --on 2026-11-24
     """

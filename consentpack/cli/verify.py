@@ -26,9 +26,9 @@ if TYPE_CHECKING:
 def verify(
     what: str | None, quick: bool, again: bool, html: Path | None, clinic_dir: Path | None, as_json: bool
 ) -> None:
-    """Say whether WHAT is exactly what was given: a file, a folder of given/, or the code at the foot of a paper.
+    """Say whether WHAT is exactly what was given.
 
-    With nothing named, the whole ledger and everything that was given. Needs no network. Exits with 23 when
+    WHAT is a file, a folder of given/, or the code at the foot of a paper. With nothing named, the whole ledger and everything that was given. Needs no network. Exits with 23 when
     something is not as it was given.
 
     Example: consentpack verify given/HS-P-101/1/form.docx
@@ -79,7 +79,8 @@ def _again(rebuilt: Rebuilt) -> str:
     if rebuilt.figures:
         return f"Made once more, these figures come out differently: {', '.join(rebuilt.figures)}."
     if rebuilt.other:
-        return f"Made once more, it has the same figures; set differently: {', '.join(rebuilt.other)}. {rebuilt.why}"
+        files = ", ".join(rebuilt.other)
+        return f"Made once more, it has the same figures; set differently: {files}. {rebuilt.why}"
     if rebuilt.why:
         return f"It could not be made once more: {rebuilt.why}"
     return "Made once more from what was kept, and from the audit as it stood, it is the same in every byte."

@@ -55,8 +55,8 @@ class Whole:
 def check_ledger(connection: Connection, *, known: Mapping[int, Head] | None = None) -> Whole:
     """Work out every digest again, within a snapshot.
 
-    `known` are heads that were kept elsewhere, such as with the packs that were given, by their size: a ledger
-    that lost its end, or was written anew, does not come to them. Reads each entry once, 1 million in seconds.
+    `known` are heads that were kept elsewhere, such as with the packs that were given, by their size: a
+    ledger that lost its end, or was written anew, does not come to them. Reads each entry once.
     """
     reading, warnings, known = _Reading(), [], known or {}
     for row in _rows(connection):

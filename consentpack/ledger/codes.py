@@ -1,7 +1,7 @@
 """Codes by which a paper is found again: short, spelt without letters that look alike.
 
-The alphabet is Douglas Crockford's base 32 (from memory): no I, L, O or U, and those who type them anyway mean
-1, 1 and 0.
+The alphabet is Douglas Crockford's base 32 (from memory): no I, L, O or U, and those who type them anyway
+mean 1, 1 and 0.
 """
 
 from __future__ import annotations

@@ -32,7 +32,7 @@ class Receipt:
 
     @property
     def proves(self) -> bool:
-        """Whether the entry is in the ledger of that head, and the head's signature holds where it has one."""
+        """Whether the entry is in the ledger of that head, whose signature holds where it has one."""
         inside = merkle.leads_to(
             bytes.fromhex(self.head.root),
             content=self.entry.content,

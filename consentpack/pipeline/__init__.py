@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from consentpack.advice import mended
+    from consentpack.clinic import find_clinic
     from consentpack.pipeline import as_json, ledger_as_json
     from consentpack.pipeline.audit import (
         add,
@@ -24,17 +25,13 @@ if TYPE_CHECKING:
     )
     from consentpack.pipeline.checklists import checklists_of_library, checklists_of_plans
     from consentpack.pipeline.demo import copy_demo
-    from consentpack.clinic import find_clinic
     from consentpack.pipeline.giving import GivenPack, Handing, give
     from consentpack.pipeline.issued import Filter, issued
-    from consentpack.pipeline.ledgers import head, new_key
-    from consentpack.pipeline.marking import Marked, mark
-    from consentpack.pipeline.stale import Stale, stale
-    from consentpack.pipeline.story import Story, story, told_on
-    from consentpack.pipeline.verifying import AllVerified, Verified, verify, verify_all
-    from consentpack.pipeline.ledger_page import write_ledger_page
     from consentpack.pipeline.judging import Judged
+    from consentpack.pipeline.ledger_page import write_ledger_page
+    from consentpack.pipeline.ledgers import head, new_key
     from consentpack.pipeline.library import copy_module, find_module
+    from consentpack.pipeline.marking import Marked, mark
     from consentpack.pipeline.packs import build, judge_plan, make_pack
     from consentpack.pipeline.place import (
         Workplace,
@@ -56,10 +53,13 @@ if TYPE_CHECKING:
     from consentpack.pipeline.registers import Audit, audit_as_it_stands
     from consentpack.pipeline.showing import STAGES, shown
     from consentpack.pipeline.sign_off import StatusRow, approve, languages_left, library_status
+    from consentpack.pipeline.stale import Stale, stale
+    from consentpack.pipeline.story import Story, story, told_on
     from consentpack.pipeline.translations import check as check_translations
     from consentpack.pipeline.translations import extract, texts
     from consentpack.pipeline.translations import status as translation_status
     from consentpack.pipeline.translations import update as update_translations
+    from consentpack.pipeline.verifying import AllVerified, Verified, verify, verify_all
     from consentpack.pipeline.watching import (
         compare_techniques,
         rate_table,

@@ -13,6 +13,7 @@ from consentpack.pipeline.prepare import Prepared
 from consentpack.pipeline.registers import Audit, audit_as_it_stands
 from consentpack.rates import Comparing, answer_all, compare_newer
 from consentpack.rates.shrinking import Shrunken, shrunken_all
+from consentpack.register import Moment
 from consentpack.relevance import facts_of, narrow
 from consentpack.suitability import findings, not_asked, refused, would_matter
 
@@ -62,6 +63,8 @@ class Decided:
     """What the audit was made from -> its digest."""
     shrunken: Mapping[str, Shrunken]
     """Outcome -> the closest group's figure drawn towards the wider group."""
+    moment: Moment | None = None
+    """Where the register stood; None for a clinic that keeps no audit."""
 
 
 def decide(prepared: Prepared, progress: Progress = lambda _: None) -> Decided:
@@ -94,4 +97,4 @@ def counted(prepared: Prepared, seen: Seen, matches: Matches, audit: Audit) -> D
     rates = answer_all(plan, library, clinic, matches, audit.source)
     beside = compare_newer(plan, library, clinic, matches, audit.source)
     shrunken = shrunken_all(plan, library, clinic, matches, rates, audit.parts)
-    return Decided(seen, matches, rates, beside, dict(audit.digests), shrunken)
+    return Decided(seen, matches, rates, beside, dict(audit.digests), shrunken, audit.moment)

@@ -214,6 +214,7 @@ def _details(place: Workplace, pack: Pack, more: dict[str, bytes], handing: Hand
         "language": plan.language,
         "clinician": plan.clinician,
         "techniques": list(plan.planned),
+        "may": list(plan.may_become_necessary),
         "documents": {name: digest_of(data) for name, data in pack.files.items() if name != MANIFEST},
         "manifest": digest_of(pack.files[MANIFEST]),
         "inputs": digest_of(more[INPUTS]),

@@ -1,4 +1,4 @@
-"""What was given, and how it stands: all of it, or what holds one module, technique, language or clinician."""
+"""What was given, and how it stands: all of it, or what holds one module, technique or language."""
 
 from __future__ import annotations
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from pathlib import Path
 
-from consentpack.export.ledger_page import Line, LedgerPage, ledger_page
+from consentpack.export.ledger_page import LedgerPage, Line, ledger_page
 from consentpack.files import write_file
 from consentpack.ledger import Standing
 from consentpack.pipeline.as_words import entry_words, meaning

@@ -1,7 +1,8 @@
-"""Which given packs no longer tell what the clinic would tell now, while somebody may still be treated by them.
+"""Which given packs no longer tell what the clinic would tell now, while nobody was treated by them yet.
 
-A figure has moved when what was printed lies outside the interval it has now, or when it is worse by the rule
-of `WORSE_BY` and `WORSE_TIMES`. Common practice, no source: a change that a patient might decide differently by.
+A figure has moved when what was printed lies outside the interval it has now, or when it is worse by the
+rule of `WORSE_BY` and `WORSE_TIMES`: a change by which a patient might decide differently (common practice,
+no source).
 """
 
 from __future__ import annotations
@@ -77,7 +78,7 @@ def stale(
     place: Workplace, *, today: date, reference: str = "", progress: Callable[[str], None] = lambda _: None
 ) -> list[Stale]:
     """The given packs that are open and no longer hold; with a `reference`, those of it alone."""
-    found = [each for each in issued(place.folder, Filter(open_only=True))]
+    found = issued(place.folder, Filter(open_only=True))
     chosen = [each for each in found if reference in ("", each.given.reference)]
     seen = []
     for each in chosen:

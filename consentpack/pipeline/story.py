@@ -131,22 +131,25 @@ def _done(found: Sequence[Standing], treatments: Sequence[Treatment]) -> Iterato
         yield f"the audit holds a treatment on {seen}, and nothing is entered as treated."
     if entered and treatments and (odd := sorted({t.day.isoformat() for t in treatments} - days)):
         yield f"treated on {', '.join(sorted(days))}, and on {', '.join(odd)} in the audit."
+    if (told := _told(found)) is None:
+        return
+    least, most = told
     for each in treatments:
-        meant = _meant(found, each)
-        if meant is not None and set(each.techniques) != meant:
-            done, planned = ", ".join(sorted(each.techniques)), ", ".join(sorted(meant))
-            yield f"the audit says that {done} was done (session {each.session}); told and entered: {planned}."
+        if not least <= set(each.techniques) <= most:
+            done, meant = ", ".join(sorted(each.techniques)), ", ".join(sorted(least))
+            yield f"the audit says {done} in session {each.session}; told or entered was {meant}."
 
 
-def _meant(found: Sequence[Standing], treatment: Treatment) -> set[str] | None:
-    """The techniques that somebody who was treated had been told of, or that were entered as done instead."""
-    treated = [each for each in found if any(entry.kind == "treated" for entry in each.later)]
-    for each in treated:
-        otherwise = [entry for entry in each.later if entry.kind == "differently"]
-        last = [entry for entry in otherwise if entry.day <= treatment.day.isoformat()] or otherwise
-        named = last[-1].more.get("techniques", ()) if last else each.given.more.get("techniques", ())
-        return set(named)
-    return None
+def _told(found: Sequence[Standing]) -> tuple[set[str], set[str]] | None:
+    """What whoever was treated had been told would be done, and what might be done as well; or what was
+    entered as done instead. None where nobody was treated."""
+    treated = next((s for s in found if any(entry.kind == "treated" for entry in s.later)), None)
+    if treated is None:
+        return None
+    otherwise = [entry for entry in treated.later if entry.kind == "differently"]
+    more = (otherwise or [treated.given])[-1].more
+    planned = set(more.get("techniques", ()))
+    return planned, planned | set(more.get("may", ()))
 
 
 def _plan(clinic: Path, found: Sequence[Standing]) -> Iterator[str]:
