@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import ctypes
 import errno
+import hashlib
 import os
 import shutil
 import stat
@@ -22,6 +23,11 @@ PRIVATE_FILE, PRIVATE_FOLDER = 0o600, 0o700
 """Modes of what is new: figures of a clinic are nobody else's on a shared machine."""
 KEPT_FILE, KEPT_FOLDER = 0o400, 0o500
 """Modes of what is never to be changed again."""
+
+
+def digest_of(data: bytes) -> str:
+    """SHA-256 as hex."""
+    return hashlib.sha256(data).hexdigest()
 
 
 def write_file(path: Path, text: str | bytes) -> None:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Iterable, Mapping
 from typing import Any
 
 from consentpack import __version__
+from consentpack.files import digest_of
 from consentpack.model import (
     LENGTHS,
     SLOW,
@@ -31,11 +31,6 @@ from consentpack.model import (
 SCHEMA = 1
 MANIFEST = "manifest.json"
 """Its file name in a pack's folder, by which a pack is known."""
-
-
-def digest_of(data: bytes) -> str:
-    """SHA-256 as hex."""
-    return hashlib.sha256(data).hexdigest()
 
 
 def manifest(

@@ -22,8 +22,8 @@ from consentpack.cli.edge import (
 
 if TYPE_CHECKING:
     from consentpack.ledger import Standing
-    from consentpack.pipeline.stale import Stale
-    from consentpack.pipeline.story import Story, Telling
+    from consentpack.pipeline.staleness import Stale
+    from consentpack.pipeline.stories import Story, Telling
 
 _DAY = click.DateTime(["%Y-%m-%d"])
 
@@ -58,8 +58,8 @@ def issued(
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    days = [day.date().isoformat() if day else "" for day in (since, until)]
-    wanted = pipeline.Filter(state, module, technique, language, clinician, *days)
+    first, last = (day.date().isoformat() if day else "" for day in (since, until))
+    wanted = pipeline.Filter(state, module, technique, language, clinician, first, last)
     _print(pipeline.issued(pipeline.find_clinic(start_of(clinic_dir)), wanted), as_json=as_json)
 
 
@@ -82,14 +82,13 @@ def recall(module: str, clinic_dir: Path | None, as_json: bool) -> None:
 
 
 def _print(found: list[Standing], *, as_json: bool) -> None:
-    from consentpack.pipeline import ledger_as_json as written  # noqa: PLC0415
-    from consentpack.pipeline.as_words import standing_words  # noqa: PLC0415
+    from consentpack import pipeline  # noqa: PLC0415
 
     if as_json:
-        print_json([written.standing(each) for each in found])
+        print_json([pipeline.ledger_as_json.standing(each) for each in found])
         return
     for each in found:
-        click.echo(f"{each.state:<10}  {standing_words(each)}")
+        click.echo(f"{each.state:<10}  {pipeline.standing_words(each)}")
     click.echo(f"{counted(len(found), 'pack', 'packs')}.", err=True)
 
 
@@ -122,9 +121,9 @@ def stale(reference: str, today: datetime, clinic_dir: Path | None, as_json: boo
 
 
 def _print_stale(found: Stale) -> None:
-    from consentpack.pipeline.as_words import standing_words  # noqa: PLC0415
+    from consentpack import pipeline  # noqa: PLC0415
 
-    click.echo(standing_words(found.standing))
+    click.echo(pipeline.standing_words(found.standing))
     for each in found.figures:
         click.echo(f"  {each.name}: told {each.then or 'nothing'}; now {each.now or 'nothing'}: {each.why}")
     for line in (*found.texts, *found.rules):
@@ -169,9 +168,9 @@ def _print_story(found: Story) -> None:
 
 
 def _print_telling(telling: Telling) -> None:
-    from consentpack.pipeline.as_words import standing_words  # noqa: PLC0415
+    from consentpack import pipeline  # noqa: PLC0415
 
-    click.echo(standing_words(telling.standing))
+    click.echo(pipeline.standing_words(telling.standing))
     click.echo(f"  its papers: {telling.folder}")
     for name, told in telling.told:
         click.echo(f"  {name}: {told}")

@@ -28,8 +28,9 @@ def verify(
 ) -> None:
     """Say whether WHAT is exactly what was given.
 
-    WHAT is a file, a folder of given/, or the code at the foot of a paper. With nothing named, the whole ledger and everything that was given. Needs no network. Exits with 23 when
-    something is not as it was given.
+    WHAT is a file, a folder of given/, or the code at the foot of a paper. With nothing named: the whole
+    ledger and everything that was given. Needs no network. Exits with 23 when something is not as it was
+    given.
 
     Example: consentpack verify given/HS-P-101/1/form.docx
     """
@@ -54,14 +55,14 @@ def verify(
 
 
 def _print(found: Verified) -> None:
-    from consentpack.pipeline.as_words import standing_words  # noqa: PLC0415
+    from consentpack import pipeline  # noqa: PLC0415
 
     if found.standing is None:
         click.echo(f"{found.asked}: not given.")
     else:
         name = f"{found.document} of " if found.document else ""
         exactly = "exactly what was given" if found.same else "not what was given"
-        click.echo(f"{found.asked}: {name}{standing_words(found.standing)}")
+        click.echo(f"{found.asked}: {name}{pipeline.standing_words(found.standing)}")
         click.echo(f"It is {exactly}.")
     for each in found.differs:
         click.echo(f"  {each.part or 'before the first heading'}")
@@ -88,9 +89,9 @@ def _again(rebuilt: Rebuilt) -> str:
 
 def _print_all(found: AllVerified, *, as_json: bool) -> None:
     if as_json:
-        from consentpack.pipeline import ledger_as_json as written  # noqa: PLC0415
+        from consentpack import pipeline  # noqa: PLC0415
 
-        print_json(written.all_verified(found))
+        print_json(pipeline.ledger_as_json.all_verified(found))
         return
     entries, packs = counted(found.entries, "entry", "entries"), counted(found.packs, "pack", "packs")
     click.echo(f"{entries} and {packs} looked at.")

@@ -146,3 +146,13 @@ def _read(path: Path, said: str) -> bytes:
 def _failed(what: str) -> OutputError:
     fix = f"Open a Word file of the pack in LibreOffice to see whether it works at all. {_PRINT_WORD}"
     return OutputError(Problem("--pdf", what, fix))
+
+
+def pages_of_any(pdf: bytes) -> list[str]:
+    """The text of each page of a PDF from anywhere; none where it cannot be read."""
+    from pypdfium2 import PdfiumError  # noqa: PLC0415 - only for PDFs
+
+    try:
+        return pages_of(pdf)
+    except PdfiumError:
+        return []

@@ -4,6 +4,8 @@ An entry names no patient and holds no treatment. It is bound to the one before 
 to the head by the tree of RFC 6962.
 """
 
+from sqlalchemy import Connection
+
 from consentpack.ledger.appending import append
 from consentpack.ledger.checking import Fault, Whole, check_ledger
 from consentpack.ledger.codes import code_from, document_code, in_words, read_code
@@ -27,6 +29,7 @@ __all__ = [
     "KEY_FILE",
     "KINDS",
     "RECEIPT",
+    "Connection",
     "Entry",
     "Fault",
     "Head",

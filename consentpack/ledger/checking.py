@@ -58,7 +58,8 @@ def check_ledger(connection: Connection, *, known: Mapping[int, Head] | None = N
     `known` are heads that were kept elsewhere, such as with the packs that were given, by their size: a
     ledger that lost its end, or was written anew, does not come to them. Reads each entry once.
     """
-    reading, warnings, known = _Reading(), [], known or {}
+    reading, known = _Reading(), known or {}
+    warnings: list[Fault] = []
     for row in _rows(connection):
         warnings += _entry(reading, row)
         head = known.get(reading.growing.size)

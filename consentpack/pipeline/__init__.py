@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from consentpack.advice import mended
     from consentpack.clinic import find_clinic
     from consentpack.pipeline import as_json, ledger_as_json
+    from consentpack.pipeline.as_words import standing_words
     from consentpack.pipeline.audit import (
         add,
         check,
@@ -25,8 +26,8 @@ if TYPE_CHECKING:
     )
     from consentpack.pipeline.checklists import checklists_of_library, checklists_of_plans
     from consentpack.pipeline.demo import copy_demo
+    from consentpack.pipeline.given_list import Filter, issued
     from consentpack.pipeline.giving import GivenPack, Handing, give
-    from consentpack.pipeline.issued import Filter, issued
     from consentpack.pipeline.judging import Judged
     from consentpack.pipeline.ledger_page import write_ledger_page
     from consentpack.pipeline.ledgers import head, new_key
@@ -53,8 +54,8 @@ if TYPE_CHECKING:
     from consentpack.pipeline.registers import Audit, audit_as_it_stands
     from consentpack.pipeline.showing import STAGES, shown
     from consentpack.pipeline.sign_off import StatusRow, approve, languages_left, library_status
-    from consentpack.pipeline.stale import Stale, stale
-    from consentpack.pipeline.story import Story, story, told_on
+    from consentpack.pipeline.staleness import Stale, stale
+    from consentpack.pipeline.stories import Story, story, told_on
     from consentpack.pipeline.translations import check as check_translations
     from consentpack.pipeline.translations import extract, texts
     from consentpack.pipeline.translations import status as translation_status
@@ -135,6 +136,7 @@ __all__ = [
     "scorer_of",
     "shown",
     "stale",
+    "standing_words",
     "story",
     "take_back",
     "texts",
@@ -155,13 +157,14 @@ _ROOMS = {
     "consentpack.advice": "mended",
     "consentpack.clinic": "find_clinic",
     "consentpack.pipeline.giving": "GivenPack Handing give",
-    "consentpack.pipeline.issued": "Filter issued",
+    "consentpack.pipeline.given_list": "Filter issued",
     "consentpack.pipeline.ledger_page": "write_ledger_page",
     "consentpack.pipeline.ledgers": "head new_key",
     "consentpack.pipeline.marking": "Marked mark",
-    "consentpack.pipeline.stale": "Stale stale",
-    "consentpack.pipeline.story": "Story story told_on",
+    "consentpack.pipeline.staleness": "Stale stale",
+    "consentpack.pipeline.stories": "Story story told_on",
     "consentpack.pipeline.verifying": "AllVerified Verified verify verify_all",
+    "consentpack.pipeline.as_words": "standing_words",
     "consentpack.pipeline.audit": "add check import_audit overdue past_imports "
     "plan_rates propose_columns record "
     "save_columns take_back values",

@@ -8,6 +8,7 @@ from difflib import SequenceMatcher
 from pathlib import Path
 
 from consentpack.errors import ConsentpackError
+from consentpack.export.pdf import pages_of_any
 from consentpack.readers import READERS, read_file
 from consentpack.tree import texts
 
@@ -65,13 +66,7 @@ def _pieces(path: Path) -> list[tuple[str, str]]:
 
 
 def _pages(path: Path) -> Iterator[tuple[str, str]]:
-    import pypdfium2  # noqa: PLC0415 - only for PDFs
-
-    pdf = pypdfium2.PdfDocument(path)
-    try:
-        for number, page in enumerate(pdf, 1):
-            for line in page.get_textpage().get_text_range().splitlines():
-                if line.strip():
-                    yield f"page {number}", " ".join(line.split())
-    finally:
-        pdf.close()
+    for number, page in enumerate(pages_of_any(path.read_bytes()), 1):
+        for line in page.splitlines():
+            if line.strip():
+                yield f"page {number}", " ".join(line.split())

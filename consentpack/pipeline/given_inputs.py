@@ -9,45 +9,19 @@ import json
 import tempfile
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path, PurePosixPath
 
 from consentpack import __version__, shipped
 from consentpack.approvals import APPROVALS_FILE
 from consentpack.clinic import SETTINGS_FILE
 from consentpack.errors import ConsentpackError, LedgerError, Problem, unread
+from consentpack.pipeline.kept_inputs import KeptInputs
 from consentpack.pipeline.place import Workplace, open_workplace
 from consentpack.pipeline.stored import fetch, keep
 
-INPUTS = "inputs.json"
-"""Its name with a given pack."""
 _OURS = ("content", "locales")
 """Folders of words, in the program as in a clinic folder."""
-
-
-@dataclass(frozen=True)
-class KeptInputs:
-    """What was kept for a pack: digests of the plan, and of the lists of all other files."""
-
-    plan_name: str
-    plan: str
-    clinic: str
-    """Of the list of the clinic folder's files, as `_list` writes it."""
-    shipped: str
-    """Of the list of the program's own files."""
-    program: str
-    """The program's version."""
-
-    def as_json(self) -> str:
-        return json.dumps(vars(self), indent=1, sort_keys=True) + "\n"
-
-
-def inputs_in(text: bytes) -> KeptInputs:
-    """What `as_json` wrote. Raises LedgerError."""
-    try:
-        return KeptInputs(**{name: str(value) for name, value in json.loads(text).items()})
-    except (ValueError, TypeError, AttributeError, RecursionError):
-        raise LedgerError(Problem(INPUTS, "this is not the list that was kept with a given pack.")) from None
 
 
 def keep_inputs(place: Workplace, plan_path: Path) -> KeptInputs:
@@ -106,6 +80,11 @@ def laid_out(clinic: Path, kept: KeptInputs) -> Iterator[tuple[Workplace, Path]]
                 yield open_workplace(folder, whole=False), plan
         except ConsentpackError as error:
             raise type(error)([_as_known(each, folder, clinic) for each in error.problems]) from None
+
+
+def with_register(there: Workplace, url: str) -> Workplace:
+    """A clinic folder that counts another register than the one its settings name; '' for none."""
+    return replace(there, clinic=replace(there.clinic, register_url=url))
 
 
 def _lay(clinic: Path, listed: str, into: Path) -> None:

@@ -11,19 +11,27 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection
-
 from consentpack import __version__
 from consentpack.assemble import told_figures
 from consentpack.errors import ConsentpackError, LedgerError, Problem
-from consentpack.files import add_aside, move_whole, write_aside
-from consentpack.ledger import RECEIPT, Entry, Standing, code_from, entries_of, receipt_of_last, standings
+from consentpack.files import add_aside, digest_of, move_whole, write_aside
+from consentpack.ledger import (
+    RECEIPT,
+    Connection,
+    Entry,
+    Standing,
+    code_from,
+    entries_of,
+    receipt_of_last,
+    standings,
+)
 from consentpack.locks import locked
-from consentpack.manifest import MANIFEST, digest_of
+from consentpack.manifest import MANIFEST
 from consentpack.model import Given
 from consentpack.pipeline.drafting import inputs_of
-from consentpack.pipeline.given_inputs import INPUTS, KeptInputs, inputs_in, keep_inputs, laid_out
+from consentpack.pipeline.given_inputs import keep_inputs, laid_out, with_register
 from consentpack.pipeline.judging import Judged
+from consentpack.pipeline.kept_inputs import INPUTS, TOLD, KeptInputs, inputs_in
 from consentpack.pipeline.ledgers import enter, given_folder, ledger_register, put_right, settle
 from consentpack.pipeline.packs import make_pack
 from consentpack.pipeline.place import Workplace
@@ -35,8 +43,6 @@ from consentpack.tree import Document, texts
 
 HOW = ("paper", "phone", "mail")
 """How a pack may be handed over."""
-TOLD = "told.json"
-"""With a given pack: each figure as the form tells it, in the clinic's own language."""
 Say = Callable[[str], None]
 
 
@@ -80,7 +86,7 @@ def give(place: Workplace, plan_path: Path, handing: Handing, *, progress: Say =
         _refuse_another_plan(place, before, kept)
         given = _numbered(handing, kept, before)
         with laid_out(place.folder, kept) as (there, plan):
-            pack = _made(there, plan, handing, given, progress)
+            pack = _made(with_register(there, place.clinic.register_url), plan, handing, given, progress)
         _refuse_draft(pack)
         _refuse_the_same(pack, before)
         progress("giving it")

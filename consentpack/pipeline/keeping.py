@@ -7,9 +7,9 @@ from contextlib import nullcontext
 from pathlib import Path
 
 from consentpack.errors import OutputError, Problem
-from consentpack.files import write_folder
+from consentpack.files import digest_of, write_folder
 from consentpack.locks import locked
-from consentpack.manifest import MANIFEST, digest_of, documents_in, plan_in
+from consentpack.manifest import MANIFEST, documents_in, plan_in
 from consentpack.model import Plan
 from consentpack.pipeline.ledgers import folder_name
 from consentpack.pipeline.place import Workplace

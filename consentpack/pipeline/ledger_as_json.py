@@ -6,8 +6,8 @@ from typing import Any
 
 from consentpack.ledger import Entry, Standing
 from consentpack.pipeline.rebuilding import Rebuilt
-from consentpack.pipeline.stale import Stale
-from consentpack.pipeline.story import Story
+from consentpack.pipeline.staleness import Stale
+from consentpack.pipeline.stories import Story
 from consentpack.pipeline.verifying import AllVerified, Finding, Verified
 
 

@@ -9,7 +9,7 @@ from consentpack.export.ledger_page import LedgerPage, Line, ledger_page
 from consentpack.files import write_file
 from consentpack.ledger import Standing
 from consentpack.pipeline.as_words import entry_words, meaning
-from consentpack.pipeline.issued import issued
+from consentpack.pipeline.given_list import issued
 from consentpack.pipeline.rebuilding import Rebuilt
 from consentpack.pipeline.verifying import AllVerified, Verified
 

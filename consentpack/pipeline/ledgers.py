@@ -12,14 +12,11 @@ from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 
-from sqlalchemy import Connection
-
 from consentpack.clinic import register_from
 from consentpack.errors import LedgerError, Problem
-from consentpack.files import clear, move_whole
-from consentpack.ledger import Entry, Head, append, entries_of, head_of, make_key, signer_of
+from consentpack.files import clear, digest_of, move_whole
+from consentpack.ledger import Connection, Entry, Head, append, entries_of, head_of, make_key, signer_of
 from consentpack.locks import locked
-from consentpack.manifest import digest_of
 from consentpack.recovery import runs
 from consentpack.register import Register, open_register
 

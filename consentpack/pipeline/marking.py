@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import Any
 
 from consentpack.errors import LedgerError, Problem, did_you_mean, unread
+from consentpack.files import digest_of
 from consentpack.ledger import AFTER_GIVEN, Entry, Standing, references, standings
 from consentpack.locks import locked
-from consentpack.manifest import digest_of
 from consentpack.pipeline.ledgers import enter, ledger_register, nothing_given, settle
 
 _MANY_TIMES = ("more-time", "confirmed", "differently")

@@ -15,7 +15,7 @@ from consentpack.approvals import APPROVALS_FILE, approvals_in, read_approvals
 from consentpack.catalogues import SOURCE_LANGUAGE, Catalogue, load
 from consentpack.clinic import SETTINGS_FILE
 from consentpack.errors import OutputError, PlanError, Problem, TranslationError, did_you_mean
-from consentpack.manifest import digest_of
+from consentpack.files import digest_of
 from consentpack.model import Approval, DocumentPlan, Given, Plan
 from consentpack.pipeline.place import Workplace
 from consentpack.plans import check_plan, in_future, read_plan

@@ -5,17 +5,19 @@ from __future__ import annotations
 import json
 import tempfile
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from consentpack import __version__
 from consentpack.errors import ConsentpackError
+from consentpack.files import digest_of
 from consentpack.ledger import Entry
-from consentpack.manifest import MANIFEST, digest_of
+from consentpack.manifest import MANIFEST
 from consentpack.model import Given
-from consentpack.pipeline.given_inputs import INPUTS, inputs_in, laid_out
+from consentpack.pipeline.given_inputs import laid_out, with_register
+from consentpack.pipeline.kept_inputs import INPUTS, inputs_in
 from consentpack.pipeline.ledgers import given_folder, ledger_register
 from consentpack.pipeline.packs import make_pack
 from consentpack.pipeline.place import Workplace
@@ -64,12 +66,12 @@ def _as_then(there: Workplace, clinic: Path, entry: Entry, folder: Path) -> Work
     """The clinic folder of then with the register of then."""
     moment = entry.more.get("moment")
     if moment is None:
-        return replace(there, clinic=replace(there.clinic, register_url=""))
+        return with_register(there, "")
     register = ledger_register(clinic)
     assert register is not None  # the entry was read from it
     then = as_it_stood(register, Moment(*moment), folder)
     url = then.engine.url.render_as_string(hide_password=False)
-    return replace(there, clinic=replace(there.clinic, register_url=url))
+    return with_register(there, url)
 
 
 def _made(there: Workplace, plan: Path, entry: Entry) -> Pack:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from consentpack.errors import LedgerError, Problem
-from consentpack.files import KEPT_FILE, make_parent, write_file
-from consentpack.manifest import digest_of
+from consentpack.files import KEPT_FILE, digest_of, make_parent, write_file
 
 KEPT = "kept"
 """The folder of it in a clinic folder."""

@@ -9,11 +9,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from sqlalchemy import Connection
-
 from consentpack.errors import ConsentpackError, LedgerError, Problem
+from consentpack.export.pdf import pages_of_any
+from consentpack.files import digest_of
 from consentpack.ledger import (
     RECEIPT,
+    Connection,
     Entry,
     Head,
     Receipt,
@@ -28,10 +29,9 @@ from consentpack.ledger import (
     receipt_in,
     standings,
 )
-from consentpack.manifest import MANIFEST, digest_of
+from consentpack.manifest import MANIFEST
 from consentpack.pipeline.differing import Difference, differences
-from consentpack.pipeline.given_inputs import INPUTS, inputs_in
-from consentpack.pipeline.giving import TOLD
+from consentpack.pipeline.kept_inputs import INPUTS, TOLD, inputs_in
 from consentpack.pipeline.ledgers import GIVEN, given_folder, reading_ledger
 from consentpack.pipeline.rebuilding import Rebuilt, rebuild
 from consentpack.pipeline.stored import KEPT, fetch
@@ -135,7 +135,7 @@ def _paper(clinic: Path, connection: Connection, path: Path, *, again: bool) -> 
 def _code_in(path: Path, data: bytes) -> str:
     """The first code in a file: in its words, or in a part of a Word file."""
     if path.suffix.lower() == ".pdf":
-        return _code_in_pdf(path)
+        return next(filter(None, map(in_words, pages_of_any(data))), "")
     if not zipfile.is_zipfile(path):
         return in_words(data[:MOST_READ].decode("utf-8", "replace"))
     try:
@@ -148,20 +148,6 @@ def _code_in(path: Path, data: bytes) -> str:
     except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError, RuntimeError):
         return ""
     return ""
-
-
-def _code_in_pdf(path: Path) -> str:
-    import pypdfium2  # noqa: PLC0415 - only for PDFs
-
-    try:
-        pdf = pypdfium2.PdfDocument(path)
-    except pypdfium2.PdfiumError:
-        return ""
-    try:
-        found = (in_words(page.get_textpage().get_text_range()) for page in pdf)
-        return next(filter(None, found), "")
-    finally:
-        pdf.close()
 
 
 def _like(named: Mapping[str, str], path: Path, number: int, folder: Path) -> Path | None:

@@ -47,7 +47,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
         "consent_rules",
         "translate",
     ),
-    ("export", "manifest"),
+    ("export", "manifest", "ledger"),
     ("pipeline",),
     ("cli", "__main__"),
 )
@@ -79,7 +79,8 @@ THIRD_PARTY: dict[str, set[str]] = {
     "rapidfuzz": {"translate"},
     "pyphen": {"readability"},
     "babel": {"catalogues", "wording", "direction", "translate"},
-    "sqlalchemy": {"register"},
+    "sqlalchemy": {"register", "ledger"},
+    "cryptography": {"ledger"},
     "textstat": {"readability"},
     "docx": {"export", "readers"},
     "PIL": {"export"},

@@ -24,9 +24,8 @@ from consentpack.manifest import MANIFEST
 from consentpack.model import Module, RateAnswer
 from consentpack.pipeline.deciding import Decided, decide
 from consentpack.pipeline.drafting import inputs_of
-from consentpack.pipeline.given_inputs import INPUTS, inputs_in
-from consentpack.pipeline.giving import TOLD
-from consentpack.pipeline.issued import Filter, issued
+from consentpack.pipeline.given_list import Filter, issued
+from consentpack.pipeline.kept_inputs import INPUTS, TOLD, inputs_in
 from consentpack.pipeline.ledgers import given_folder
 from consentpack.pipeline.place import Workplace
 from consentpack.pipeline.prepare import Prepared, Wanted, prepare

@@ -8,13 +8,10 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from sqlalchemy import Connection
-
 from consentpack.errors import ConsentpackError, LedgerError, Problem, did_you_mean
-from consentpack.ledger import Entry, Standing, references, standings
-from consentpack.manifest import digest_of
-from consentpack.pipeline.given_inputs import INPUTS, inputs_in
-from consentpack.pipeline.giving import TOLD
+from consentpack.files import digest_of
+from consentpack.ledger import Connection, Entry, Standing, references, standings
+from consentpack.pipeline.kept_inputs import INPUTS, TOLD, inputs_in
 from consentpack.pipeline.ledgers import given_folder, reading_ledger
 from consentpack.register import Treatment, treatments_of
 

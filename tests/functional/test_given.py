@@ -1,0 +1,433 @@
+"""What was given is kept, found again and held against what is true now: the whole story, as it happens."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from datetime import date, datetime, timedelta
+from pathlib import Path
+
+import given as g
+import pytest
+from given import BY, MORNING, approved, change_plan, give, mark, more_bruises
+
+from consentpack import pipeline
+from consentpack.errors import ConsentpackError, LedgerError
+from consentpack.ledger import AFTER_GIVEN, KINDS
+from consentpack.pipeline.giving import HOW
+from consentpack.pipeline.ledgers import given_folder
+
+REFERENCE = "HS-P-101"
+LATER = MORNING + timedelta(days=4)
+
+
+@pytest.fixture(scope="session")
+def _approved(tmp_path_factory, demo_clinic) -> Path:
+    folder = tmp_path_factory.mktemp("given") / "clinic"
+    shutil.copytree(demo_clinic, folder)
+    return approved(folder)
+
+
+@pytest.fixture(scope="session")
+def _with_one(tmp_path_factory, _approved) -> Path:
+    """A clinic that has given one pack."""
+    folder = tmp_path_factory.mktemp("one") / "clinic"
+    shutil.copytree(_approved, folder)
+    give(folder)
+    return folder
+
+
+@pytest.fixture
+def clinic(tmp_path, _approved) -> Path:
+    """A clinic that has given nothing yet."""
+    return Path(shutil.copytree(_approved, tmp_path / "clinic"))
+
+
+@pytest.fixture
+def one(tmp_path, _with_one) -> Path:
+    return Path(shutil.copytree(_with_one, tmp_path / "clinic"))
+
+
+def bytes_of(folder: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in sorted(folder.iterdir())}
+
+
+# --- giving ---------------------------------------------------------------------------------------
+
+
+def test_a_draft_is_not_given(demo_clinic, tmp_path):
+    """Nothing of the demo was approved."""
+    folder = Path(shutil.copytree(demo_clinic, tmp_path / "clinic"))
+    with pytest.raises(LedgerError, match="no draft is given"):
+        give(folder)
+    assert not (folder / "given").exists()
+
+
+def test_a_given_pack_has_its_version_its_code_and_an_entry_and_cannot_be_changed(one):
+    """The very pack that is kept, looked at file by file."""
+    folder = given_folder(one, REFERENCE, 1)
+    (standing,) = pipeline.issued(one)
+    entry = standing.given
+    assert (entry.reference, entry.version, entry.by, entry.day) == (REFERENCE, 1, BY, "2026-11-20")
+    page = (folder / "form.html").read_text(encoding="utf-8")
+    assert "Version 1" in page and f"{entry.code}-" in page
+    assert all(path.stat().st_mode & 0o777 == 0o400 for path in folder.iterdir())
+    assert folder.stat().st_mode & 0o777 == 0o500
+    assert pipeline.verify_all(one).holds
+
+
+def test_no_patient_and_no_treatment_is_in_the_ledger(one):
+    """What the plan says of the person stays in the plan and in the papers."""
+    (standing,) = pipeline.issued(one)
+    kept = standing.given.content.decode()
+    for words in ("acne", "cheek", "HS-0001", "Tight bands", "p-101"):
+        assert words not in kept
+
+
+def test_the_same_is_not_given_twice(one):
+    with pytest.raises(LedgerError, match="says the very same"):
+        give(one, now=LATER)
+    assert len(pipeline.issued(one)) == 1
+
+
+def test_another_plan_under_the_same_reference_is_refused(one):
+    """Two plans under one reference may be two patients."""
+    text = (one / "plans/p-102.toml").read_text(encoding="utf-8").replace("HS-P-102", REFERENCE)
+    (one / "plans/p-999.toml").write_text(text, encoding="utf-8")
+    with pytest.raises(LedgerError, match="has the same reference"):
+        give(one, "p-999", now=LATER)
+    assert len(pipeline.issued(one)) == 1 and pipeline.verify_all(one).holds
+
+
+def test_a_clinic_that_keeps_no_audit_gives_too(clinic):
+    change = (clinic / "clinic.toml").read_text(encoding="utf-8")
+    (clinic / "clinic.toml").write_text(
+        change.replace('register = "register.sqlite"', 'register = "none"'), encoding="utf-8"
+    )
+    given = give(clinic)
+    assert (clinic / "ledger.sqlite").is_file()
+    found = pipeline.verify(clinic, given.entry.code)
+    assert found.holds and found.rebuilt.holds
+
+
+@pytest.mark.slow("whole packs in another language, given and made again")
+def test_a_pack_in_another_language_is_given_and_made_again(clinic):
+    for by in (BY, "A. Reviser"):
+        pipeline.approve(
+            pipeline.open_workplace(clinic), [], by=by, role="x", day=g.DAY, until=None, language="fr"
+        )
+    given = give(clinic, language="fr", both_languages=True, large_print=True)
+    assert given.entry.more["language"] == "fr" and "form-side-by-side.docx" in given.pack.files
+    found = pipeline.verify(clinic, str(given.folder))
+    assert found.holds, found
+
+
+def test_names_of_the_command_line_are_those_of_the_ledger():
+    from consentpack.cli import give as command
+
+    assert command.KINDS == AFTER_GIVEN and command.HOW == HOW and set(AFTER_GIVEN) < set(KINDS)
+
+
+# --- what came of it ------------------------------------------------------------------------------
+
+
+def test_what_came_of_a_pack_is_an_entry_of_its_own(one, tmp_path):
+    scan = tmp_path / "scan.pdf"
+    scan.write_bytes(b"%PDF- signed")
+    mark(one, REFERENCE, "more-time", now=LATER)
+    mark(one, REFERENCE, "signed", now=LATER, scan=scan)
+    (standing,) = pipeline.issued(one)
+    assert standing.state == "signed" and [each.kind for each in standing.later] == ["more-time", "signed"]
+    found = pipeline.verify(one, str(scan))
+    assert found.same and "scan of 'signed'" in found.document
+    mark(one, REFERENCE, "treated", now=LATER + timedelta(days=15))
+    assert pipeline.issued(one)[0].state == "treated"
+    mark(one, REFERENCE, "withdrawn", now=LATER + timedelta(days=16))
+    assert pipeline.issued(one)[0].state == "withdrawn"
+
+
+@pytest.mark.parametrize(
+    ("reference", "kind", "more", "said"),
+    [
+        ("HS-P-102", "signed", {}, "nothing was given under this reference"),
+        (REFERENCE, "sined", {}, "nothing of this name"),
+        (REFERENCE, "signed", {"version": 2}, "there is no version 2. Given: 1"),
+        (REFERENCE, "signed", {"day": date(2026, 11, 19)}, "nothing came of it on 2026-11-19"),
+        (REFERENCE, "signed", {"day": date(2026, 12, 19)}, "a day to come"),
+        (REFERENCE, "differently", {}, "names the techniques"),
+        (REFERENCE, "signed", {"scan": Path("none.pdf")}, "none.pdf"),
+    ],
+)
+def test_a_slip_is_not_entered(one, reference, kind, more, said):
+    with pytest.raises(LedgerError, match=said):
+        mark(one, reference, kind, now=LATER, **more)
+    assert pipeline.issued(one)[0].later == ()
+
+
+def test_nothing_is_signed_twice(one):
+    mark(one, REFERENCE, "signed", now=LATER)
+    with pytest.raises(LedgerError, match="was entered for version 1"):
+        mark(one, REFERENCE, "signed", now=LATER)
+
+
+# --- the story that rewrote history ---------------------------------------------------------------
+
+
+def test_figures_move_and_what_was_given_stays_as_it_was(one):
+    """More bruises in the audit and something added to the plan made the old form say another number, still
+    as version 1 of the old day. Now: the old one stays in every byte, is named, and is explained."""
+    folder = given_folder(one, REFERENCE, 1)
+    before = bytes_of(folder)
+    mark(one, REFERENCE, "signed", now=LATER)
+    more_bruises(one, now=LATER)
+    place = pipeline.open_workplace(one)
+    pipeline.build(place, one / "plans/p-101.toml", allow_draft=True, today=LATER.date())
+    assert bytes_of(folder) == before
+
+    (old,) = pipeline.stale(pipeline.open_workplace(one), today=LATER.date())
+    moved = {each.outcome: each for each in old.figures}
+    assert old.standing.given.reference == REFERENCE and moved["bruising"].why == "it is worse now"
+    assert moved["bruising"].then.startswith("35 in 100")
+    assert moved["bruising"].now != moved["bruising"].then
+
+    found = pipeline.verify(one, str(folder / "form.docx"))
+    assert found.holds and found.rebuilt.holds and not found.rebuilt.other
+
+    change_plan(one, "p-101", r"sessions = 2", "sessions = 3")
+    again = give(one, now=LATER)
+    assert again.entry.version == 2 and bytes_of(folder) == before
+    first, second = pipeline.issued(one)
+    assert (first.state, second.state) == ("superseded", "given")
+    assert pipeline.verify_all(one, again=True).holds
+
+
+def test_working_packs_carry_no_version_and_no_code(one):
+    pack = pipeline.make_pack(pipeline.open_workplace(one), one / "plans/p-101.toml", today=LATER.date())
+    page = pack.files["form.html"].decode()
+    (standing,) = pipeline.issued(one)
+    assert "Version 1" not in page and standing.given.code not in page
+
+
+# --- what is found --------------------------------------------------------------------------------
+
+
+def changed(path: Path, content: bytes) -> None:
+    path.chmod(0o600)
+    path.write_bytes(content)
+
+
+def test_a_paper_that_was_changed_is_told_by_its_part(one, tmp_path):
+    """A filled-in or forged page: which words, under which heading."""
+    page = (given_folder(one, REFERENCE, 1) / "form.html").read_text(encoding="utf-8")
+    copy = tmp_path / "form.html"
+    copy.write_text(page.replace("in 100", "in 1000", 1), encoding="utf-8")
+    found = pipeline.verify(one, str(copy), again=False)
+    assert not found.same and found.document == "form.html" and found.differs
+    assert any("in 1000" in each.now for each in found.differs)
+
+
+@pytest.mark.parametrize("name", ["form.docx", "record.html", "manifest.json", "told.json", "inputs.json"])
+def test_a_file_that_was_changed_where_it_lies_is_named(one, name):
+    path = given_folder(one, REFERENCE, 1) / name
+    changed(path, path.read_bytes() + b" ")
+    found = pipeline.verify_all(one)
+    assert f"given/{REFERENCE}/1/{name}" in {each.where for each in found.findings}
+
+
+def test_a_file_that_is_gone_or_was_put_there_is_named(one):
+    folder = given_folder(one, REFERENCE, 1)
+    folder.chmod(0o700)
+    (folder / "diary.docx").unlink()
+    (folder / "extra.txt").write_text("x")
+    found = {each.where.rsplit("/", 1)[1]: each.what for each in pipeline.verify_all(one).findings}
+    assert "not here any more" in found["diary.docx"] and "was not given" in found["extra.txt"]
+
+
+def test_a_folder_without_an_entry_and_an_entry_without_a_folder_are_named(one):
+    folder = given_folder(one, REFERENCE, 1)
+    shutil.copytree(folder, folder.parent / "2")
+    assert any("no entry of this" in each.what for each in pipeline.verify_all(one).findings)
+    for path in (folder, folder.parent / "2"):
+        path.chmod(0o700)
+        shutil.rmtree(path)
+    assert any("papers that were given are not here" in e.what for e in pipeline.verify_all(one).findings)
+
+
+def test_what_was_kept_and_is_gone_or_was_changed_is_named(one):
+    paths = sorted((one / "kept").glob("*/*"))
+    changed(paths[0], paths[0].read_bytes() + b" ")
+    paths[1].chmod(0o600)
+    paths[1].unlink()
+    said = " ".join(f"{each.where} {each.what}" for each in pipeline.verify_all(one).findings)
+    assert str(paths[0].relative_to(one)) in said
+    (standing,) = pipeline.issued(one)
+    assert not pipeline.verify(one, standing.given.code, again=True).holds
+
+
+def test_a_code_nobody_gave_and_a_word_that_is_none(one):
+    assert not pipeline.verify(one, "00000-00000", again=False).holds
+    with pytest.raises(LedgerError, match="it is no code"):
+        pipeline.verify(one, "hello")
+
+
+def test_a_paper_from_elsewhere_was_never_given(one, tmp_path):
+    other = tmp_path / "other.docx"
+    shutil.copy(one / "old-form.docx", other)
+    found = pipeline.verify(one, str(other))
+    assert found.standing is None and not found.holds
+
+
+# --- looking things up ----------------------------------------------------------------------------
+
+
+def test_packs_are_listed_by_what_they_hold(one):
+    assert [each.given.reference for each in pipeline.issued(one, pipeline.Filter(module="risks/bruising"))]
+    assert pipeline.issued(
+        one, pipeline.Filter(module="bruising", technique="blunt-cannula", language="en-GB")
+    )
+    for none in (
+        pipeline.Filter(module="risks/none"),
+        pipeline.Filter(technique="dermal-graft"),
+        pipeline.Filter(language="fr"),
+        pipeline.Filter(clinician="Nobody"),
+        pipeline.Filter(since="2026-11-21"),
+        pipeline.Filter(until="2026-11-19"),
+        pipeline.Filter(state="signed"),
+    ):
+        assert pipeline.issued(one, none) == []
+    with pytest.raises(LedgerError, match="no pack stands like this"):
+        pipeline.issued(one, pipeline.Filter(state="singed"))
+
+
+def test_a_text_that_was_changed_and_an_approval_that_ran_out_make_a_pack_stale(one):
+    assert pipeline.stale(pipeline.open_workplace(one), today=g.DAY) == []
+    (old,) = pipeline.stale(pipeline.open_workplace(one), today=date(2031, 1, 1))
+    assert any("expired" in each for each in old.texts)
+    pipeline.copy_module(pipeline.open_workplace(one), "risks/bruising")
+    own = one / "content/risks/bruising.md"
+    own.write_text(own.read_text(encoding="utf-8").replace("bruise", "blue mark"), encoding="utf-8")
+    (old,) = pipeline.stale(pipeline.open_workplace(one), today=g.DAY)
+    assert "risks/bruising: changed" in old.texts
+
+
+def test_a_pack_somebody_was_treated_by_is_not_stale(one):
+    mark(one, REFERENCE, "signed", now=LATER)
+    mark(one, REFERENCE, "treated", now=LATER)
+    more_bruises(one, now=LATER)
+    assert pipeline.stale(pipeline.open_workplace(one), today=LATER.date()) == []
+
+
+def test_the_story_says_first_where_things_disagree(one):
+    """Treated before it was signed, by something else, on another day than in the audit."""
+    day = datetime(2026, 12, 8, 17, 0)
+    mark(one, REFERENCE, "treated", now=day, case="HS-0001", session=1)
+    mark(one, REFERENCE, "signed", now=day + timedelta(days=1))
+    story = pipeline.story(one, REFERENCE)
+    said = " ".join(story.disagree)
+    assert "before version 1 was signed" in said
+    assert "on 2023-11-06 in the audit" in said
+    assert "the audit says bevelled-blade-needle, nerve-block-face" in said
+    assert dict(story.told[0].told)["Bruising"].startswith("35 in 100")
+    assert pipeline.told_on(story, date(2026, 11, 19)) is None
+    assert pipeline.told_on(story, date(2026, 11, 20)) == story.told[0]
+
+
+def test_a_story_without_a_flaw_has_nothing_to_say_first(one):
+    place = pipeline.open_workplace(one)
+    day = datetime(2026, 12, 8, 17, 0)
+    done = {"techniques": ("blunt-cannula", "local-infiltration"), "site": "left cheek"}
+    strata = {"skin_type": "III"}
+    pipeline.add(place, case=REFERENCE, session=1, day=day.date(), **done, strata=strata, now=day, by=BY)
+    mark(one, REFERENCE, "signed", now=LATER)
+    mark(one, REFERENCE, "treated", now=day)
+    assert pipeline.story(one, REFERENCE).disagree == ()
+
+
+def test_nobody_knows_another_story(one):
+    with pytest.raises(LedgerError, match="nothing was given under this reference"):
+        pipeline.story(one, "HS-P-10")
+
+
+def test_a_clinic_that_has_given_nothing_says_so(clinic):
+    assert pipeline.issued(clinic) == []
+    with pytest.raises(LedgerError, match="nothing has been given here yet"):
+        pipeline.head(clinic)
+    (clinic / "register.sqlite").unlink()
+    with pytest.raises(LedgerError, match="nothing has been given here yet"):
+        pipeline.issued(clinic)
+
+
+# --- the commands ---------------------------------------------------------------------------------
+
+
+def test_the_commands_say_it_all(clinic, run):
+    given = run(clinic, "give", REFERENCE, "--by", BY)
+    assert given.exit_code == 0 and f"given/{REFERENCE}/1/form.docx" in given.output
+    assert run(clinic, "mark", REFERENCE, "signed", "--by", BY).exit_code == 0
+    assert "signed" in run(clinic, "issued").output
+    assert REFERENCE in run(clinic, "recall", "risks/bruising").output
+    told = run(clinic, "story", REFERENCE)
+    assert "Bruising: 35 in 100" in told.output
+    looked = run(clinic, "verify", f"given/{REFERENCE}/1/form.docx")
+    assert looked.exit_code == 0 and "exactly what was given" in looked.output
+    assert "the same in every byte" in looked.output
+    assert run(clinic, "ledger", "key").exit_code == 0
+    assert "signed with" in run(clinic, "ledger", "head").output
+    page = clinic / "page.html"
+    assert run(clinic, "verify", "--html", str(page)).exit_code == 0
+    assert "All of it is as it was given." in page.read_text(encoding="utf-8")
+    changed(given_folder(clinic, REFERENCE, 1) / "form.docx", b"other")
+    bad = run(clinic, "verify", "--json")
+    assert bad.exit_code == LedgerError.exit_code and not json.loads(bad.output)["holds"]
+    one = run(clinic, "verify", f"given/{REFERENCE}/1", "--quick", "--html", str(page))
+    assert one.exit_code == LedgerError.exit_code and "form.docx: it is not as it was given" in one.output
+    for command in (["issued", "--json"], ["story", REFERENCE, "--json"], ["ledger", "head", "--json"]):
+        assert json.loads(run(clinic, *command).output)
+    assert "By 2020-01-01 nothing" in run(clinic, "story", REFERENCE, "--on", "2020-01-01").output
+    stale = run(clinic, "stale", "--json")
+    assert stale.exit_code in (0, LedgerError.exit_code)
+
+
+# --- runs that are stopped ------------------------------------------------------------------------
+
+
+def test_a_run_that_is_stopped_before_the_entry_has_given_nothing(clinic, monkeypatch):
+    from consentpack.pipeline import giving
+
+    def stopped(*_args, **_more):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(giving, "enter", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        give(clinic)
+    assert list((clinic / "given").glob("*/*")) == [] and pipeline.verify_all(clinic).holds
+
+
+def test_a_run_that_is_stopped_after_the_entry_has_given_it_all(clinic, monkeypatch):
+    """The entry stands; the next command gives the folder its name."""
+    from consentpack.pipeline import giving
+
+    def stopped(*_args, **_more):
+        raise OSError("stopped")
+
+    monkeypatch.setattr(giving, "move_whole", stopped)
+    with pytest.raises(OSError, match="stopped"):
+        give(clinic)
+    assert (clinic / f"given/{REFERENCE}/1").is_dir() and pipeline.verify_all(clinic).holds
+
+
+def test_when_two_give_at_once_none_is_lost(clinic):
+    """From threads, each waiting for the folder's lock in turn."""
+    from concurrent.futures import ThreadPoolExecutor
+
+    def one_of(plan: str) -> str:
+        try:
+            return give(clinic, plan).entry.reference
+        except ConsentpackError as error:
+            return str(error)
+
+    with ThreadPoolExecutor(4) as pool:
+        said = list(pool.map(one_of, ["p-101", "p-102", "p-101", "p-104"]))
+    given = [each.given.reference for each in pipeline.issued(clinic)]
+    assert given == ["HS-P-101", "HS-P-102", "HS-P-104"] and sum("very same" in each for each in said) == 1
+    assert pipeline.verify_all(clinic).holds
