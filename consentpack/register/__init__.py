@@ -1,6 +1,7 @@
 """The clinic's audit register. Only these modules ever hold treatment rows; what leaves them are
 counts, the clinic's own lists of what is due, and the reasons of rows set aside."""
 
+from consentpack.register.as_it_stood import as_it_stood
 from consentpack.register.cells import LARGEST_COUNT, BadCell, is_keepable, read_outcome
 from consentpack.register.columns import looks_like_identity
 from consentpack.register.course import SEEN, UNKNOWN, Batch, Order, course, order_of
@@ -9,6 +10,7 @@ from consentpack.register.history import Entry, Told, entries, history, undo, va
 from consentpack.register.importer import ImportResult, import_file, set_aside_csv
 from consentpack.register.limits import CELL_LETTERS
 from consentpack.register.merging import Differs
+from consentpack.register.moment import Moment, moment_of
 from consentpack.register.opening import Register, open_register, shown
 from consentpack.register.parted import Part, tally_parted
 from consentpack.register.propose import propose
@@ -42,6 +44,7 @@ __all__ = [
     "Entry",
     "Grouping",
     "ImportResult",
+    "Moment",
     "Order",
     "Part",
     "Reading",
@@ -53,6 +56,7 @@ __all__ = [
     "Treatment",
     "Window",
     "add_treatment",
+    "as_it_stood",
     "check_register",
     "course",
     "due",
@@ -61,6 +65,7 @@ __all__ = [
     "import_file",
     "is_keepable",
     "looks_like_identity",
+    "moment_of",
     "open_register",
     "open_sheet",
     "order_of",
