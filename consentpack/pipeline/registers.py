@@ -15,11 +15,13 @@ from consentpack.rates.shrinking import PartSource
 from consentpack.register import (
     Comparison,
     Entry,
+    Moment,
     Part,
     Register,
     Tally,
     Window,
     entries,
+    moment_of,
     open_register,
     shown,
     state_of,
@@ -41,6 +43,8 @@ class Audit:
     """Treatments that something else than this program has changed."""
     parts: PartSource | None = None
     """Counts of the groups that treatments fall into, as long as the moment is held."""
+    moment: Moment | None = None
+    """Where the register stands, to which `as_it_stood` can go back; None where no audit is kept."""
 
 
 @contextmanager
@@ -66,7 +70,7 @@ def audit_as_it_stands(place: Workplace) -> Iterator[Audit]:
         digests = _digests(entries(connection)) | {"audit: the whole register": state.digest}
         if state.edited:
             digests["audit: treatments changed by another program"] = str(state.edited)
-        yield Audit(counts, digests, state.edited, parts)
+        yield Audit(counts, digests, state.edited, parts, moment_of(connection))
 
 
 def _digests(done: Iterable[Entry]) -> dict[str, str]:

@@ -1,6 +1,7 @@
 """The clinic's audit register. Only these modules ever hold treatment rows; what leaves them are
 counts, the clinic's own lists of what is due, and the reasons of rows set aside."""
 
+from consentpack.register.as_it_stood import as_it_stood
 from consentpack.register.case import treatments_of
 from consentpack.register.cells import LARGEST_COUNT, BadCell, is_keepable, read_outcome
 from consentpack.register.columns import looks_like_identity
@@ -10,6 +11,7 @@ from consentpack.register.history import Entry, Told, entries, history, undo, va
 from consentpack.register.importer import ImportResult, import_file, set_aside_csv
 from consentpack.register.limits import CELL_LETTERS
 from consentpack.register.merging import Differs
+from consentpack.register.moment import Moment, moment_of
 from consentpack.register.opening import Register, open_register, shown
 from consentpack.register.parted import Part, tally_parted
 from consentpack.register.propose import propose
@@ -43,6 +45,7 @@ __all__ = [
     "Entry",
     "Grouping",
     "ImportResult",
+    "Moment",
     "Order",
     "Part",
     "Reading",
@@ -54,6 +57,7 @@ __all__ = [
     "Treatment",
     "Window",
     "add_treatment",
+    "as_it_stood",
     "check_register",
     "course",
     "due",
@@ -62,6 +66,7 @@ __all__ = [
     "import_file",
     "is_keepable",
     "looks_like_identity",
+    "moment_of",
     "open_register",
     "open_sheet",
     "order_of",

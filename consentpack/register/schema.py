@@ -259,11 +259,11 @@ def add_field_columns(
         column = f"{kind[0]}{made.inserted_primary_key[0]}"  # type: ignore[index]
         connection.execute(text(f"ALTER TABLE treatments ADD COLUMN {column} {_SORTS[kind]}"))
         if kind == "day" and name != RETREATED:
-            _index_undated(connection, outcome_columns(connection)[name], column)
+            index_undated(connection, outcome_columns(connection)[name], column)
     return field_columns(connection) if new else known
 
 
-def _index_undated(connection: Connection, outcome: str, day: str) -> None:
+def index_undated(connection: Connection, outcome: str, day: str) -> None:
     """Find at once whether there is any that was seen on no known day: else every figure looks for it."""
     where = f"{outcome} >= 1 AND {day} IS NULL"
     connection.execute(text(f"CREATE INDEX undated_{day} ON treatments (day) WHERE {where}"))

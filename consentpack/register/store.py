@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from itertools import count
 from types import MappingProxyType
 from typing import Any
 
@@ -18,6 +19,7 @@ from consentpack.register.schema import (
     IMPORTS,
     OUTCOME_SOURCES,
     RETREATED,
+    TAKEN_BACK,
     FieldColumns,
     add_field_columns,
     add_outcomes,
@@ -27,6 +29,22 @@ from consentpack.register.treatment import Treatment
 
 Numbered = tuple[int | None, Treatment]
 """A treatment with its row in the spreadsheet; None when it was entered by hand."""
+
+
+@dataclass(frozen=True)
+class Back:
+    """A treatment as it was and is to be again."""
+
+    id: int | None
+    """Its number among the treatments, where that was kept; it has it still where it is still there."""
+    held: Held
+    odd_digest: str | None
+    """As `Held.odd_digest`."""
+
+    @property
+    def key(self) -> tuple[str, int]:
+        return self.held.treatment.case, self.held.treatment.session
+
 
 _SOME = 500  # older SQLite takes at most 999 values
 
@@ -128,6 +146,44 @@ class Store:
         statement = update(table).where(table.c.id == bindparam("_id"))
         self.connection.execute(statement.values({n: bindparam(n) for n in names}), values)
         self._write_sources(rows, columns)
+
+    def remove_added_after(self, last: int) -> None:
+        """Take out the treatments that came after an import or entry."""
+        table = treatments({})
+        later = select(table.c.id).where(table.c.added_by > last)
+        self.connection.execute(delete(OUTCOME_SOURCES).where(OUTCOME_SOURCES.c.treatment_id.in_(later)))
+        self.connection.execute(delete(table).where(table.c.added_by > last))
+
+    def put_back(self, rows: Sequence[Back]) -> None:
+        """Make treatments what they were, whether they are still there or not."""
+        held = [row.held for row in rows]
+        columns, more = self._columns(held), self._more(held)
+        known = self._known({each.treatment.case for each in held})
+        there = [known[row.key]["id"] if row.key in known else None for row in rows]
+        self._take_out([id for id in there if id is not None])
+        free = self._free_ids()
+        ids = [id or row.id or next(free) for id, row in zip(there, rows, strict=True)]
+        values = [
+            self._values(row.held, columns, more)
+            | {"id": id, "added_by": row.held.added.entry}
+            | ({"row_digest": row.odd_digest} if row.odd_digest else {})
+            for id, row in zip(ids, rows, strict=True)
+        ]
+        self.connection.execute(insert(treatments(columns, more)), values)
+        self._write_sources(dict(zip(ids, held, strict=True)), columns)
+
+    def _take_out(self, ids: Sequence[int]) -> None:
+        table = treatments({})
+        for start in range(0, len(ids), _SOME):
+            some = ids[start : start + _SOME]
+            of_these = OUTCOME_SOURCES.c.treatment_id.in_(some)
+            self.connection.execute(delete(OUTCOME_SOURCES).where(of_these))
+            self.connection.execute(delete(table).where(table.c.id.in_(some)))
+
+    def _free_ids(self) -> Iterator[int]:
+        """Numbers that no treatment has or had, for one that something else has taken out."""
+        used = (treatments({}).c.id, TAKEN_BACK.c.treatment_id)
+        yield from count(1 + max(self.connection.scalar(select(func.max(each))) or 0 for each in used))
 
     def _write_sources(self, rows: dict[int, Held], columns: dict[str, str]) -> None:
         ids = list(rows)
