@@ -106,6 +106,14 @@ def test_a_working_copy_has_no_code_and_no_version(working, language):
         assert (squares.in_word(data) if name.endswith(".docx") else squares.in_page(data.decode())) == []
 
 
+def test_a_diary_side_by_side_asks_nothing_of_a_phone(working):
+    """Its rows are not those that are kept on one: the rules of style would hide each of them."""
+    files = working["ar"].files
+    assert (
+        b'class="diary"' in files["diary.html"] and b'class="diary"' not in files["diary-side-by-side.html"]
+    )
+
+
 def test_the_version_of_the_text_stays_in_the_manifest(given, place):
     modules = json.loads(given["en-GB"].files["manifest.json"])["modules"]
     found = {each["module"]: each["version"] for each in modules}
