@@ -300,7 +300,7 @@ class Document:
     def foot(self) -> tuple[str, ...]:
         """What the foot of every page says: whose paper, whether it was given, and what it is found by."""
         labels = self.labels
-        if self.code:
+        if self.code:  # without the word before the reference: one line has no room for all
             return (self.reference, labels["version"], labels["given"], self.code)
         return (f"{labels['reference']} {self.reference}", labels["version"], self.issued)
 

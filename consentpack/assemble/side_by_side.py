@@ -66,6 +66,8 @@ def side_by_side(patients: Document, clinics: Document, catalogues: tuple[Catalo
         lead=(*lead, made.table(titles, patients.lead, clinics.lead, clinics.title)),
         sections=tuple(made.section(*pair) for pair in pairs),
         draft=patients.draft,
+        # its days stand below each other here: what a phone asks of a diary would hide every row of it
+        labels={name: said for name, said in clinics.labels.items() if name != "answers"},
     )
 
 

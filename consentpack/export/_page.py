@@ -17,6 +17,7 @@ from consentpack.tree import PAGE, PAGES, Document, page_parts
 
 Say = Callable[[str], str]
 """Makes HTML of words."""
+LRM = "\u200e"
 _HERE = Path(__file__).parent
 
 
@@ -35,7 +36,7 @@ def page(document: Document, say: Say, main: Iterable[str], look: Look) -> bytes
         "<main>",
         *main,
         "</main>",
-        f"<footer><p>{say(_reference(document))}</p>{_square(document)}</footer>",
+        f"<footer>{''.join(_foot(document, say))}</footer>",
         *_bar(document, say),
         *([f"<script>{script}</script>"] if script else []),
         "</body>",
@@ -78,16 +79,27 @@ def _page_rules(document: Document) -> str:
     """What stands at the head and foot of each printed page, as in the Word file."""
     labels = document.labels
     head = [joined((document.clinic_name, document.title), rtl=document.rtl), *_marks(document)]
-    lines = ' "\\A" '.join(css_string(line) for line in head)
+    lines, foot = _css_lines(head), _css_lines(_foot_on_paper(document))
     counters = {PAGE: "counter(page)", PAGES: "counter(pages)"}
     page = " ".join(counters.get(part) or css_string(part) for part in page_parts(labels["page"]))
     font = "font: 12pt Arial, sans-serif;"
     return (
         "@page {\n  size: A4; margin: 26mm 18mm 20mm;\n"
         f"  @top-left {{ content: {lines}; white-space: pre-line; width: 100%; {font} }}\n"
-        f"  @bottom-left {{ content: {css_string(_reference(document))}; width: 75%; {font} }}\n"
+        f"  @bottom-left {{ content: {foot}; white-space: pre-line; width: 75%; {font} }}\n"
         f"  @bottom-right {{ content: {page}; {font} }}\n}}\n"
     )
+
+
+def _css_lines(lines: Iterable[str]) -> str:
+    return ' "\\A" '.join(map(css_string, lines))
+
+
+def _foot_on_paper(document: Document) -> list[str]:
+    """The lines at the foot of a printed page. Rules of style know no isolation, so in a line from right to
+    left marks keep the code in its order."""
+    mark = LRM if document.rtl else ""
+    return [_standing(document), *([f"{mark}{document.code}{mark}"] if document.code else [])]
 
 
 def _marks(document: Document) -> list[str]:
@@ -126,10 +138,15 @@ def _bar(document: Document, say: Say) -> Iterator[str]:
     yield "</nav>"
 
 
-def _reference(document: Document) -> str:
-    return joined(document.foot, rtl=document.rtl)
+def _foot(document: Document, say: Say) -> Iterator[str]:
+    """What stands at the end. The code has a line of its own, since broken at its hyphen it would be copied
+    wrong, and a square for a camera, which is printed too."""
+    yield f"<p>{say(_standing(document))}</p>"
+    if document.code:
+        yield f'<p class="found">{say(document.code)}</p>'
+        yield Symbol(document.code).svg(clean(document.labels["code"]))
 
 
-def _square(document: Document) -> str:
-    """The code for a camera, at the end of the page; on paper too."""
-    return Symbol(document.code).svg(clean(document.labels["code"])) if document.code else ""
+def _standing(document: Document) -> str:
+    """What the document's foot says, without its code."""
+    return joined((part for part in document.foot if part != document.code), rtl=document.rtl)

@@ -84,6 +84,7 @@ THIRD_PARTY: dict[str, set[str]] = {
     "textstat": {"readability"},
     "docx": {"export", "readers"},
     "PIL": {"export"},
+    "segno": {"export"},
     "pypdfium2": {"export"},
     "lxml": {"accessibility"},
     "lemminflect": {"advice"},

@@ -354,7 +354,7 @@ def test_the_logo_is_on_paper_and_the_draft_mark_stands_once_there():
     data = base64.b64encode(LOGO.data).decode()
     assert f'<img class="logo" alt="Two leaves" src="data:image/png;base64,{data}">' in page
     printed = page.split("@media print")[1].split("</style>")[0]
-    assert ".draft, .whose, footer, .ring, .asked, .kept, .chosen button { display: none; }" in printed
+    assert ".draft, .whose, footer p, .ring, .asked, .kept, .chosen button { display: none; }" in printed
 
 
 NASTY = "<script>alert(1)</script> & \"quoted\" 'too' </style> </title> {{ x }} \\ --> ]]>"
