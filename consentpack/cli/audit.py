@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from contextlib import nullcontext
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -211,10 +212,11 @@ def _as_json(result: ImportResult, aside: Path | None) -> dict[str, object]:
 
 @audit.command()
 @click.argument("plan", type=click.Path(path_type=Path))
+@click.option("--entry", type=click.IntRange(min=1), help="Count the audit as it stood at this ledger entry.")
 @clinic_option
 @json_option
 @guarded
-def rates(plan: Path, clinic_dir: Path | None, as_json: bool) -> None:
+def rates(plan: Path, entry: int | None, clinic_dir: Path | None, as_json: bool) -> None:
     """Show the figures a PLAN would quote, with counts, interval and closeness.
 
     Where no share may be quoted, each comparison says why not, and what is told instead.
@@ -224,7 +226,9 @@ def rates(plan: Path, clinic_dir: Path | None, as_json: bool) -> None:
     from consentpack import pipeline  # noqa: PLC0415
 
     place = pipeline.open_workplace(start_of(clinic_dir))
-    _, answers = pipeline.plan_rates(place, plan)
+    plan = pipeline.plan_of(place, plan)
+    with pipeline.as_of_entry(place, entry) if entry else nullcontext(place) as then:
+        _, answers = pipeline.plan_rates(then, plan)
     if as_json:
         print_json(pipeline.as_json.rates(answers.values()))
         return

@@ -51,6 +51,7 @@ if TYPE_CHECKING:
         score_plans,
         write_score_report,
     )
+    from consentpack.pipeline.rebuilding import as_of_entry
     from consentpack.pipeline.registers import Audit, audit_as_it_stands
     from consentpack.pipeline.showing import STAGES, shown
     from consentpack.pipeline.sign_off import StatusRow, approve, languages_left, library_status
@@ -94,6 +95,7 @@ __all__ = [
     "add",
     "approve",
     "as_json",
+    "as_of_entry",
     "audit_as_it_stands",
     "build",
     "check",
@@ -176,6 +178,7 @@ _ROOMS = {
     "consentpack.pipeline.place": "Workplace open_library open_workplace plan_files plan_of scorer_of",
     "consentpack.pipeline.reading": "ReadFile ReportRow library_report remarks_on score_file score_plans "
     "write_score_report",
+    "consentpack.pipeline.rebuilding": "as_of_entry",
     "consentpack.pipeline.registers": "Audit audit_as_it_stands",
     "consentpack.pipeline.showing": "STAGES shown",
     "consentpack.pipeline.sign_off": "StatusRow approve languages_left library_status",

@@ -6,11 +6,11 @@ from consentpack.ledger import KINDS, Entry, Standing
 
 
 def standing_words(standing: Standing) -> str:
-    """'HS-P-101, version 1, given on 2026-11-20 by Dr A. Hazel on paper; signed on 2026-11-24'."""
+    """'HS-P-101, version 1, given on 2026-11-20 by Dr Hazel (paper, en-GB, entry 1); signed on …'."""
     given = standing.given
     said = (
         f"{given.reference}, version {given.version}, given on {given.day} by {given.by} "
-        f"({given.more.get('to', '')}, {given.more.get('language', '')})"
+        f"({given.more.get('to', '')}, {given.more.get('language', '')}, entry {given.number})"
     )
     later = "; ".join(entry_words(each) for each in standing.later)
     newer = f"; superseded by version {standing.superseded_by}" if standing.superseded_by else ""
@@ -18,10 +18,10 @@ def standing_words(standing: Standing) -> str:
 
 
 def entry_words(entry: Entry) -> str:
-    """'signed on 2026-11-24 by Dr A. Hazel'."""
+    """'signed on 2026-11-24 by Dr A. Hazel (entry 2)'."""
     techniques = ", ".join(entry.more.get("techniques", ()))
     what = f"{entry.kind} ({techniques})" if techniques else entry.kind
-    return f"{what} on {entry.day} by {entry.by}"
+    return f"{what} on {entry.day} by {entry.by} (entry {entry.number})"
 
 
 def meaning(entry: Entry) -> str:

@@ -89,6 +89,9 @@ def give(place: Workplace, plan_path: Path, handing: Handing, *, progress: Say =
             pack = _made(with_register(there, place.clinic.register_url), plan, handing, given, progress)
         _refuse_draft(pack)
         _refuse_the_same(pack, before)
+        planned, days = pack.plan.information_given, [each.given.day for each in before]
+        if planned and planned.isoformat() not in (*days, handing.now.date().isoformat()):
+            progress(f"the plan says that the information was given on {planned}, and it is given today")
         progress("giving it")
         return _frozen(place, register, pack, kept, handing, given)
 

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from consentpack.clinic import register_from
 from consentpack.errors import LedgerError, Problem
@@ -18,7 +19,7 @@ from consentpack.files import clear, digest_of, move_whole
 from consentpack.ledger import Connection, Entry, Head, append, entries_of, head_of, make_key, signer_of
 from consentpack.locks import locked
 from consentpack.recovery import runs
-from consentpack.register import Register, open_register
+from consentpack.register import Register, moment_of, open_register
 
 GIVEN = "given"
 """The folder of given packs in a clinic folder."""
@@ -134,6 +135,9 @@ def head(folder: Path) -> Head:
     return found
 
 
-def enter(folder: Path, connection: Connection, **entry: object) -> tuple[Entry, Head]:
-    """Add an entry, signed with the clinic's key where it has one."""
-    return append(connection, signer=signer_of(folder), **entry)  # type: ignore[arg-type]
+def enter(folder: Path, connection: Connection, **entry: Any) -> tuple[Entry, Head]:
+    """Add an entry, signed with the clinic's key where it has one; with where the audit stands, so that any
+    figure can be counted again as of this entry."""
+    now = moment_of(connection)
+    details = {"moment": [now.imports, now.undone], **entry.pop("details", {})}
+    return append(connection, signer=signer_of(folder), details=details, **entry)

@@ -4,21 +4,22 @@ from __future__ import annotations
 
 import json
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from consentpack import __version__
-from consentpack.errors import ConsentpackError
+from consentpack.errors import ConsentpackError, LedgerError, Problem
 from consentpack.files import digest_of
-from consentpack.ledger import Entry
+from consentpack.ledger import Entry, entry_of
 from consentpack.manifest import MANIFEST
 from consentpack.model import Given
 from consentpack.pipeline.given_inputs import laid_out, with_register
 from consentpack.pipeline.kept_inputs import INPUTS, inputs_in
-from consentpack.pipeline.ledgers import given_folder, ledger_register
+from consentpack.pipeline.ledgers import given_folder, ledger_register, reading_ledger
 from consentpack.pipeline.packs import make_pack
 from consentpack.pipeline.place import Workplace
 from consentpack.pipeline.writing import Pack
@@ -72,6 +73,18 @@ def _as_then(there: Workplace, clinic: Path, entry: Entry, folder: Path) -> Work
     then = as_it_stood(register, Moment(*moment), folder)
     url = then.engine.url.render_as_string(hide_password=False)
     return with_register(there, url)
+
+
+@contextmanager
+def as_of_entry(place: Workplace, number: int) -> Iterator[Workplace]:
+    """A clinic folder that counts the audit as it stood at an entry of the ledger. Raises LedgerError."""
+    with reading_ledger(place.folder) as connection:
+        entry = entry_of(connection, number)
+    if entry is None:
+        fix = "`consentpack story` and `consentpack issued` show their numbers."
+        raise LedgerError(Problem("ledger", f"there is no entry {number}.", fix))
+    with tempfile.TemporaryDirectory(prefix="consentpack-") as folder:
+        yield _as_then(place, place.folder, entry, Path(folder))
 
 
 def _made(there: Workplace, plan: Path, entry: Entry) -> Pack:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import tomllib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -11,7 +12,7 @@ from pathlib import Path
 from consentpack.errors import ConsentpackError, LedgerError, Problem, did_you_mean
 from consentpack.files import digest_of
 from consentpack.ledger import Connection, Entry, Standing, references, standings
-from consentpack.pipeline.kept_inputs import INPUTS, TOLD, inputs_in
+from consentpack.pipeline.kept_inputs import INPUTS, TOLD, KeptInputs, inputs_in
 from consentpack.pipeline.ledgers import given_folder, reading_ledger
 from consentpack.register import Treatment, treatments_of
 
@@ -150,15 +151,38 @@ def _told(found: Sequence[Standing]) -> tuple[set[str], set[str]] | None:
 
 
 def _plan(clinic: Path, found: Sequence[Standing]) -> Iterator[str]:
-    """The plan as it is now beside the one that was given."""
+    """What the plans say that were given, and the plan as it is now."""
     last = found[-1]
-    if not last.is_open:
+    if (kept := _kept(clinic, last)) is None:
         return
-    try:
-        folder = given_folder(clinic, last.given.reference, last.given.version)
-        kept = inputs_in((folder / INPUTS).read_bytes())
-        now = (clinic / "plans" / kept.plan_name).read_bytes()
-    except (OSError, ConsentpackError):
-        return
-    if digest_of(now) != kept.plan:
+    days = [each.given.day for each in found]
+    planned = _said_day(clinic, kept)
+    if planned and planned.isoformat() not in days:
+        yield f"the plan says that the information was given on {planned}; it was given on {', '.join(days)}."
+    if last.is_open and _now(clinic, kept) not in ("", kept.plan):
         yield f"the plan was changed since version {last.given.version} was given: give it again."
+
+
+def _kept(clinic: Path, standing: Standing) -> KeptInputs | None:
+    folder = given_folder(clinic, standing.given.reference, standing.given.version)
+    try:
+        return inputs_in((folder / INPUTS).read_bytes())
+    except (OSError, ConsentpackError):
+        return None
+
+
+def _said_day(clinic: Path, kept: KeptInputs) -> date | None:
+    """The day on which the information was given, as a kept plan says."""
+    try:
+        said = tomllib.loads(fetch(clinic, kept.plan).decode("utf-8-sig")).get("information_given")
+    except (ConsentpackError, ValueError):
+        return None
+    return said if isinstance(said, date) else None
+
+
+def _now(clinic: Path, kept: KeptInputs) -> str:
+    """The digest of the plan as it is now; '' where it is gone."""
+    try:
+        return digest_of((clinic / "plans" / kept.plan_name).read_bytes())
+    except OSError:
+        return ""

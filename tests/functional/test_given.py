@@ -201,6 +201,19 @@ def test_figures_move_and_what_was_given_stays_as_it_was(one):
     assert pipeline.verify_all(one, again=True).holds
 
 
+def test_any_figure_is_counted_again_as_of_an_entry(one, run):
+    """Before the audit changed, and after it, by the numbers that the list shows."""
+    more_bruises(one, now=LATER)
+    mark(one, REFERENCE, "signed", now=LATER)
+    assert "entry 1" in run(one, "issued").output
+    shares = {}
+    for entry in ("1", "2"):
+        answers = json.loads(run(one, "audit", "rates", REFERENCE, "--entry", entry, "--json").output)
+        shares[entry] = next(a["quoted"]["events"] for a in answers if a["outcome"] == "bruising")
+    assert shares["1"] == 19 < shares["2"]
+    assert "there is no entry 9" in run(one, "audit", "rates", REFERENCE, "--entry", "9").output
+
+
 def test_working_packs_carry_no_version_and_no_code(one):
     pack = pipeline.make_pack(pipeline.open_workplace(one), one / "plans/p-101.toml", today=LATER.date())
     page = pack.files["form.html"].decode()
@@ -341,6 +354,22 @@ def test_a_story_without_a_flaw_has_nothing_to_say_first(one):
     mark(one, REFERENCE, "signed", now=LATER)
     mark(one, REFERENCE, "treated", now=day)
     assert pipeline.story(one, REFERENCE).disagree == ()
+
+
+def test_the_story_says_where_the_plan_has_another_day(clinic):
+    """The days to think are counted from the day that the plan names."""
+    said = []
+    place = pipeline.open_workplace(clinic)
+    pipeline.give(place, clinic / "plans/p-101.toml", pipeline.Handing(BY, LATER), progress=said.append)
+    assert any("given on 2026-11-20, and it is given today" in each for each in said)
+    (line,) = pipeline.story(clinic, REFERENCE).disagree
+    assert line.endswith("given on 2026-11-20; it was given on 2026-11-24.")
+
+
+def test_a_plan_that_was_changed_is_to_be_given_again(one):
+    change_plan(one, "p-101", "sessions = 2", "sessions = 3")
+    (line,) = pipeline.story(one, REFERENCE).disagree
+    assert "give it again" in line
 
 
 def test_nobody_knows_another_story(one):
