@@ -14,6 +14,7 @@ from consentpack.files import digest_of
 from consentpack.ledger import Connection, Entry, Standing, references, standings
 from consentpack.pipeline.kept_inputs import INPUTS, TOLD, KeptInputs, inputs_in
 from consentpack.pipeline.ledgers import given_folder, reading_ledger
+from consentpack.pipeline.stored import fetch
 from consentpack.register import Treatment, treatments_of
 
 
