@@ -100,8 +100,8 @@ def _looked_at(place: Workplace, standing: Standing, today: date) -> Stale:
         plan = Path(temporary) / kept.plan_name
         plan.write_bytes(plan_text)
         try:
-            prepared = _as_of(place, plan, today, str(given.more.get("language", "")))
-            decided = decide(prepared)
+            prepared = prepare(place, plan, Wanted(today, str(given.more.get("language", ""))))
+            decided = decide(_as_of(prepared, today))
         except ConsentpackError as error:
             return Stale(
                 standing, rules=tuple(f"it could not be given now: {p.what}" for p in error.problems)
@@ -114,9 +114,8 @@ def _looked_at(place: Workplace, standing: Standing, today: date) -> Stale:
     )
 
 
-def _as_of(place: Workplace, plan: Path, today: date, language: str) -> Prepared:
+def _as_of(prepared: Prepared, today: date) -> Prepared:
     """The plan as if it were made today: figures are counted up to the day of a plan."""
-    prepared = prepare(place, plan, Wanted(today, language))
     return replace(prepared, plan=replace(prepared.plan, prepared=today))
 
 
