@@ -386,11 +386,12 @@ except Exception as error:
 
 @pytest.mark.parametrize("most", [4_000, 60_000])
 def test_without_room_for_the_copy_that_is_told_and_nothing_is_left(register, register_url, folder, most):
+    """Another program is started for each."""
     load(register, HEAD + "".join(line(f"M-{number}") for number in range(3_000)))
     said = finish(start(_FULL, register_url, folder, most))
     assert said.startswith("RegisterError ")
     assert "M-" not in said
-    assert not list(folder.glob("*.sqlite"))
+    assert list(folder.iterdir()) == []
 
 
 # --- what another program has changed -------------------------------------------------------------
