@@ -415,6 +415,18 @@ def test_what_another_program_had_changed_by_then_is_told_of_then(register, fold
     assert_as_then(register, put_right, folder)
 
 
+def test_what_another_program_had_changed_and_what_is_taken_back_then_is_told_of_then(register, folder):
+    load(register, HEAD + line("A") + line("B"))
+    load(register, HEAD + line("B", bruising="yes"))
+    edit(register, "UPDATE treatments SET o1 = 2")
+    then = picture(register)
+    assert then["state"].edited == 2
+    take_back(register)
+    take_back(register)
+    assert contents(register) == {}
+    assert_as_then(register, then, folder)
+
+
 def test_what_another_program_has_changed_since_stays_and_is_told(register, folder):
     load(register, HEAD + line("A") + line("B") + line("C"))
     then = picture(register)
