@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.figures import figure_cell, pictographs
-from consentpack.assemble.group_titles import group_titles
-from consentpack.assemble.signs_named import signs_of
-from consentpack.catalogues import N_
-from consentpack.match import GROUPS
-from consentpack.model import Match
+from consentpack.assemble.layers import BOOKLET, HOW_SURE, NUMBING, STEPS, in_short, piece, stands_in_full
+from consentpack.assemble.short_figures import figure_in_short, how_to_read, starred
+from consentpack.model import Match, Technique
 from consentpack.tree import (
     Body,
     Cell,
@@ -23,7 +21,6 @@ from consentpack.tree import (
     Source,
     Table,
 )
-from consentpack.wording import in_sentence
 
 
 def plan_summary(ctx: Context) -> list[Node]:
@@ -69,9 +66,20 @@ def reason(ctx: Context) -> list[Node]:
 
 
 def anaesthetics(ctx: Context) -> list[Node]:
-    return technique_sections(
-        ctx, ctx.matches.anaesthetics, ("What it is", "What happens on the day", "How it feels")
-    )
+    """Each way of numbing: what it is, its steps unless they moved, and how it feels."""
+    if piece(STEPS, NUMBING) not in ctx.moved(BOOKLET):
+        return technique_sections(ctx, ctx.matches.anaesthetics, ("What it is", ON_THE_DAY, "How it feels"))
+    here = technique_sections(ctx, ctx.matches.anaesthetics, ("What it is", "How it feels"))
+    return [*here, *stands_in_full(ctx)]
+
+
+def anaesthetics_in_full(ctx: Context) -> list[Node]:
+    """The steps of numbing, where the booklet had no room for them."""
+    moved = piece(STEPS, NUMBING) in ctx.moved(BOOKLET)
+    return technique_sections(ctx, ctx.matches.anaesthetics, (ON_THE_DAY,)) if moved else []
+
+
+ON_THE_DAY = "What happens on the day"
 
 
 def technique_sections(ctx: Context, matches: Iterable[Match], labels: tuple[str, ...]) -> list[Node]:
@@ -106,15 +114,31 @@ def _new(paragraph: Paragraph, said: set[str]) -> bool:
 
 
 def how_sure(ctx: Context) -> list[Node]:
+    """How much is known of each planned technique; of what moved, where it stands."""
+    found, moved = _how_sure(ctx, moved=False), _how_sure(ctx, moved=True)
+    return [*found, *(stands_in_full(ctx) if moved else ())]
+
+
+def how_sure_in_full(ctx: Context) -> list[Node]:
+    """How much is known of those planned techniques for which the booklet had no room."""
+    return _how_sure(ctx, moved=True)
+
+
+def _how_sure(ctx: Context, *, moved: bool) -> list[Node]:
     said: set[str] = set()
     found: list[Node] = []
-    matches = (*ctx.matches.techniques, *ctx.matches.anaesthetics)
-    told = {match.id for match in ctx.matches.newer}  # their part of the form has said it
-    for technique in ctx.techniques(matches):
-        if technique.id not in told:
+    for technique in told_of(ctx):
+        if (piece(HOW_SURE, technique.id) in ctx.moved(BOOKLET)) == moved:
             found.append(ctx.heading(technique))
             found += fresh(ctx.section(technique, "How sure we are"), said)
     return found
+
+
+def told_of(ctx: Context) -> list[Technique]:
+    """The techniques of which the booklet says how much is known, but for the newer: their part does."""
+    told = {match.id for match in ctx.matches.newer}
+    matches = (*ctx.matches.techniques, *ctx.matches.anaesthetics)
+    return [each for each in ctx.techniques(matches) if each.id not in told]
 
 
 def benefits(ctx: Context) -> list[Node]:
@@ -122,20 +146,28 @@ def benefits(ctx: Context) -> list[Node]:
     found: list[Node] = []
     for technique in ctx.techniques(ctx.matches.techniques):
         found += fresh(ctx.section(technique, "What it may gain"), said)
-    rows = tuple(_benefit_row(ctx, match.id) for match in ctx.matches.benefits)
-    if rows:
-        columns = (ctx.say("What you may gain"), ctx.say("For how many"))
-        found.append(Table(columns, rows, (52, 48), ctx.say("What you may gain, with figures.")))
-    return found
+    found += _gains(ctx, figure_in_short if in_short(ctx) else figure_cell)
+    return [*found, *(stands_in_full(ctx) if in_short(ctx) else ())]
 
 
-def _benefit_row(ctx: Context, id: str) -> tuple[Cell, Cell]:
+def gains_in_full(ctx: Context) -> list[Node]:
+    """The gains with their figures at length, where the booklet has these in short."""
+    return _gains(ctx, figure_cell) if in_short(ctx) else []
+
+
+def _gains(ctx: Context, figure: Callable[..., Cell]) -> list[Node]:
+    rows = tuple((_gain(ctx, match.id), figure(ctx, match.id)) for match in ctx.matches.benefits)
+    if not rows:
+        return []
+    columns = (ctx.say("What you may gain"), ctx.say("For how many"))
+    return [Table(columns, rows, (52, 48), ctx.say("What you may gain, with figures."))]
+
+
+def _gain(ctx: Context, id: str) -> Cell:
     benefit = ctx.library.benefits[id]
     notice = ctx.lines(benefit, "What you may notice")
     lasts = ctx.lines(benefit, "How long it lasts")
-    return cell(Paragraph(ctx.title(benefit, strong=True)), *notice, *lasts, head=True), (
-        figure_cell(ctx, id)
-    )
+    return cell(Paragraph(ctx.title(benefit, strong=True)), *notice, *lasts, head=True)
 
 
 def figures_explained(ctx: Context) -> list[Node]:
@@ -150,7 +182,9 @@ def figures_explained(ctx: Context) -> list[Node]:
             "cannot tell what will happen to you."
         ),
     ]
-    if any(pictographs(ctx, answer.rate) for answer in ctx.rates.values() if answer.rate):
+    if in_short(ctx):
+        found += [how_to_read(ctx), *starred(ctx, ctx.rates)]
+    elif any(pictographs(ctx, answer.rate) for answer in ctx.rates.values() if answer.rate):
         found.append(
             ctx.para(
                 "Some figures have a picture of 100 marks. The filled marks stand for those in whom it was "
@@ -171,60 +205,6 @@ def figures_explained(ctx: Context) -> list[Node]:
             )
         )
     return found
-
-
-def risk_table(ctx: Context) -> list[Node]:
-    titles = group_titles(ctx)
-    found: list[Node] = []
-    for group in GROUPS:
-        matches = [m for m in ctx.matches.risks if ctx.library.risks[m.id].group == group]
-        matches = [m for m in matches if not _told_elsewhere(ctx, m)]
-        if matches:
-            found.append(Heading((Run(titles[group]),), 3))
-            if group == "serious":
-                found.append(
-                    ctx.para("We list each serious harm we know of, even when it is seen in very few people.")
-                )
-            found.append(_risks(ctx, matches, titles[group]))
-    return found
-
-
-def _told_elsewhere(ctx: Context, match: Match) -> bool:
-    """Whether patients read of it in another row: they cannot tell the two apart, the audit can."""
-    return ctx.library.risks[match.id].told_with in {each.id for each in ctx.matches.risks}
-
-
-def _told_here(ctx: Context, match: Match) -> list[Match]:
-    """The outcomes that are told in a risk's row beside its own."""
-    return [each for each in ctx.matches.risks if ctx.library.risks[each.id].told_with == match.id]
-
-
-def _risks(ctx: Context, matches: list[Match], title: str) -> Table:
-    columns = (ctx.say("What it is, and what is done about it"), ctx.say("How many"))
-    rows = tuple(_risk_row(ctx, match) for match in matches)
-    return Table(columns, rows, (57, 43), title)
-
-
-def _risk_row(ctx: Context, match: Match) -> tuple[Cell, Cell]:
-    risk = ctx.library.risks[match.id]
-    what = [
-        Paragraph(ctx.title(risk, strong=True)),
-        *ctx.lines(risk, "What you may notice"),
-        *ctx.lines(risk, "How long it lasts"),
-        *ctx.lines(risk, "What is done about it"),
-    ]
-    raised = [ctx.library.factors[m.id] for m in ctx.matches.factors]
-    raised = [factor for factor in raised if match.id in factor.raises]
-    if raised:
-        names = ctx.words.listed([in_sentence(ctx.title_text(factor)) for factor in raised])
-        what.append(ctx.para("This may be more likely for you, because of: {factors}.", factors=names))
-    if match.only_if_needed:
-        technique = ctx.library.techniques[match.techniques[0]]
-        name = ctx.title_text(technique)
-        said = N_("This is only a risk if we need this on the day: {technique}.")
-        what.append(ctx.para(said, technique=in_sentence(name)))
-    what += signs_of(ctx, risk)
-    return cell(*what, head=True), figure_cell(ctx, *(each.id for each in (match, *_told_here(ctx, match))))
 
 
 def factors(ctx: Context) -> list[Node]:

@@ -8,12 +8,13 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from consentpack.assemble.context import Context, cell
-from consentpack.assemble.figures import pictographs
+from consentpack.assemble.figures import figure_cell, if_needed_too, pictographs
 from consentpack.assemble.group_titles import group_titles
+from consentpack.assemble.layers import FORM
 from consentpack.match import GROUPS
 from consentpack.model import Rate, RateAnswer, Seen
 from consentpack.rates.counting import OWN
-from consentpack.tree import STUDIED, Cell, Items, Node, Panel, Paragraph, Run, text_of
+from consentpack.tree import STUDIED, Cell, Content, Items, Node, Panel, Paragraph, Run, text_of
 from consentpack.wording import OUT_OF, in_sentence, natural, range_of
 
 PICTURES = 6
@@ -41,6 +42,30 @@ def short_figure(ctx: Context, answer: RateAnswer) -> list[Paragraph]:
         said = ctx.say("In a study: {figure}", figure=_number(ctx, beside))
         lines.append(Paragraph((Run(said),), STUDIED, scored=False))
     return lines
+
+
+def figure_in_short(ctx: Context, *ids: str) -> Cell:
+    """The figure of an outcome, and of those told in its row, as the form has them, each with its picture.
+
+    In whom, for how long and how many nobody looked at stands in the paper behind. What has no number of our
+    own or of a study's is told as ever.
+    """
+    found: list[Content] = []
+    for id in ids:
+        answer = ctx.rates[id]
+        if not (answer.rate or answer.seen):
+            continue
+        if len(ids) > 1:
+            found.append(Paragraph(ctx.title(ctx.library.outcome(id), strong=True)))
+        found += [*short_figure(ctx, answer), *(pictographs(ctx, answer.rate) if answer.rate else ())]
+        found += _none_is_not_never(ctx, id, answer) + if_needed_too(ctx, answer)
+    return Cell(tuple(found)) if found else figure_cell(ctx, *ids)
+
+
+def _none_is_not_never(ctx: Context, id: str, answer: RateAnswer) -> list[Paragraph]:
+    number = answer.rate or answer.seen
+    none = number is not None and not number.events and id in ctx.library.risks
+    return [ctx.para("That does not mean it cannot happen.")] if none else []
 
 
 def _study_count(ctx: Context, answer: RateAnswer) -> str:
@@ -88,7 +113,7 @@ def _mark(number: Rate | Seen) -> str:
 
 def figures_panel(ctx: Context) -> list[Node]:
     """Every figure out of 100 as a picture, sorted, in groups; what is no picture as a line below."""
-    moved = ctx.inputs.moved
+    moved = ctx.moved(FORM)
     groups = [(title, [id for id in ids if id not in moved]) for title, ids in figure_groups(ctx)]
     pictured = {title: [id for id in ids if _drawn(ctx, id)][:PICTURES] for title, ids in groups}
     drawn = tuple((title, tuple(_picture(ctx, id) for id in ids)) for title, ids in pictured.items() if ids)
@@ -96,7 +121,7 @@ def figures_panel(ctx: Context) -> list[Node]:
     lines = [id for title, ids in groups for id in ids if id not in pictured[title]]
     found: list[Node] = []
     if drawn:
-        found = [_how_to_read(ctx), Panel(drawn, ctx.say("Figures as pictures of 100 marks."))]
+        found = [how_to_read(ctx), Panel(drawn, ctx.say("Figures as pictures of 100 marks."))]
     found += [Items(worse)] if (worse := tuple(_closer_is_worse(ctx, drawn_ids))) else []
     if lines:
         found.append(ctx.para("Seen less often, or in too few for a picture:", strong=True))
@@ -188,7 +213,7 @@ def _worse(ctx: Context, answer: RateAnswer) -> list[Paragraph]:
     return [Paragraph((Run(ctx.words.so_far(found, harm=harm)),))] if found else []
 
 
-def _how_to_read(ctx: Context) -> Paragraph:
+def how_to_read(ctx: Context) -> Paragraph:
     return ctx.para(
         "Of 100 marks, the filled ones stand for those who had it. In brackets: how low or high the "
         "true number may be. We cannot tell what will happen to you."
@@ -203,9 +228,13 @@ def _counted(ctx: Context, ids: list[str]) -> list[Node]:
     if dated:
         found.append(_counted_here(ctx, dated))
     serious = (match.id for match in ctx.matches.risks if ctx.library.risks[match.id].group == "serious")
-    if any(_of_a_study(ctx.rates[id]) for id in (*ids, *serious)):
-        found.append(ctx.para("A star (*) marks a figure from a study elsewhere."))
-    return found
+    return [*found, *starred(ctx, (*ids, *serious))]
+
+
+def starred(ctx: Context, ids: Iterable[str]) -> list[Node]:
+    """What a star means, where a figure has one."""
+    found = any(_of_a_study(ctx.rates[id]) for id in ids)
+    return [ctx.para("A star (*) marks a figure from a study elsewhere.")] if found else []
 
 
 def _counted_here(ctx: Context, dated: list[Rate | Seen]) -> Paragraph:
@@ -234,3 +263,8 @@ def _counted_here(ctx: Context, dated: list[Rate | Seen]) -> Paragraph:
 def _of_a_study(answer: RateAnswer) -> bool:
     number = answer.rate or answer.seen
     return bool(_mark(number)) if number else bool(answer.told)
+
+
+def is_worse(ctx: Context, id: str) -> bool:
+    """Whether a figure is worse than the published one, or than a closer group of our own."""
+    return bool(ctx.rates[id].worse) or ctx.rates[id].verdict == "higher"
