@@ -5,10 +5,10 @@ from __future__ import annotations
 
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.figures import short_figures
-from consentpack.assemble.layers import BOOKLET, WHAT_IT_IS, piece, stands_in_full
+from consentpack.assemble.layers import BOOKLET, HOW_SURE, WHAT_IT_IS, in_full_line, piece, stands_in_full
 from consentpack.catalogues import N_
 from consentpack.model import Option, Technique
-from consentpack.tree import PHRASED, Box, Cell, Items, Node, Paragraph, Run, Table, paragraphs, text_of
+from consentpack.tree import PHRASED, Body, Box, Cell, Items, Node, Paragraph, Run, Table, paragraphs, text_of
 from consentpack.wording import in_sentence
 
 
@@ -151,7 +151,8 @@ def _established(ctx: Context) -> list[Node]:
         title = ctx.title_text(technique)
         said = N_("You can also choose a longer-known treatment: {title}.")
         found.append(ctx.para(said, title=in_sentence(title)))
-        body = ctx.section(technique, "What it may gain")
-        body += ctx.section(technique, "How sure we are")
+        body = list[Body](ctx.section(technique, "What it may gain"))
+        sure = piece(HOW_SURE, technique.id) not in ctx.moved(BOOKLET)
+        body += ctx.section(technique, "How sure we are") if sure else [in_full_line(ctx)]
         found.append(Box(ctx.say("The longer-known way"), tuple(body)))
     return found

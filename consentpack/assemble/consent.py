@@ -13,7 +13,6 @@ from consentpack.tree import (
     Body,
     Cell,
     Facts,
-    Heading,
     Items,
     Node,
     Paragraph,
@@ -115,19 +114,20 @@ def _new(paragraph: Paragraph, said: set[str]) -> bool:
 
 def how_sure(ctx: Context) -> list[Node]:
     """How much is known of each planned technique; of what moved, where it stands."""
-    found, moved = _how_sure(ctx, moved=False), _how_sure(ctx, moved=True)
-    return [*found, *(stands_in_full(ctx) if moved else ())]
+    told = told_of(ctx)
+    moved = _how_sure(ctx, told, moved=True)
+    return [*_how_sure(ctx, told, moved=False), *(stands_in_full(ctx) if moved else ())]
 
 
 def how_sure_in_full(ctx: Context) -> list[Node]:
-    """How much is known of those planned techniques for which the booklet had no room."""
-    return _how_sure(ctx, moved=True)
+    """How much is known of those techniques for which the booklet had no room."""
+    return _how_sure(ctx, (*told_of(ctx), *ctx.techniques(ctx.matches.established)), moved=True)
 
 
-def _how_sure(ctx: Context, *, moved: bool) -> list[Node]:
+def _how_sure(ctx: Context, techniques: Iterable[Technique], *, moved: bool) -> list[Node]:
     said: set[str] = set()
     found: list[Node] = []
-    for technique in told_of(ctx):
+    for technique in techniques:
         if (piece(HOW_SURE, technique.id) in ctx.moved(BOOKLET)) == moved:
             found.append(ctx.heading(technique))
             found += fresh(ctx.section(technique, "How sure we are"), said)
@@ -171,20 +171,26 @@ def _gain(ctx: Context, id: str) -> Cell:
 
 
 def figures_explained(ctx: Context) -> list[Node]:
-    own = [each for a in ctx.rates.values() if (each := a.rate or a.seen) and each.first and each.last]
+    """How to read the figures as this booklet has them: in short, or in whole sentences."""
+    if not in_short(ctx):
+        return _explained(ctx)
+    return [_out_of_100(ctx), how_to_read(ctx), *starred(ctx, ctx.rates), *_counted_here(ctx)]
+
+
+def figures_explained_in_full(ctx: Context) -> list[Node]:
+    """How to read figures in whole sentences, where the booklet has them in short."""
+    return _explained(ctx) if in_short(ctx) else []
+
+
+def _explained(ctx: Context) -> list[Node]:
     found: list[Node] = [
-        ctx.para(
-            "We give each figure as a number in every 100. Think of 100 people or 100 treatments. "
-            "If it says 4, it was seen in about 4 of them and not seen in about 96."
-        ),
+        _out_of_100(ctx),
         ctx.para(
             "No one can know the true number. So we also say how low or how high it may be. We "
             "cannot tell what will happen to you."
         ),
     ]
-    if in_short(ctx):
-        found += [how_to_read(ctx), *starred(ctx, ctx.rates)]
-    elif any(pictographs(ctx, answer.rate) for answer in ctx.rates.values() if answer.rate):
+    if any(pictographs(ctx, answer.rate) for answer in ctx.rates.values() if answer.rate):
         found.append(
             ctx.para(
                 "Some figures have a picture of 100 marks. The filled marks stand for those in whom it was "
@@ -193,18 +199,31 @@ def figures_explained(ctx: Context) -> list[Node]:
         )
     if any(answer.seen for answer in ctx.rates.values()):
         found.append(ctx.para("Where our list is too short for that, we tell you what we counted."))
-    if own:
-        first = min(rate.first for rate in own if rate.first)
-        last = max(rate.last for rate in own if rate.last)
-        found.append(
-            ctx.para(
-                "Where it says “here”, we counted in our own clinic. These treatments were done "
-                "from {first} to {last}.",
-                first=ctx.words.day(first),
-                last=ctx.words.day(last),
-            )
+    return [*found, *_counted_here(ctx)]
+
+
+def _out_of_100(ctx: Context) -> Paragraph:
+    return ctx.para(
+        "We give each figure as a number in every 100. Think of 100 people or 100 treatments. "
+        "If it says 4, it was seen in about 4 of them and not seen in about 96."
+    )
+
+
+def _counted_here(ctx: Context) -> list[Node]:
+    """When the treatments were done that were counted here."""
+    own = [each for a in ctx.rates.values() if (each := a.rate or a.seen) and each.first and each.last]
+    if not own:
+        return []
+    first = min(rate.first for rate in own if rate.first)
+    last = max(rate.last for rate in own if rate.last)
+    return [
+        ctx.para(
+            "Where it says “here”, we counted in our own clinic. These treatments were done "
+            "from {first} to {last}.",
+            first=ctx.words.day(first),
+            last=ctx.words.day(last),
         )
-    return found
+    ]
 
 
 def factors(ctx: Context) -> list[Node]:

@@ -56,6 +56,7 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "how-sure-in-full": consent.how_sure_in_full,
     "steps-in-full": on_the_day.steps_in_full,
     "numbing-in-full": consent.anaesthetics_in_full,
+    "figures-explained-in-full": consent.figures_explained_in_full,
     "gains-in-full": consent.gains_in_full,
     "studies-in-full": sources.studies_in_full,
     "figures-explained": consent.figures_explained,

@@ -14,7 +14,7 @@ larger grids change how people see a risk (IMI-PROTECT, on icon arrays): words a
 
 def figure_cell(ctx: Context, *ids: str) -> Cell:
     """What is known of an outcome, and of others that are told in its row, each under its own name."""
-    known = [id for id in ids if _says_something(ctx.rates[id])]
+    known = [id for id in ids if says_something(ctx.rates[id])]
     if not known:
         unknown = ctx.para("We do not have a reliable figure.", strong=True)
         harm = ids[0] in ctx.library.risks
@@ -27,7 +27,7 @@ def figure_cell(ctx: Context, *ids: str) -> Cell:
     return cell(*found)
 
 
-def _says_something(answer: RateAnswer) -> bool:
+def says_something(answer: RateAnswer) -> bool:
     return bool(answer.rate or answer.seen or answer.told or answer.counted_in or answer.at_least)
 
 

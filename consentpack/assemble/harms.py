@@ -9,8 +9,8 @@ from collections.abc import Iterable
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.figures import figure_cell
 from consentpack.assemble.group_titles import group_titles
-from consentpack.assemble.layers import BOOKLET, NOTICE, piece, stands_in_full
-from consentpack.assemble.short_figures import figure_in_short
+from consentpack.assemble.layers import BOOKLET, NOTICE, in_short, piece, stands_in_full
+from consentpack.assemble.short_figures import figure_in_short, none_is_not_never
 from consentpack.assemble.signs_named import each_sign, signs_of
 from consentpack.catalogues import N_
 from consentpack.match import GROUPS
@@ -23,8 +23,8 @@ NOTICED, LASTS = "What you may notice", "How long it lasts"
 
 
 def risk_table(ctx: Context) -> list[Node]:
-    """Every harm by group. The serious ones come last and at length; before them, once for all the others,
-    whom to ring for which sign."""
+    """Every harm by group. The serious ones come last and at length; before them, once for all the others
+    where these are at length too, whom to ring for which sign."""
     found: list[Node] = []
     for group in GROUPS:
         if group == SERIOUS:
@@ -74,7 +74,9 @@ def _opening(ctx: Context, group: str, matches: list[Match]) -> list[Node]:
     if group == SERIOUS:
         said = N_("We list each serious harm we know of, even when it is seen in very few people.")
         found.append(ctx.para(said))
-    if any(match.id in ctx.moved(BOOKLET) for match in matches):
+    short = [match for match in matches if match.id in ctx.moved(BOOKLET)]
+    if short:
+        found += none_is_not_never(ctx, [id for match in short for id in told_in_row(ctx, match)])
         found += stands_in_full(ctx)
     return found
 
@@ -93,7 +95,7 @@ def _risks(ctx: Context, group: str, matches: list[Match]) -> Table:
         _in_short(ctx, match)
         if match.id in moved
         else _at_length(ctx, match)
-        if group == SERIOUS
+        if group == SERIOUS or in_short(ctx)
         else _row(ctx, match)
         for match in matches
     )
@@ -146,8 +148,10 @@ def raised_by(ctx: Context, match: Match) -> list[str]:
 
 
 def _whom_to_ring(ctx: Context) -> list[Node]:
-    """For the harms that are not serious and stand here at length, once: one sign comes of many of them."""
+    """For all harms that are not serious, once: one sign comes of many of them. Where some are told in short,
+    each that is told at length has its own: a list of these alone would pass for a list of all."""
+    if in_short(ctx):
+        return []
     matches = [match for group in GROUPS if group != SERIOUS for match in rows_of_group(ctx, group)]
-    here = [ctx.library.risks[match.id] for match in matches if match.id not in ctx.moved(BOOKLET)]
-    lines = each_sign(ctx, here)
+    lines = each_sign(ctx, [ctx.library.risks[match.id] for match in matches])
     return [Items(tuple(lines))] if lines else []

@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from consentpack.assemble.context import Context
-from consentpack.tree import Node
+from consentpack.tree import Node, Paragraph
 
 FORM, BOOKLET, MORE = "form", "booklet", "more"
 BEHIND: Mapping[str, str] = {FORM: BOOKLET, BOOKLET: MORE}
@@ -30,9 +30,14 @@ def in_short(ctx: Context) -> bool:
     return any(match.id in ctx.moved(BOOKLET) for match in ctx.matches.risks)
 
 
-def stands_in_full(ctx: Context) -> list[Node]:
+def in_full_line(ctx: Context) -> Paragraph:
     """Where the rest stands of what the booklet says in short."""
-    return [ctx.para("More about this is in “{paper}”.", paper=ctx.title_text(ctx.library.documents[MORE]))]
+    return ctx.para("More about this is in “{paper}”.", paper=ctx.title_text(ctx.library.documents[MORE]))
+
+
+def stands_in_full(ctx: Context) -> list[Node]:
+    """The same line, where a part needs it."""
+    return [in_full_line(ctx)]
 
 
 def goes_with(ctx: Context) -> list[Node]:

@@ -126,7 +126,7 @@ def _steps(ctx: Context) -> Iterable[Priced]:
 
 
 def _how_sure(ctx: Context) -> Iterable[Priced]:
-    for technique in told_of(ctx):
+    for technique in (*told_of(ctx), *ctx.techniques(ctx.matches.established)):
         words = _words(ctx, ctx.lines(technique, "How sure we are"))
         yield Priced(piece(HOW_SURE, technique.id), words)
 

@@ -68,7 +68,9 @@ def named_as(ctx: Context, id: str) -> str:
     what, _, of = id.rpartition(":")
     if what in (STEPS, SOURCES):
         return _PIECES[what, of]
-    modules = library.techniques if what == HOW_SURE else {**library.risks, **library.benefits, **library.options}
+    modules = (
+        library.techniques if what == HOW_SURE else {**library.risks, **library.benefits, **library.options}
+    )
     title = ctx.title_text(modules[of])
     return f"{_PIECES[what, '']}{in_sentence(title)}" if what else title
 

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from consentpack.assemble.context import Context, cell
-from consentpack.assemble.figures import figure_cell, if_needed_too, pictographs
+from consentpack.assemble.figures import figure_cell, if_needed_too, pictographs, says_something
 from consentpack.assemble.group_titles import group_titles
 from consentpack.assemble.layers import FORM
 from consentpack.match import GROUPS
@@ -47,25 +47,36 @@ def short_figure(ctx: Context, answer: RateAnswer) -> list[Paragraph]:
 def figure_in_short(ctx: Context, *ids: str) -> Cell:
     """The figure of an outcome, and of those told in its row, as the form has them, each with its picture.
 
-    In whom, for how long and how many nobody looked at stands in the paper behind. What has no number of our
-    own or of a study's is told as ever.
+    In whom, for how long and how many nobody looked at stands in the paper behind. Where a number would
+    mislead, what is said instead is said here too.
     """
     found: list[Content] = []
-    for id in ids:
+    for id in [id for id in ids if says_something(ctx.rates[id])] or ids[:1]:
         answer = ctx.rates[id]
-        if not (answer.rate or answer.seen):
-            continue
         if len(ids) > 1:
             found.append(Paragraph(ctx.title(ctx.library.outcome(id), strong=True)))
-        found += [*short_figure(ctx, answer), *(pictographs(ctx, answer.rate) if answer.rate else ())]
-        found += _none_is_not_never(ctx, id, answer) + if_needed_too(ctx, answer)
-    return Cell(tuple(found)) if found else figure_cell(ctx, *ids)
+        if _told_only_in_words(answer):
+            found += figure_cell(ctx, id).content
+            continue
+        found += short_figure(ctx, answer)
+        found += [*pictographs(ctx, answer.rate), *if_needed_too(ctx, answer)] if answer.rate else []
+    return Cell(tuple(found))
 
 
-def _none_is_not_never(ctx: Context, id: str, answer: RateAnswer) -> list[Paragraph]:
-    number = answer.rate or answer.seen
-    none = number is not None and not number.events and id in ctx.library.risks
-    return [ctx.para("That does not mean it cannot happen.")] if none else []
+def _told_only_in_words(answer: RateAnswer) -> bool:
+    """Whether it has no number, and points elsewhere or tells of a study that gives no counts."""
+    if answer.rate or answer.seen:
+        return False
+    uncounted = answer.told is not None and (answer.told.events is None or answer.told.n is None)
+    return bool(answer.counted_in or answer.at_least) or uncounted
+
+
+def none_is_not_never(ctx: Context, ids: Iterable[str]) -> list[Node]:
+    """Once for some figures in short, of which one is none or lacks."""
+    numbers = [ctx.rates[id].rate or ctx.rates[id].seen for id in ids]
+    if all(number and number.events for number in numbers):
+        return []
+    return [ctx.para("No figure, or none seen, does not mean that it cannot happen.")]
 
 
 def _study_count(ctx: Context, answer: RateAnswer) -> str:

@@ -216,6 +216,7 @@ PATIENT_DIRECTIVES: Mapping[str, str] = {
     "steps-in-full": "the steps of the day, where the booklet has no room for them",
     "numbing-in-full": "the steps of numbing, where the booklet has no room for them",
     "gains-in-full": "gains with their figures at length, where the booklet has harms and gains in short",
+    "figures-explained-in-full": "how to read figures in sentences, where the booklet has them in short",
     "studies-in-full": "the studies that figures are from, where the booklet has no room for them",
     "how-sure-in-full": "how much is known of those techniques for which the booklet has no room",
     "goes-with": "what the paper behind the booklet is for; nothing where nothing moved there",

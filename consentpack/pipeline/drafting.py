@@ -20,13 +20,12 @@ from consentpack.assemble import (
 )
 from consentpack.conditions import parse
 from consentpack.length import Priced, choose, words_in
-from consentpack.model import DocumentPlan
+from consentpack.model import DocumentPlan, Limits
 from consentpack.pipeline.deciding import Decided
 from consentpack.pipeline.lengths import limits_for, sides_in
 from consentpack.pipeline.prepare import Prepared
 from consentpack.relevance import facts_of
 from consentpack.tree import Document
-
 
 Moved = Mapping[str, tuple[str, ...]]
 """Document -> ids of what it leaves to the one behind it."""
@@ -125,16 +124,23 @@ class _Held:
 
     def _words_over(self, moved: tuple[str, ...]) -> int:
         """Words that it has too many with some things moved; 0 where it keeps its limit."""
-        return max(self._over(assemble(self.kind, self._inputs(i, moved)).document) for i in self._languages)
+        return max(self._over(inputs, moved) for inputs in self._languages)
 
-    def _over(self, made: Document) -> int:
-        limit = limits_for(self.prepared, made).words
-        return max(0, sum(each.words for each in words_in(made)) - limit) if limit else 0
+    def _over(self, inputs: Inputs, moved: tuple[str, ...]) -> int:
+        if not (limit := self._limits(inputs).words):
+            return 0
+        return max(0, sum(each.words for each in words_in(self._made(inputs, moved))) - limit)
 
     def _too_many_sides(self, moved: tuple[str, ...]) -> bool:
-        read = assemble(self.kind, self._inputs(self.patients, moved)).document
-        limit = limits_for(self.prepared, read).sides
-        return bool(limit) and sides_in(self.prepared, read) > limit
+        if not (limit := self._limits(self.patients).sides):
+            return False
+        return sides_in(self.prepared, self._made(self.patients, moved)) > limit
+
+    def _limits(self, inputs: Inputs) -> Limits:
+        return limits_for(self.prepared, self.kind, language=inputs.catalogue.language)
+
+    def _made(self, inputs: Inputs, moved: tuple[str, ...]) -> Document:
+        return assemble(self.kind, self._inputs(inputs, moved)).document
 
 
 _A_LINE = 15
