@@ -6,7 +6,16 @@ from collections.abc import Callable, Iterable
 
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.figures import figure_cell, pictographs
-from consentpack.assemble.layers import BOOKLET, HOW_SURE, NUMBING, STEPS, in_short, piece, stands_in_full
+from consentpack.assemble.layers import (
+    BOOKLET,
+    HOW_SURE,
+    NUMBING,
+    STEPS,
+    in_full_line,
+    in_short,
+    piece,
+    stands_in_full,
+)
 from consentpack.assemble.short_figures import figure_in_short, how_to_read, starred
 from consentpack.model import Match, Technique
 from consentpack.tree import (
@@ -66,10 +75,9 @@ def reason(ctx: Context) -> list[Node]:
 
 def anaesthetics(ctx: Context) -> list[Node]:
     """Each way of numbing: what it is, its steps unless they moved, and how it feels."""
-    if piece(STEPS, NUMBING) not in ctx.moved(BOOKLET):
-        return technique_sections(ctx, ctx.matches.anaesthetics, ("What it is", ON_THE_DAY, "How it feels"))
-    here = technique_sections(ctx, ctx.matches.anaesthetics, ("What it is", "How it feels"))
-    return [*here, *stands_in_full(ctx)]
+    moved = piece(STEPS, NUMBING) in ctx.moved(BOOKLET)
+    labels = ("What it is", ON_THE_DAY, "How it feels")
+    return technique_sections(ctx, ctx.matches.anaesthetics, labels, steps=not moved)
 
 
 def anaesthetics_in_full(ctx: Context) -> list[Node]:
@@ -81,14 +89,21 @@ def anaesthetics_in_full(ctx: Context) -> list[Node]:
 ON_THE_DAY = "What happens on the day"
 
 
-def technique_sections(ctx: Context, matches: Iterable[Match], labels: tuple[str, ...]) -> list[Node]:
-    """Sections of techniques under their titles; what was said once is not said again."""
+def technique_sections(
+    ctx: Context, matches: Iterable[Match], labels: tuple[str, ...], *, steps: bool = True
+) -> list[Node]:
+    """Sections of techniques under their titles; what was said once is not said again.
+
+    Without the steps of the day, where these stand is a point of its own in their place: prose without a
+    break is hard to read.
+    """
     found: list[Node] = []
     said: set[str] = set()
     for technique in ctx.techniques(matches):
         found.append(ctx.heading(technique))
         for label in labels:
-            found += fresh(ctx.section(technique, label), said)
+            left = label == ON_THE_DAY and not steps
+            found += [Items((in_full_line(ctx),))] if left else fresh(ctx.section(technique, label), said)
     return found
 
 

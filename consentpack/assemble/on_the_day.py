@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from consentpack.assemble.consent import ON_THE_DAY, fresh, technique_sections
 from consentpack.assemble.context import Context
-from consentpack.assemble.layers import BOOKLET, STEPS, TREATING, piece, stands_in_full
+from consentpack.assemble.layers import BOOKLET, STEPS, TREATING, piece
 from consentpack.catalogues import N_
 from consentpack.model import Technique
 from consentpack.tree import Heading, Items, Node, Paragraph, Run, text_of
@@ -15,8 +15,8 @@ def what_happens(ctx: Context) -> list[Node]:
     booklet has no room for them, they stand in the paper behind it."""
     if piece(STEPS, TREATING) not in ctx.moved(BOOKLET):
         return _what_happens(ctx, ("What it is",), ("How it feels", "Recovery"))
-    here = technique_sections(ctx, ctx.matches.techniques, ("What it is", "How it feels", "Recovery"))
-    return [*here, *stands_in_full(ctx)]
+    labels = ("What it is", ON_THE_DAY, "How it feels", "Recovery")
+    return technique_sections(ctx, ctx.matches.techniques, labels, steps=False)
 
 
 def steps_in_full(ctx: Context) -> list[Node]:
