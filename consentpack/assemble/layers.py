@@ -32,7 +32,7 @@ def in_short(ctx: Context) -> bool:
 
 def in_full_line(ctx: Context) -> Paragraph:
     """Where the rest stands of what the booklet says in short."""
-    return ctx.para("More about this is in “{paper}”.", paper=ctx.title_text(ctx.library.documents[MORE]))
+    return ctx.para("This stands in full in “{title}”.", title=ctx.title_text(ctx.library.documents[MORE]))
 
 
 def stands_in_full(ctx: Context) -> list[Node]:
