@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import reduce
+from math import ceil
 
 from consentpack.approvals import holding, phrases_of
 from consentpack.assemble import (
@@ -127,9 +128,11 @@ class _Held:
         return max(self._over(inputs, moved) for inputs in self._languages)
 
     def _over(self, inputs: Inputs, moved: tuple[str, ...]) -> int:
+        """In words of the clinic's own language, as what may move is priced."""
         if not (limit := self._limits(inputs).words):
             return 0
-        return max(0, sum(each.words for each in words_in(self._made(inputs, moved))) - limit)
+        over = sum(each.words for each in words_in(self._made(inputs, moved))) - limit
+        return max(0, ceil(over * self._limits(self._languages[0]).words / limit))
 
     def _too_many_sides(self, moved: tuple[str, ...]) -> bool:
         if not (limit := self._limits(self.patients).sides):
