@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.figures import figure_cell
 from consentpack.assemble.group_titles import group_titles
-from consentpack.assemble.layers import BOOKLET, NOTICE, in_short, piece, stands_in_full
+from consentpack.assemble.layers import BOOKLET, NOTICE, in_full, in_short, piece
 from consentpack.assemble.short_figures import figure_in_short, none_is_not_never
 from consentpack.assemble.signs_named import each_sign, signs_of
 from consentpack.catalogues import N_
@@ -76,8 +76,8 @@ def _opening(ctx: Context, group: str, matches: list[Match]) -> list[Node]:
         found.append(ctx.para(said))
     short = [match for match in matches if match.id in ctx.moved(BOOKLET)]
     if short:
-        found += none_is_not_never(ctx, [id for match in short for id in told_in_row(ctx, match)])
-        found += stands_in_full(ctx)
+        none = none_is_not_never(ctx, [id for match in short for id in told_in_row(ctx, match)])
+        found.append(Paragraph((Run(ctx.words.sentences(*none, in_full(ctx))),)))
     return found
 
 

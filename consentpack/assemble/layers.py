@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from consentpack.assemble.context import Context
-from consentpack.tree import Node, Paragraph
+from consentpack.tree import Node, Paragraph, Run
 
 FORM, BOOKLET, MORE = "form", "booklet", "more"
 BEHIND: Mapping[str, str] = {FORM: BOOKLET, BOOKLET: MORE}
@@ -30,9 +30,14 @@ def in_short(ctx: Context) -> bool:
     return any(match.id in ctx.moved(BOOKLET) for match in ctx.matches.risks)
 
 
-def in_full_line(ctx: Context) -> Paragraph:
+def in_full(ctx: Context) -> str:
     """Where the rest stands of what the booklet says in short."""
-    return ctx.para("This stands in full in “{title}”.", title=ctx.title_text(ctx.library.documents[MORE]))
+    return ctx.say("This stands in full in “{title}”.", title=ctx.title_text(ctx.library.documents[MORE]))
+
+
+def in_full_line(ctx: Context) -> Paragraph:
+    """The same as a line of its own."""
+    return Paragraph((Run(in_full(ctx)),))
 
 
 def stands_in_full(ctx: Context) -> list[Node]:

@@ -71,12 +71,12 @@ def _told_only_in_words(answer: RateAnswer) -> bool:
     return bool(answer.counted_in or answer.at_least) or uncounted
 
 
-def none_is_not_never(ctx: Context, ids: Iterable[str]) -> list[Node]:
+def none_is_not_never(ctx: Context, ids: Iterable[str]) -> list[str]:
     """Once for some figures in short, of which one is none or lacks."""
     numbers = [ctx.rates[id].rate or ctx.rates[id].seen for id in ids]
     if all(number and number.events for number in numbers):
         return []
-    return [ctx.para("No figure, or none seen, does not mean that it cannot happen.")]
+    return [ctx.say("No figure, or none seen, does not mean that it cannot happen.")]
 
 
 def _study_count(ctx: Context, answer: RateAnswer) -> str:
