@@ -1,4 +1,4 @@
-"""How long a document is, how long it may be, and what moves to the booklet where a form would be too long.
+"""How long a document is, how long it may be, and what moves to the paper behind where one would be too long.
 
 `words` counts; `word_file` (`styles`, `lines`, `letters`, `fonts`, `pages`) tells the sides of paper;
 `targets` knows the limits; `measuring` puts them together; `check` says what is over.
