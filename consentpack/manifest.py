@@ -47,12 +47,12 @@ def manifest(
     checklists: tuple[ItemResult, ...] = (),
     findings: tuple[Finding, ...] = (),
     not_asked: tuple[str, ...] = (),
-    moved: tuple[str, ...] = (),
+    moved: Mapping[str, tuple[str, ...]] | None = None,
 ) -> str:
     """The manifest as JSON text. The same pack gives the same text: it holds no clock.
 
-    `inputs` maps file -> SHA-256; `documents` maps file name -> content; `moved` are the outcomes and choices
-    that the form leaves to the booklet.
+    `inputs` maps file -> SHA-256; `documents` maps file name -> content; `moved` names what a document
+    leaves to the one behind it: outcomes, choices, how much is known of a technique.
     """
     content = {
         "schema": SCHEMA,
@@ -68,7 +68,7 @@ def manifest(
         "rates": [rate_answer(answer) for answer in rates.values()],
         "scores": [score_json(score) for score in scores],
         "lengths": [length_json(length) for length in lengths],
-        "moved": list(moved),
+        "moved": {kind: list(ids) for kind, ids in (moved or {}).items()},
         "modules": [
             {"module": s.module, "file": file, "version": s.version, "state": s.state}
             for file, s in sorted(states.items())
