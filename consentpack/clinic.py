@@ -113,6 +113,23 @@ def find_clinic(start: Path) -> Path:
     raise ClinicError(Problem(str(start), what, fix))
 
 
+def register_from(folder: Path) -> str:
+    """Where a clinic folder keeps its register, as `Clinic.register_url`, whatever else is wrong there.
+
+    Raises ClinicError where that cannot be told.
+    """
+    _, text = _read(folder)
+    data, problems = load_toml(text, file=SETTINGS_FILE)
+    audit = data.get("audit", {})
+    chosen = audit.get("register", DEFAULT_REGISTER) if isinstance(audit, dict) else None
+    if not problems and not isinstance(chosen, str):
+        what = "it cannot be told from this where the register is."
+        problems = [Problem(TomlText(SETTINGS_FILE, text).where("register", table="audit"), what)]
+    if problems:
+        raise ClinicError(problems)
+    return _register_url(str(chosen), folder)
+
+
 class Names(Protocol):
     """What of a library settings may name; a `Library` is one."""
 
@@ -403,7 +420,7 @@ def _made(data: Mapping[str, Any], folder: Path, rules: Mapping[str, ConsentRule
         audit_words=audit.get("words", {}),
         list_covers=tuple(audit.get("list_covers", ())),
         date_order=audit["dates"],
-        register_url=_register_url(audit.get("register", "register.sqlite"), folder),
+        register_url=_register_url(audit.get("register", DEFAULT_REGISTER), folder),
     )
 
 
@@ -415,6 +432,7 @@ def _by_member(groups: Mapping[str, list[str]]) -> dict[str, str]:
     return {member: name for name, members in groups.items() for member in members}
 
 
+DEFAULT_REGISTER = "register.sqlite"
 NO_REGISTER = "none"
 """What a clinic writes that keeps no audit: a missing register is never taken for that."""
 

@@ -32,7 +32,7 @@ def write_file(path: Path, text: str) -> None:
         mode = stat.S_IMODE(target.stat().st_mode) if target.exists() else PRIVATE_FILE
         _put(temporary, text.encode(), mode)
         os.replace(temporary, target)
-        _to_disk(target.parent)
+        to_disk(target.parent)
     except OSError as error:
         what = f"the file cannot be written ({error.strerror})."
         raise OutputError(Problem(str(path), what, FIXES.get(error.errno or 0, ""))) from None
@@ -67,7 +67,7 @@ def write_folder(
             _put(part / name, content, PRIVATE_FILE)
         _keep_others(folder, part, {*files, *outdated}, renamed or {})
         part.chmod(mode)
-        _to_disk(part)
+        to_disk(part)
         os.rename(part, ready)
         _move_in(ready, folder)
     except OSError as error:
@@ -81,6 +81,8 @@ def write_folder(
 
 FIXES = {
     errno.ENOSPC: "The disk is full. Make room, then do it again.",
+    errno.EDQUOT: "You may not use more of this disk. Make room, then do it again.",
+    errno.EFBIG: "The disk takes no file of this size. Use another disk.",
     errno.EACCES: "Ask whoever looks after this computer for the right to write there.",
     errno.EROFS: "The disk can only be read. Copy the clinic folder to one that can be written.",
 }
@@ -99,7 +101,7 @@ def _put(path: Path, content: bytes, mode: int) -> None:
     path.chmod(mode)
 
 
-def _to_disk(folder: Path) -> None:
+def to_disk(folder: Path) -> None:
     """Bring a folder's names to the disk; where folders cannot be opened for that, nothing is to do."""
     if sys.platform == "win32":
         return
@@ -164,7 +166,7 @@ def _move_in(ready: Path, folder: Path) -> None:
             os.rename(old, folder)
             raise
         os.rename(old, ready)
-    _to_disk(folder.parent)
+    to_disk(folder.parent)
 
 
 def _retire(ready: Path, folder: Path, expected: Collection[str]) -> None:

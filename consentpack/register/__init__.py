@@ -3,6 +3,7 @@ counts, the clinic's own lists of what is due, and the reasons of rows set aside
 
 from consentpack.register.cells import LARGEST_COUNT, BadCell, is_keepable, read_outcome
 from consentpack.register.columns import looks_like_identity
+from consentpack.register.copying import Copied, check_copy, file_of, held, state_at, version_at, write_rows
 from consentpack.register.course import SEEN, UNKNOWN, Batch, Order, course, order_of
 from consentpack.register.entry import add_treatment, record_outcomes
 from consentpack.register.history import Entry, Told, entries, history, undo, values_of
@@ -22,6 +23,7 @@ from consentpack.register.queries import (
 )
 from consentpack.register.reading import open_sheet
 from consentpack.register.rows import Reading, SetAside, stratum_value
+from consentpack.register.schema import SCHEMA
 from consentpack.register.state import Checked, State, check_register, state_of
 from consentpack.register.treatment import Treatment
 from consentpack.register.waiting import tell, told_to
@@ -31,12 +33,14 @@ __all__ = [
     "CELL_LETTERS",
     "LARGEST_COUNT",
     "NOT_RECORDED",
+    "SCHEMA",
     "SEEN",
     "UNKNOWN",
     "BadCell",
     "Batch",
     "Checked",
     "Comparison",
+    "Copied",
     "Differs",
     "Due",
     "Entry",
@@ -53,10 +57,13 @@ __all__ = [
     "Treatment",
     "Window",
     "add_treatment",
+    "check_copy",
     "check_register",
     "course",
     "due",
     "entries",
+    "file_of",
+    "held",
     "history",
     "import_file",
     "is_keepable",
@@ -69,6 +76,7 @@ __all__ = [
     "record_outcomes",
     "set_aside_csv",
     "shown",
+    "state_at",
     "state_of",
     "stratum_value",
     "tally",
@@ -78,4 +86,6 @@ __all__ = [
     "told_to",
     "undo",
     "values_of",
+    "version_at",
+    "write_rows",
 ]
