@@ -15,8 +15,9 @@ import zipfile
 import zlib
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from datetime import datetime
+from functools import partial
 from hashlib import sha256
 from pathlib import Path
 from typing import IO
@@ -24,6 +25,7 @@ from typing import IO
 from consentpack.errors import BackupError, Problem, unread
 from consentpack.limits import MOST_LISTED
 from consentpack.pipeline.archive_list import Kept, Listed, as_text, from_text
+from consentpack.pipeline.archive_scan import Scanned
 
 LIST, AGAIN = "consentpack-backup.json", "consentpack-backup-again.json"
 INSIDE = "clinic/"
@@ -156,7 +158,7 @@ def _sums(stream: IO[bytes]) -> tuple[str, str]:
 class Archive:
     """An archive that is open for reading."""
 
-    def __init__(self, path: Path, opened: zipfile.ZipFile, whole: bool):
+    def __init__(self, path: Path, opened: zipfile.ZipFile | Scanned, whole: bool):
         self._zip, self.path, self.whole = opened, path, whole
         """`whole`: the seal agrees with every byte."""
         self._members = {info.filename: info for info in opened.infolist()}
@@ -249,22 +251,27 @@ def open_archive(path: Path) -> Iterator[Archive]:
             ours = _end(stream).startswith(_SEAL)
     except OSError as error:
         raise BackupError(unread(str(path), error)) from None
-    try:
-        opened = zipfile.ZipFile(path)
-    except _FAULTS as error:
-        raise BackupError(_no_archive(path, ours, error)) from None
-    with opened:
-        if LIST not in opened.namelist() and AGAIN not in opened.namelist():
-            raise BackupError(_no_archive(path, ours, None))
-        yield Archive(path, opened, whole=found == said and ours)
+    problems: list[Problem] = []
+    for read in (zipfile.ZipFile, partial(Scanned, prefixes=(INSIDE, LIST, AGAIN))):
+        try:
+            opened = read(path)
+        except _FAULTS as error:
+            problems = problems or [_no_archive(path, ours, error)]
+            continue
+        with closing(opened):
+            try:
+                archive = Archive(path, opened, whole=found == said and ours and not problems)
+            except BackupError as error:
+                problems = problems or list(error.problems)
+                continue
+            yield archive
+            return
+    raise BackupError(problems)
 
 
-def _no_archive(path: Path, ours: bool, error: BaseException | None) -> Problem:
-    reason = f" ({_kind(error)})" if error else ""
+def _no_archive(path: Path, ours: bool, error: BaseException) -> Problem:
     if ours:
-        what = f"this backup is damaged so that nothing in it can be found{reason}."
+        what = f"this backup is damaged so that nothing in it can be found ({_kind(error)})."
         return Problem(str(path), what, "Take another copy of it, or an older backup.")
-    what = f"this is no backup of ours, or its end is missing{reason}."
-    return Problem(
-        str(path), what, "Name a file that `consentpack backup` has made, and copy it again whole."
-    )
+    what = f"this is no backup of ours, or its end is missing ({_kind(error)})."
+    return Problem(str(path), what, "Name a file that `consentpack backup` made, and copy it again whole.")

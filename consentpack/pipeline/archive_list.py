@@ -108,7 +108,7 @@ def from_text(text: bytes, *, where: str) -> Listed:
         listed = _made(content)
     except (ValueError, KeyError, TypeError, AttributeError):
         raise BackupError(Problem(where, "the list of this backup is not as we write it.")) from None
-    if problems := [*unsafe([*(kept.name for kept in listed.files)], listed.folders), *too_much(listed)]:
+    if problems := too_much(listed) or unsafe((kept.name for kept in listed.files), listed.folders):
         raise BackupError(problems)
     return listed
 

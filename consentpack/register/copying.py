@@ -222,7 +222,7 @@ def fill(source: Connection, target: Connection) -> dict[str, int]:
         if table.name in here.tables:
             _widen(table, here.tables[table.name], target)
         else:
-            table.to_metadata(here)
+            table.to_metadata(here).indexes.clear()  # `_index` makes them, with their conditions
     here.create_all(target, checkfirst=True)
     here = _tables(target)
     _index(there, here, target, source.dialect.name)
