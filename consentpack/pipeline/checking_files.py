@@ -24,6 +24,7 @@ GIVEN = "given"
 """The folder of what was given to patients: given/REFERENCE/VERSION/."""
 _OTHERS = stat.S_IRWXG | stat.S_IRWXO
 _WRITE = stat.S_IWUSR | stat.S_IWGRP | stat.S_IWOTH
+_READ = stat.S_IRGRP | stat.S_IROTH
 _ENTER = stat.S_IXGRP | stat.S_IXOTH
 _HOUR = 3600
 """Seconds after which a file under a temporary name belongs to no import that is still running."""
@@ -133,35 +134,36 @@ def _left_behind(folder: Path, found: tuple[Found, ...]) -> Iterator[Noticed]:
 
 
 def _open_to_others(folder: Path, found: tuple[Found, ...]) -> Iterator[Noticed]:
-    """What others on the computer can read or change, counted folder by folder."""
+    """What others on the computer can read or change, folder by folder."""
     if sys.platform == "win32":
         return
-    entered = {folder: bool(stat.S_IMODE(folder.stat().st_mode) & _ENTER)}
-    exposed: dict[Path, list[int]] = defaultdict(list)
-    if stat.S_IMODE(folder.stat().st_mode) & _OTHERS:
-        exposed[folder].append(stat.S_IMODE(folder.stat().st_mode))
-    for each in found:
-        if each.path.is_symlink():
-            continue
-        mode = stat.S_IMODE(each.path.stat().st_mode)
+    modes, files = {folder: stat.S_IMODE(folder.stat().st_mode)}, defaultdict(list)
+    for each in (each for each in found if not each.path.is_symlink()):
         if each.folder:
-            entered[each.path] = entered.get(each.path.parent, False) and bool(mode & _ENTER)
-        if mode & _OTHERS:
-            exposed[each.path if each.folder else each.path.parent].append(mode)
-    for place, modes in exposed.items():
-        reached = entered.get(place, False) or (place == folder and bool(modes))
-        yield _exposed(folder, place, modes, reached=reached)
+            modes[each.path] = each.mode
+        elif each.mode & _OTHERS:
+            files[each.path.parent].append(each.mode)
+    reached = {folder.parent: True}
+    for place, mode in modes.items():  # in the order of the walk: the outer ones first
+        above = reached.get(place.parent, False)
+        reached[place] = above and bool(mode & _ENTER)
+        into = above and bool(mode & _READ)
+        if into or files[place]:
+            yield _exposed(folder, place, files[place], into=into, reached=reached[place])
 
 
-def _exposed(folder: Path, place: Path, modes: list[int], *, reached: bool) -> Noticed:
+def _exposed(folder: Path, place: Path, files: list[int], *, into: bool, reached: bool) -> Noticed:
     where = f"{place.relative_to(folder).as_posix()}/" if place != folder else f"{folder}/"
-    changed = sum(bool(mode & (stat.S_IWGRP | stat.S_IWOTH)) for mode in modes)
-    writes = f", and change {changed} of them" if changed else ""
+    count = f"{len(files)} {'file' if len(files) == 1 else 'files'} in it"
+    changed = sum(bool(mode & (stat.S_IWGRP | stat.S_IWOTH)) for mode in files)
+    writes = f", and change {changed}" if changed else ""
     fix = f"chmod -R go= {place}"
-    if reached:
-        return wrong(where, f"others on this computer can read {len(modes)} things here{writes}.", fix)
-    what = f"{len(modes)} things here are open to others{writes}; only a closed folder above keeps them out."
-    return note(where, what, fix)
+    if not into and not reached:
+        what = f"{count} would be open to others; only a closed folder above keeps them out."
+        return note(where, what, fix)
+    can = ["look into this folder"] if into else []
+    can += [f"read {count}{writes}"] if files and reached else []
+    return wrong(where, f"others on this computer can {' and '.join(can)}.", fix)
 
 
 def _links(folder: Path, found: tuple[Found, ...]) -> Iterator[Noticed]:
