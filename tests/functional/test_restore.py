@@ -18,7 +18,7 @@ from test_backup import _FULL, command, killed
 
 from consentpack.errors import BackupError, OutputError, RegisterError
 
-FLIPS = 120
+FLIPS = 300
 """Places in one archive; `tests/faults/damaged_backups.py` takes as many as one likes."""
 
 
@@ -73,12 +73,15 @@ def look(archive: Path, to: Path, whole: dict[str, bytes]) -> None:
     shutil.rmtree(to)
 
 
-def test_one_changed_bit_anywhere_is_found_and_named(small, whole, tmp_path):
-    """Takes a while: each of many places is a restore or two."""
+@pytest.mark.parametrize(
+    "flips", [20, pytest.param(FLIPS, marks=pytest.mark.slow("each of many places is a restore or two"))]
+)
+def test_one_changed_bit_anywhere_is_found_and_named(small, whole, tmp_path, flips):
+    """Takes a second or two: each place is a restore or two."""
     data, chance = small.read_bytes(), random.Random(4)
     tail = len(data) - 3000  # the directory and the end, where every byte has a meaning of its own
-    places = [chance.randrange(len(data)) for _ in range(FLIPS // 2)]
-    places += [chance.randrange(tail, len(data)) for _ in range(FLIPS // 2)]
+    places = [chance.randrange(len(data)) for _ in range(flips // 2)]
+    places += [chance.randrange(tail, len(data)) for _ in range(flips // 2)]
     for place in places:
         archive = tmp_path / "flipped.zip"
         archive.write_bytes(flipped(data, place, chance.randrange(8)))
