@@ -33,9 +33,13 @@ def ledger_register(folder: Path, *, create: bool = False) -> Register | None:
 
 
 @contextmanager
-def reading_ledger(folder: Path) -> Iterator[Connection]:
-    """A snapshot of the ledger. Raises LedgerError where nothing was ever given."""
-    settle(folder)
+def reading_ledger(folder: Path, *, settled: bool = True) -> Iterator[Connection]:
+    """A snapshot of the ledger; what a stopped run left is put right first, unless not `settled`.
+
+    Raises LedgerError where nothing was ever given.
+    """
+    if settled:
+        settle(folder)
     register = ledger_register(folder)
     if register is None:
         raise LedgerError(nothing_given(folder))

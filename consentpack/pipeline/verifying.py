@@ -309,9 +309,12 @@ class AllVerified:
         return not self.findings and not self.not_the_same
 
 
-def verify_all(clinic: Path, *, again: bool = False) -> AllVerified:
-    """Every entry, every given pack and everything kept; `again`: make each pack once more, too."""
-    with reading_ledger(clinic) as connection:
+def verify_all(clinic: Path, *, again: bool = False, settled: bool = True) -> AllVerified:
+    """Every entry, every given pack and everything kept; `again`: make each pack once more, too.
+
+    Not `settled`: what a stopped run left is not put right first, and nothing is written.
+    """
+    with reading_ledger(clinic, settled=settled) as connection:
         receipts = dict(_receipts(clinic))
         known = {each.head.size: each.head for each in receipts.values() if each.proves}
         whole = check_ledger(connection, known=known)

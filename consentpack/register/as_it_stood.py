@@ -18,7 +18,6 @@ from typing import Any
 from sqlalchemy import Connection, Select, delete, literal, null, select, union_all, update
 
 from consentpack.errors import Problem, RegisterError
-from consentpack.register.copying import copied
 from consentpack.register.moment import Moment, moment_of
 from consentpack.register.opening import Register
 from consentpack.register.provenance import Source, held_from_json
@@ -30,6 +29,7 @@ from consentpack.register.schema import (
     TAKEN_BACK,
 )
 from consentpack.register.store import Back, Store
+from consentpack.register.then_copied import copied
 
 _BATCH = 2000
 
