@@ -30,6 +30,7 @@ from consentpack.assemble import (
     signing,
     sources,
     timeline,
+    told_before,
 )
 from consentpack.assemble.context import DRAFT, Context, make_context
 from consentpack.assemble.inputs import Inputs, Judgement, Printed
@@ -47,6 +48,8 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "serious-harms": form.serious_table,
     "harms-without-figure": form.without_figure,
     "choices-in-line": form.choices_in_line,
+    "told-then": told_before.told_then,
+    "told-now": told_before.told_now,
     "plan-summary": consent.plan_summary,
     "reason": consent.reason,
     "what-happens": on_the_day.what_happens,

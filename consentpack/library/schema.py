@@ -203,6 +203,8 @@ PATIENT_DIRECTIVES: Mapping[str, str] = {
     "serious-harms": "every serious harm, a line each, with its figure and what may last",
     "harms-without-figure": "harms of which nothing was counted, by name",
     "choices-in-line": "choices side by side, the planned one first, a line each",
+    "told-then": "which version was given before, and when",
+    "told-now": "each figure that has changed since, then and now",
     "plan-summary": "what is planned, as labelled facts",
     "reason": "why this is planned, in the clinician's words from the plan",
     "what-happens": "each planned technique: what it is and what happens on the day",
@@ -305,6 +307,7 @@ PLAN_FACTS: Mapping[str, str] = {
     "newer": "a newer technique is planned or may become necessary",
     "factors": "the plan names circumstances of the patient",
     "several-visits": "more than one visit is planned",
+    "told-before": "an older version was given, and something it told has changed since",
     "check-times": "an aftercare topic of it has `check_hours`: times at which one has to look",
 }
 """What a condition may ask of a plan as a whole, as 'plan:newer'."""

@@ -7,7 +7,7 @@ import json
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -27,7 +27,7 @@ from consentpack.ledger import (
 )
 from consentpack.locks import locked
 from consentpack.manifest import MANIFEST
-from consentpack.model import Given
+from consentpack.model import Given, ToldBefore
 from consentpack.pipeline.drafting import inputs_of
 from consentpack.pipeline.given_inputs import keep_inputs, laid_out, with_register
 from consentpack.pipeline.judging import Judged
@@ -35,6 +35,7 @@ from consentpack.pipeline.kept_inputs import INPUTS, TOLD, KeptInputs, inputs_in
 from consentpack.pipeline.ledgers import enter, given_folder, ledger_register, put_right, settle
 from consentpack.pipeline.packs import make_pack
 from consentpack.pipeline.place import Workplace
+from consentpack.pipeline.staleness import compared
 from consentpack.pipeline.stored import keep
 from consentpack.pipeline.writing import Pack, with_pdf
 from consentpack.plans import reference_in
@@ -86,9 +87,14 @@ def give(place: Workplace, plan_path: Path, handing: Handing, *, progress: Say =
         _refuse_another_plan(place, before, kept)
         given = _numbered(handing, kept, before)
         with laid_out(place.folder, kept) as (there, plan):
-            pack = _made(with_register(there, place.clinic.register_url), plan, handing, given, progress)
+            there = with_register(there, place.clinic.register_url)
+            told = told_before(there, plan, before, clinic=place.folder, handing=handing)
+            kept = replace(kept, told_before=told)
+            pack = _made(there, plan, handing, given, told, progress)
         _refuse_draft(pack)
         _refuse_the_same(pack, before)
+        if pack.plan.prepared != handing.now.date():
+            progress(f"its figures are counted up to {pack.plan.prepared}, the day in the plan")
         planned, days = pack.plan.information_given, [each.given.day for each in before]
         if planned and planned.isoformat() not in (*days, handing.now.date().isoformat()):
             progress(f"the plan says that the information was given on {planned}, and it is given today")
@@ -109,7 +115,9 @@ def _numbered(handing: Handing, kept: KeptInputs, before: Sequence[Standing]) ->
     return Given(version, handing.now.date(), code)
 
 
-def _made(there: Workplace, plan: Path, handing: Handing, given: Given, progress: Say) -> Pack:
+def _made(
+    there: Workplace, plan: Path, handing: Handing, given: Given, told: ToldBefore | None, progress: Say
+) -> Pack:
     pack = make_pack(
         there,
         plan,
@@ -119,12 +127,30 @@ def _made(there: Workplace, plan: Path, handing: Handing, given: Given, progress
         language=handing.language,
         only=handing.only,
         given=given,
+        told_before=told,
         progress=progress,
     )
     if handing.pdf and not pack.draft:
         progress("drawing PDFs")
         return with_pdf(pack)
     return pack
+
+
+def told_before(
+    there: Workplace, plan: Path, before: Sequence[Standing], *, clinic: Path, handing: Handing
+) -> ToldBefore | None:
+    """What the last version told otherwise, where nobody was treated by it yet; None where it still holds."""
+    if not before or not before[-1].is_open:
+        return None
+    last = before[-1]
+    day = handing.now.date()
+    found = compared(there, plan, last, clinic=clinic, today=day, language=handing.language)
+    if not found.is_stale:
+        return None
+    # words of another language than this version's would stand in the middle of it
+    same = (handing.language or last.given.more.get("language")) == last.given.more.get("language")
+    figures = tuple((each.outcome, each.read) for each in found.figures) if same else ()
+    return ToldBefore(last.given.version, date.fromisoformat(last.given.day), figures)
 
 
 # --- what may not be given --------------------------------------------------------------------------
@@ -243,6 +269,8 @@ def _module(file: str) -> str:
 
 
 def _told(pack: Judged) -> bytes:
-    inputs = replace(inputs_of(pack.prepared, pack.decided), catalogue=pack.prepared.own, checked=())
-    found = {id: {"name": name, "told": told} for id, (name, told) in told_figures(inputs).items()}
+    patients = inputs_of(pack.prepared, pack.decided)
+    own = told_figures(replace(patients, catalogue=pack.prepared.own, checked=()))
+    read = told_figures(patients)
+    found = {id: {"name": name, "told": told, "read": read[id][1]} for id, (name, told) in own.items()}
     return (json.dumps(found, indent=1, ensure_ascii=False) + "\n").encode()

@@ -13,6 +13,7 @@ from given import BY, MORNING, approved, change_plan, give, mark, more_bruises
 
 from consentpack import pipeline
 from consentpack.errors import ConsentpackError, LedgerError
+from consentpack.export.text import export_text
 from consentpack.ledger import AFTER_GIVEN, KINDS
 from consentpack.pipeline.giving import HOW
 from consentpack.pipeline.ledgers import given_folder
@@ -196,6 +197,9 @@ def test_figures_move_and_what_was_given_stays_as_it_was(one):
     change_plan(one, "p-101", r"sessions = 2", "sessions = 3")
     again = give(one, now=LATER)
     assert again.entry.version == 2 and bytes_of(folder) == before
+    assert "changed.docx" in again.pack.files and "changed.docx" not in before
+    sheet = export_text(next(each for each in again.pack.documents if each.kind == "changed"))
+    assert f"Bruising | {moved['bruising'].then} | " in sheet and "20 November 2026" in sheet
     first, second = pipeline.issued(one)
     assert (first.state, second.state) == ("superseded", "given")
     assert pipeline.verify_all(one, again=True).holds
