@@ -6,12 +6,13 @@ believed no more than the rest: the list's digests decide.
 
 from __future__ import annotations
 
-import io
-import os
 import struct
 import zipfile
 from collections.abc import Iterator
+from mmap import ACCESS_READ, mmap
 from pathlib import Path
+
+from consentpack.limits import MOST_SAVED_FILES
 
 _SIGN = b"PK\x03\x04"
 _HEADER = struct.Struct("<4s5H3L2H")
@@ -20,7 +21,8 @@ packed size, size, length of the name, length of what follows it."""
 _LARGE = 1
 """The kind of extra field that holds sizes over four bytes (4.5.3): size, then packed size."""
 _IN_LARGE = 0xFFFFFFFF
-_CHUNK = 1 << 20
+_MOST_TRIES = 20 * MOST_SAVED_FILES
+"""Places that look like a header. A Word file holds some twenty of its own."""
 
 
 class Scanned:
@@ -29,8 +31,8 @@ class Scanned:
     def __init__(self, path: Path, prefixes: tuple[str, ...]):
         self._path = path
         self._starts: dict[str, tuple[zipfile.ZipInfo, int]] = {}
-        with open(path, "rb") as stream:
-            for info, start in _members(stream, prefixes):
+        with open(path, "rb") as stream, mmap(stream.fileno(), 0, access=ACCESS_READ) as data:
+            for info, start in _members(data, prefixes):
                 self._starts.setdefault(info.filename, (info, start))
 
     def infolist(self) -> list[zipfile.ZipInfo]:
@@ -49,53 +51,38 @@ class Scanned:
         """Nothing is open between two files."""
 
 
-def _members(stream: io.BufferedReader, prefixes: tuple[str, ...]) -> Iterator[tuple[zipfile.ZipInfo, int]]:
+def _members(data: mmap, prefixes: tuple[str, ...]) -> Iterator[tuple[zipfile.ZipInfo, int]]:
     """Each file's header, and where its content begins."""
-    end, place = stream.seek(0, os.SEEK_END), 0
-    while (place := _next_sign(stream, place)) < end:
-        info, start = _member(stream, place)
+    place = 0
+    for _ in range(_MOST_TRIES):
+        place = data.find(_SIGN, place)
+        if place < 0:
+            return
+        info, start = _member(data, place)
+        place += len(_SIGN)
         if info is not None and info.filename.startswith(prefixes):
             yield info, start
             past = start + info.compress_size
-            place = past if past <= end and _is_sign(stream, past) else place + len(_SIGN)
-        else:
-            place += len(_SIGN)
+            if data[past : past + 2] == _SIGN[:2]:  # or its size is damaged, and the next may begin before
+                place = past
 
 
-def _is_sign(stream: io.BufferedReader, place: int) -> bool:
-    stream.seek(place)
-    return stream.read(2) == _SIGN[:2]
-
-
-def _next_sign(stream: io.BufferedReader, place: int) -> int:
-    """Where the next header may begin, from a place on; the end of the file when there is none."""
-    stream.seek(place)
-    before = b""
-    while chunk := stream.read(_CHUNK):
-        found = (before + chunk).find(_SIGN)
-        if found >= 0:
-            return place - len(before) + found
-        place += len(chunk)
-        before = (before + chunk)[-3:]
-    return place
-
-
-def _member(stream: io.BufferedReader, place: int) -> tuple[zipfile.ZipInfo | None, int]:
-    stream.seek(place)
-    head = stream.read(_HEADER.size)
+def _member(data: mmap, place: int) -> tuple[zipfile.ZipInfo | None, int]:
+    head = data[place : place + _HEADER.size]
     if len(head) < _HEADER.size:
         return None, place
     _, _, flags, method, _, _, crc, packed, size, name_length, more_length = _HEADER.unpack(head)
-    name, more = stream.read(name_length), stream.read(more_length)
+    name_from = place + _HEADER.size
+    start = name_from + name_length + more_length
     try:
-        info = zipfile.ZipInfo(name.decode())
+        info = zipfile.ZipInfo(data[name_from : name_from + name_length].decode())
     except ValueError:
         return None, place
     if _IN_LARGE in (packed, size):
-        size, packed = _large(more, size, packed)
+        size, packed = _large(data[start - more_length : start], size, packed)
     info.flag_bits, info.compress_type, info.CRC = flags, method, crc
     info.file_size, info.compress_size, info.header_offset = size, packed, place
-    return info, place + _HEADER.size + name_length + more_length
+    return info, start
 
 
 def _large(more: bytes, size: int, packed: int) -> tuple[int, int]:

@@ -46,8 +46,9 @@ def restore(
     _refuse_taken(to)
     with open_archive(path) as archive, _told(to):
         make_parent(to.parent)
-        for stray in (each for each in strays(to.parent) if each.suffix == ".part"):
-            _take_away(stray)
+        for stray in strays(to.parent):
+            if stray.name.startswith(f".{to.name}."):  # in any folder there may be things of others
+                _take_away(stray)
         _refuse_no_room(archive.listed, to)
         with _room(to) as room:
             progress(f"unpacking {len(archive.listed.files)} files")
@@ -55,8 +56,11 @@ def restore(
             if lost and not only_whole:
                 raise BackupError([*lost, _refused(path, archive)])
             progress("checking the register")
-            to_do = _register(archive.listed, room, lost, register)
+            to_do = _register(archive.listed, room, wanted=bool(register))
             _close(archive.listed, room)
+            if register and archive.listed.register:
+                kept = archive.listed.register
+                write_rows(room / kept.file, register, digest=kept.digest)
             os.rename(room, to)
             to_disk(to.parent)
     return Restored(to, archive.listed, tuple(lost), (*to_do, *_settings(archive.listed, to, register)))
@@ -174,22 +178,19 @@ def _close(listed: Listed, room: Path) -> None:
 # --- the register ---------------------------------------------------------------------------------
 
 
-def _register(listed: Listed, room: Path, lost: list[Problem], url: str) -> list[Problem]:
+def _register(listed: Listed, room: Path, *, wanted: bool) -> list[Problem]:
     """Open the register that was unpacked and check it; what is to be known of it.
 
-    Raises RegisterError when it does not hold what the list says, or nothing can be written at `url`.
+    Raises BackupError when it does not hold what the list says, or is `wanted` and not there.
     """
     kept = listed.register
     file = room / kept.file if kept else room
     if kept is None or not file.is_file():
         why = "is damaged in this backup, and was not restored" if kept else "was not there when it was made"
-        if url:
+        if wanted:
             raise BackupError(Problem("the register", f"it {why}.", "Leave --register out."))
         return [Problem(kept.file if kept else "the register", f"it {why}.")]
-    said = _as_listed(kept, file)
-    if url:
-        write_rows(file, url, digest=kept.digest)
-    return said
+    return _as_listed(kept, file)
 
 
 def _as_listed(kept: KeptRegister, file: Path) -> list[Problem]:

@@ -47,7 +47,8 @@ def backup(start: Path, to: Path | None, *, now: datetime, progress: Progress) -
     put_right(folder)
     target = _target(to or folder / BACKUPS, now)
     make_parent(target.parent)
-    clear(*(stray for stray in strays(target.parent) if stray.suffix == ".part"))
+    ours = (".backup-", f".{target.name}.")  # in any folder there may be things of others
+    clear(*(stray for stray in strays(target.parent) if stray.name.startswith(ours)))
     with _told(target), _rooms(folder, target) as rooms:
         progress("noting what is there")
         still = _hold_still(folder, rooms, progress)

@@ -25,7 +25,7 @@ from support import POSTGRES_ONLY, contents, finish, load, many_rows, start
 from consentpack import __version__, pipeline
 from consentpack.errors import BackupError, OutputError, RegisterError
 from consentpack.files import write_file
-from consentpack.locks import locked
+from consentpack.locks import LOCK, locked
 from consentpack.pipeline.archive import open_archive
 from consentpack.pipeline.audit import reading_of
 from consentpack.register import check_register, import_file, open_register, state_of
@@ -332,12 +332,38 @@ def test_others_wait_for_a_backup_only_while_it_notes_what_is_there(clinic_copy)
         assert archive.read("clinic/plans/p-101.toml") == before
 
 
-def test_a_file_that_is_written_into_meanwhile_stops_the_backup(clinic_copy):
+def test_register_and_files_are_noted_under_one_lock_the_register_first(clinic_copy, monkeypatch):
+    """Else a pack could be saved whose figures come from an import that was not."""
+    from filelock import FileLock, Timeout
+
+    from consentpack.pipeline import saving
+
+    order = []
+
+    def watched(name: str):
+        real = getattr(saving, name)
+
+        def call(*args, **more):
+            with pytest.raises(Timeout):
+                FileLock(clinic_copy / LOCK, is_singleton=False).acquire(timeout=0)
+            order.append(name)
+            return real(*args, **more)
+
+        monkeypatch.setattr(saving, name, call)
+
+    for name in ("held", "walk", "_link"):
+        watched(name)
+    save(clinic_copy)
+    assert order == ["held", "walk", "_link"]
+
+
+@pytest.mark.parametrize("mode", ["ab", "r+b"])
+def test_a_file_that_is_written_into_meanwhile_stops_the_backup(clinic_copy, mode):
     """Half of the old and half of the new would be saved as if it were a file."""
 
     def meanwhile(stage: str) -> None:
         if stage.startswith("copying"):
-            with open(clinic_copy / "audit.csv", "ab") as sheet:
+            with open(clinic_copy / "audit.csv", mode) as sheet:
                 sheet.write(b"one more line\n")
 
     with pytest.raises(BackupError, match=r"audit\.csv: this file was changed while it was copied"):

@@ -129,6 +129,16 @@ def test_a_damaged_register_is_named_and_the_rest_can_come_back(small, tmp_path)
     )
 
 
+def test_a_file_that_was_exchanged_for_another_is_damage(tmp_path):
+    """The zip file agrees with itself, and the list says something else."""
+    archive = forge(
+        tmp_path / "x.zip", [("a", b"1"), ("b", b"2")], files=[entry("a", b"2"), entry("b", b"2")]
+    )
+    refused(archive, tmp_path / "to", "a: it is damaged: its digest is not that of the list")
+    done = bring_back(archive, tmp_path / "to", only_whole=True)
+    assert files_of(tmp_path / "to") == {"b": b"2"} and [p.where for p in done.lost] == ["a"]
+
+
 def test_a_register_that_is_not_what_the_list_says_is_refused(demo_clinic, tmp_path):
     """The file agrees with its digest, and the list was made for another register."""
     members = [("clinic.toml", b""), ("register.sqlite", (demo_clinic / "register.sqlite").read_bytes())]
