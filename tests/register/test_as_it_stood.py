@@ -261,8 +261,8 @@ def test_every_moment_of_any_series_can_be_told_again(register_url, folder, step
     assert_all_told_again(register_url, folder, steps)
 
 
-@pytest.mark.slow("a hundred registers in each database, at every moment of each")
-@same(100)
+@pytest.mark.slow("sixty registers in each database, at every moment of each")
+@same(60)
 @given(steps=st.lists(STEPS, min_size=3, max_size=12))
 def test_every_moment_of_many_series_can_be_told_again(register_url, folder, steps):
     assert_all_told_again(register_url, folder, steps)
