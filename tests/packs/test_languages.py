@@ -32,7 +32,7 @@ SHIPPED = ("es", "pl", "ar", "vi", "zh-Hans", "fr")
 MADE_UP = ("de", "he")
 """Accented and longer; and from right to left."""
 PLANS = ("p-101", "p-102", "p-103", "p-104")
-KINDS = ("form", "booklet", "aftercare", "homecare", "diary", "slips")
+KINDS = ("form", "booklet", "more", "aftercare", "homecare", "diary", "slips")
 DRAFT = "DRAFT – not approved for patients"
 every_language = pytest.mark.parametrize("language", [*SHIPPED, *MADE_UP])
 every_shipped = pytest.mark.parametrize("language", SHIPPED)
