@@ -143,8 +143,7 @@ def register(looked: Looked) -> Iterator[Noticed]:
     where = register_from(looked.folder)
     if not where:
         return
-    file = file_of(where)
-    if file and _begun(Path(f"{file}-journal")):
+    if _is_written(where):
         what = "an import is running, or was stopped half-way, so the register was not checked."
         yield wrong(shown(where), what, "`consentpack audit history` puts it right. Then check once more.")
         return
@@ -161,8 +160,11 @@ def register(looked: Looked) -> Iterator[Noticed]:
 _BEGIN = f"Is 'register' in {SETTINGS_FILE} right? `consentpack audit import FILE` begins one."
 
 
-def _begun(journal: Path) -> bool:
-    return journal.is_file() and journal.stat().st_size > 0
+def _is_written(where: str) -> bool:
+    """Whether somebody writes in an SQLite register just now, or was stopped; looking would undo it."""
+    file = file_of(where)
+    journal = Path(f"{file}-journal")
+    return bool(file) and journal.is_file() and journal.stat().st_size > 0
 
 
 def _rows(where: str, looked: Looked) -> Iterator[Noticed]:
@@ -189,7 +191,7 @@ def files(looked: Looked) -> Iterator[Noticed]:
 def ledger(looked: Looked) -> Iterator[Noticed]:
     """Every entry of the ledger, every pack that was given, and what those were made from."""
     where = register_from(looked.folder) or str(looked.folder / ALONE)
-    if version_at(where) != SCHEMA:
+    if _is_written(where) or version_at(where) != SCHEMA:
         return  # there is none yet, or `register` has said that an older program made it
     found = verify_all(looked.folder, settled=False)
     looked.counted["entries of the ledger"] = found.entries

@@ -27,12 +27,12 @@ from consentpack.ledger import (
 )
 from consentpack.locks import locked
 from consentpack.manifest import MANIFEST
-from consentpack.model import Given, ToldBefore
+from consentpack.model import Given, Plan, ToldBefore
 from consentpack.pipeline.drafting import inputs_of
 from consentpack.pipeline.given_inputs import keep_inputs, laid_out, with_register
 from consentpack.pipeline.judging import Judged
 from consentpack.pipeline.kept_inputs import INPUTS, TOLD, KeptInputs, inputs_in
-from consentpack.pipeline.ledgers import enter, given_folder, ledger_register, put_right, settle
+from consentpack.pipeline.ledgers import closed_after, enter, given_folder, ledger_register, put_right, settle
 from consentpack.pipeline.packs import make_pack
 from consentpack.pipeline.place import Workplace
 from consentpack.pipeline.staleness import compared
@@ -80,26 +80,40 @@ def give(place: Workplace, plan_path: Path, handing: Handing, *, progress: Say =
     for message in settle(place.folder):
         progress(message)
     with locked(place.folder):
-        kept = keep_inputs(place, plan_path)
         register = ledger_register(place.folder, create=True)
         assert register is not None  # it has just been made
-        before = _before(register, reference_in(plan_path))
-        _refuse_another_plan(place, before, kept)
-        given = _numbered(handing, kept, before)
-        with laid_out(place.folder, kept) as (there, plan):
-            there = with_register(there, place.clinic.register_url)
-            told = told_before(there, plan, before, clinic=place.folder, handing=handing)
-            kept = replace(kept, told_before=told)
-            pack = _made(there, plan, handing, given, told, progress)
-        _refuse_draft(pack)
-        _refuse_the_same(pack, before)
-        if pack.plan.prepared != handing.now.date():
-            progress(f"its figures are counted up to {pack.plan.prepared}, the day in the plan")
-        planned, days = pack.plan.information_given, [each.given.day for each in before]
-        if planned and planned.isoformat() not in (*days, handing.now.date().isoformat()):
-            progress(f"the plan says that the information was given on {planned}, and it is given today")
-        progress("giving it")
-        return _frozen(place, register, pack, kept, handing, given)
+        with closed_after(register):
+            return _given(place, plan_path, handing, register, progress)
+
+
+def _given(
+    place: Workplace, plan_path: Path, handing: Handing, register: Register, progress: Say
+) -> GivenPack:
+    """What `give` does while nobody else writes."""
+    kept = keep_inputs(place, plan_path)
+    before = _before(register, reference_in(plan_path))
+    _refuse_another_plan(place, before, kept)
+    given = _numbered(handing, kept, before)
+    with laid_out(place.folder, kept) as (there, plan):
+        there = with_register(there, place.clinic.register_url)
+        told = told_before(there, plan, before, clinic=place.folder, handing=handing)
+        kept = replace(kept, told_before=told)
+        pack = _made(there, plan, handing, given, told, progress)
+    _refuse_draft(pack)
+    _refuse_the_same(pack, before)
+    for odd in _odd_days(pack.plan, handing.now.date(), before):
+        progress(odd)
+    progress("giving it")
+    return _frozen(place, register, pack, kept, handing, given)
+
+
+def _odd_days(plan: Plan, today: date, before: Sequence[Standing]) -> Iterator[str]:
+    """Days in the plan that are not those of the giving."""
+    if plan.prepared != today:
+        yield f"its figures are counted up to {plan.prepared}, the day in the plan"
+    planned, days = plan.information_given, [each.given.day for each in before]
+    if planned and planned.isoformat() not in (*days, today.isoformat()):
+        yield f"the plan says that the information was given on {planned}, and it is given today"
 
 
 def _before(register: Register, reference: str) -> tuple[Standing, ...]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -43,8 +43,17 @@ def reading_ledger(folder: Path, *, settled: bool = True) -> Iterator[Connection
     register = ledger_register(folder)
     if register is None:
         raise LedgerError(nothing_given(folder))
-    with register.connect() as connection:
+    with closed_after(register), register.connect() as connection:
         yield connection
+
+
+@contextmanager
+def closed_after(register: Register) -> Iterator[Register]:
+    """Let go of a server's connections in the end; a file has none."""
+    try:
+        yield register
+    finally:
+        register.engine.dispose()
 
 
 def nothing_given(folder: Path) -> Problem:
@@ -66,13 +75,14 @@ def settle(folder: Path) -> list[str]:
 def put_right(folder: Path, *, mine: bool = False) -> list[str]:
     """What `settle` does, for whoever holds the lock; `mine`: what this very run has left."""
     register, said = ledger_register(folder), []
-    for part, version in _left(folder, mine=mine):
-        target = part.with_name(str(version))
-        if register and not target.exists() and _is_entered(register, part, version):
-            move_whole(part, target)
-            said.append(f"{GIVEN}/{target.parent.name}/{version}: was given by a run that was stopped.")
-        else:
-            clear(part)
+    with closed_after(register) if register else nullcontext():
+        for part, version in _left(folder, mine=mine):
+            target = part.with_name(str(version))
+            if register and not target.exists() and _is_entered(register, part, version):
+                move_whole(part, target)
+                said.append(f"{GIVEN}/{target.parent.name}/{version}: was given by a run that was stopped.")
+            else:
+                clear(part)
     return said
 
 
@@ -125,7 +135,7 @@ def new_key(folder: Path, *, by: str, now: datetime) -> tuple[Entry, Head]:
         register = ledger_register(folder, create=True)
         assert register is not None
         signer = make_key(folder)
-        with register.writing() as connection:
+        with closed_after(register), register.writing() as connection:
             details = {"key": signer.public}
             return append(connection, kind="key", by=by, now=now, details=details, signer=signer)
 

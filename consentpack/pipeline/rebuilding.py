@@ -19,7 +19,7 @@ from consentpack.manifest import MANIFEST
 from consentpack.model import Given
 from consentpack.pipeline.given_inputs import laid_out, with_register
 from consentpack.pipeline.kept_inputs import INPUTS, KeptInputs, inputs_in
-from consentpack.pipeline.ledgers import given_folder, ledger_register, reading_ledger
+from consentpack.pipeline.ledgers import closed_after, given_folder, ledger_register, reading_ledger
 from consentpack.pipeline.packs import make_pack
 from consentpack.pipeline.place import Workplace
 from consentpack.pipeline.writing import Pack
@@ -70,8 +70,8 @@ def _as_then(there: Workplace, clinic: Path, entry: Entry, folder: Path) -> Work
         return with_register(there, "")
     register = ledger_register(clinic)
     assert register is not None  # the entry was read from it
-    then = as_it_stood(register, Moment(*moment), folder)
-    url = then.engine.url.render_as_string(hide_password=False)
+    with closed_after(register), closed_after(as_it_stood(register, Moment(*moment), folder)) as then:
+        url = then.engine.url.render_as_string(hide_password=False)
     return with_register(there, url)
 
 

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 import saved
+from given import approved, give
 from saved import MADE, everything
 from sqlalchemy import text
 from support import POSTGRES_ONLY, many_rows
@@ -37,12 +38,8 @@ def sound(demo_clinic, tmp_path_factory) -> Path:
     pipeline.build(place, clinic / "plans/p-101.toml", today=MADE.date())
     (clinic / PACK / "signed.pdf").write_bytes(b"%PDF signed")
     (clinic / PACK / "signed.pdf").chmod(0o600)
-    given = clinic / "given/HS-P-101/1"
-    given.parent.mkdir(parents=True, mode=0o700)
-    given.parent.parent.chmod(0o700)
-    shutil.copytree(clinic / PACK, given)
-    for path in given.iterdir():
-        path.chmod(0o400)
+    approved(clinic)
+    give(clinic)
     return clinic
 
 
@@ -203,6 +200,7 @@ def test_what_is_no_fault_is_a_note(clinic, plant, where, what):
 
 
 def test_each_thing_is_one_line_with_what_to_do(clinic, run):
+    page = (clinic / PACK / "form.html").read_bytes()
     FAULTS["web page"][0](clinic)
     NOTES["filled in"][0](clinic)
     result = run(clinic, "check")
@@ -213,7 +211,7 @@ def test_each_thing_is_one_line_with_what_to_do(clinic, run):
         "Build its plan again.",
     ]
     assert result.stdout.endswith("720 treatments: 1 thing to put right.\n")
-    (clinic / PACK / "form.html").write_bytes((clinic / GIVEN / "form.html").read_bytes())
+    (clinic / PACK / "form.html").write_bytes(page)
     result = run(clinic, "check")
     assert result.exit_code == 0 and "all is well" in result.stdout.splitlines()[-1]
 
@@ -262,6 +260,7 @@ def test_what_a_run_is_writing_just_now_is_no_stray(clinic):
 
 @POSTGRES_ONLY
 def test_a_register_on_a_server_is_checked_too(clinic, register, register_url):
+    shutil.rmtree(clinic / "given")  # its ledger is in the other register
     set_register(clinic, register_url)
     load_rows(register, many_rows(1, 5))
     assert told(clinic) == []
