@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from consentpack.assemble.aftercare import contacts
 from consentpack.assemble.context import Context
 from consentpack.tree import Node, Paragraph, Run
 
@@ -46,12 +47,14 @@ def stands_in_full(ctx: Context) -> list[Node]:
 
 
 def goes_with(ctx: Context) -> list[Node]:
-    """What the paper behind the booklet is for; nothing where nothing moved there, so that none is made."""
+    """What the paper behind the booklet is for, and whom to ring; nothing where nothing moved there, so that
+    none is made."""
     if not ctx.moved(BOOKLET):
         return []
     return [
         ctx.para(
             "Your booklet says these things in short. Here they stand in full. You need not read all of it. "
             "Ask us about each thing that is not clear."
-        )
+        ),
+        *contacts(ctx),
     ]

@@ -125,7 +125,7 @@ def test_validators_find_nothing(packs, plan, kind, tmp_path):
 
 
 def test_a_numbered_list_begins_at_one_again(packs):
-    document = opened(packs, "p-101", "booklet")
+    document = opened(packs, "p-101", "more")
     numbers = [
         p._p.pPr.numPr.numId.val
         for p in document.paragraphs
