@@ -17,6 +17,7 @@ from consentpack.model import (
     Counts,
     Estimate,
     Finding,
+    Given,
     ItemResult,
     Length,
     Matches,
@@ -48,6 +49,7 @@ def manifest(
     findings: tuple[Finding, ...] = (),
     not_asked: tuple[str, ...] = (),
     moved: Mapping[str, tuple[str, ...]] | None = None,
+    given: Given | None = None,
 ) -> str:
     """The manifest as JSON text. The same pack gives the same text: it holds no clock.
 
@@ -58,6 +60,7 @@ def manifest(
         "schema": SCHEMA,
         "consentpack": __version__,
         "reference": plan.reference,
+        "given": vars(given) | {"day": given.day.isoformat()} if given else None,
         "figures_up_to": plan.prepared.isoformat(),
         "draft": list(draft),
         "documents": {name: {"sha256": digest_of(data)} for name, data in documents.items()},

@@ -72,6 +72,8 @@ def test_a_given_pack_has_its_version_its_code_and_an_entry_and_cannot_be_change
     assert (entry.reference, entry.version, entry.by, entry.day) == (REFERENCE, 1, BY, "2026-11-20")
     page = (folder / "form.html").read_text(encoding="utf-8")
     assert "Version 1" in page and f"{entry.code}-" in page
+    manifest = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
+    assert manifest["given"] == {"version": 1, "day": "2026-11-20", "code": entry.code}
     assert all(path.stat().st_mode & 0o777 == 0o400 for path in folder.iterdir())
     assert folder.stat().st_mode & 0o777 == 0o500
     assert pipeline.verify_all(one).holds
