@@ -52,9 +52,8 @@ def decision(ctx: Context) -> list[Node]:
     body.append(Facts((treated(ctx),)))
     body += [Paragraph((Run(said),)) for said in _may_become_necessary(ctx, newer)]
     options = [in_sentence(ctx.title_text(ctx.library.options[m.id])) for m in ctx.matches.options]
-    body.append(
-        ctx.para("You can also choose: {choices}.", choices=ctx.words.series(options[:NAMED_CHOICES]))
-    )
+    named = options[:NAMED_CHOICES] + ([ctx.say("more, see below")] if options[NAMED_CHOICES:] else [])
+    body.append(ctx.para("You can also choose: {choices}.", choices=ctx.words.series(named)))
     body.append(ctx.para("You can say no. You can change your mind at any time, even on the day."))
     return [Box(ctx.say("What you decide"), tuple(body))]
 
@@ -90,10 +89,11 @@ def gains_and_costs(ctx: Context) -> list[Node]:
 
 
 def _gains(ctx: Context) -> Items:
-    """The gains the treatment is for, and that it may not bring them, with their figures."""
-    wanted = [match.id for match in ctx.matches.benefits][:GAINS]
+    """The gains the treatment is for, and that it may not bring them, with their figures: that one begins
+    with a 'but', or it is read as one more gain."""
+    wanted = [_line(ctx, match.id) for match in ctx.matches.benefits[:GAINS]]
     may_not = [m.id for m in ctx.matches.risks if m.id in ctx.library.field.may_not_work]
-    return Items(tuple(_line(ctx, id) for id in (*wanted, *may_not)))
+    return Items((*wanted, *(_line(ctx, id, but=True) for id in may_not)))
 
 
 def _costs(ctx: Context) -> Items:
@@ -112,9 +112,10 @@ def _by_frequency(ctx: Context) -> list[str]:
     return sorted((id for id in planned if share_of(ctx, id) > 0), key=lambda id: -share_of(ctx, id))
 
 
-def _line(ctx: Context, id: str) -> Paragraph:
+def _line(ctx: Context, id: str, *, but: bool = False) -> Paragraph:
     """An outcome by name, with its figure where there is one."""
-    title = Run(ctx.title_text(ctx.library.outcome(id)), strong=True)
+    name = ctx.title_text(ctx.library.outcome(id))
+    title = Run(ctx.say("But {what}", what=in_sentence(name)) if but else name, strong=True)
     return Paragraph(
         (title, Run(f"{ctx.words.colon}{told_short(ctx, ctx.rates[id], ranged=False)}")), scored=False
     )
