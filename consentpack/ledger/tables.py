@@ -63,6 +63,6 @@ def make(connection: Connection) -> None:
     if is_there(connection):
         return
     METADATA.create_all(connection)
-    for what in ("UPDATE", "DELETE"):
+    for what in ("UPDATE", "DELETE", *(("TRUNCATE",) if connection.dialect.name == "postgresql" else ())):
         for statement in _KEPT.get(connection.dialect.name, ()):
             connection.exec_driver_sql(statement.replace("{what}", what))

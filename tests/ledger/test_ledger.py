@@ -65,6 +65,14 @@ def test_entries_are_numbered_bound_and_told_again(register):
         assert [each.state for each in standings(connection)] == ["signed"] * 6 + ["given"]
 
 
+def test_emptying_the_ledger_by_a_slip_is_stopped_where_the_database_has_a_word_for_it(register):
+    filled(register, 2)
+    if register.engine.dialect.name == "postgresql":
+        with pytest.raises(DatabaseError, match="never changed"), register.transaction() as connection:
+            connection.execute(text("TRUNCATE ledger_entries"))
+    assert found(register).size == 2
+
+
 @pytest.mark.parametrize("statement", ["UPDATE ledger_entries SET kind = 'x'", "DELETE FROM ledger_entries"])
 def test_a_slip_of_a_hand_in_the_database_is_stopped(register, statement):
     filled(register, 2)
@@ -117,10 +125,10 @@ def test_an_end_that_is_gone_with_a_head_made_to_fit_is_found_by_a_receipt(regis
     with register.transaction() as connection:
         unlocked(connection)
         connection.execute(text("DELETE FROM ledger_entries WHERE number > 9"))
-        root = made[8][1].root
-        connection.execute(text("UPDATE ledger_head SET size = 9, root = :root"), {"root": root})
+        new = {"root": made[8][1].root, "at": made[8][1].at}
+        connection.execute(text("UPDATE ledger_head SET size = 9, root = :root, at = :at"), new)
     assert not found(register).faults
-    assert found(register, known={SOME: made[-1][1]}).faults[0].number == SOME
+    assert found(register, known={SOME: made[-1][1]}).faults[0].number == 10
 
 
 def test_a_ledger_that_was_written_anew_does_not_come_to_an_older_head(register):
