@@ -6,6 +6,7 @@ import json
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from hashlib import sha256
 from typing import Any
 
 from sqlalchemy import Connection, Row, func, select
@@ -145,7 +146,7 @@ def _entry(reading: _Reading, row: Sequence[Any]) -> None:
     if not follows:
         reading.faults.append(_missing(reading.number + 1, number - 1))
     try:
-        found = merkle.leaf(encoded(row[:9]))
+        found = sha256(b"\x00" + encoded(row[:9])).digest()  # as merkle.leaf, once for each entry
     except (TypeError, ValueError):
         reading.faults.append(Fault(number, "it holds what no entry can hold."))
         reading.number, reading.digest = number, digest

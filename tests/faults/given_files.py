@@ -41,24 +41,36 @@ class Folder:
         self.papers = [p for p in self.given if p not in self.receipts]
         self.packs = sorted({p.parent for p in self.papers})
         self._was = {path: path.read_bytes() for path in (*self.given, *self.kept)}
+        self._signs = {path: signs(path) for path in self._was}
 
     def named(self, *paths: Path) -> tuple[str, ...]:
         return tuple(path.relative_to(self.clinic).as_posix() for path in paths)
 
     def put_back(self) -> None:
         """All as it was, whatever stands there now."""
+        above = {folder for path in self._was for folder in path.parents}
         for top in ("given", "kept"):
             for path in sorted((self.clinic / top).rglob("*"), reverse=True):
-                known = path in self._was or any(path in one.parents for one in self._was)
+                known = path in self._was or path in above
                 if not known or (path in self._was and (path.is_symlink() or not path.is_file())):
                     remove(path)
         for path, content in self._was.items():
             for above in reversed(path.parents):
                 if above.is_symlink() or (above.exists() and not above.is_dir()):
                     remove(above)
-            if not path.exists() or path.read_bytes() != content:
+            if signs(path) != self._signs[path]:
                 path.parent.mkdir(parents=True, exist_ok=True)
                 put(path, content)
+                self._signs[path] = signs(path)
+
+
+def signs(path: Path) -> tuple[int, ...]:
+    """By which a file that was touched is known, without reading it."""
+    try:
+        found = path.lstat()
+    except OSError:
+        return ()
+    return found.st_ino, found.st_mode, found.st_size, found.st_mtime_ns, found.st_ctime_ns
 
 
 def remove(path: Path) -> None:
