@@ -4,8 +4,9 @@
 
 A library is loaded before all others, and fails with ENOSPC from the n-th call on that writes in the clinic
 folder: write, pwrite, fsync, fdatasync, rename, mkdir, and open where it makes a file. So Python's own
-writes and those of SQLite are met alike. n goes from 1 until a run meets no fault any more. After each: what the command
-said, one more start, a look at all of it, and the same command again. Needs a C compiler. Prints one row.
+writes and those of SQLite are met alike. n goes from 1 until a run meets no fault any more. After each: what
+the command said, one more start, a look at all of it, and the same command again. Needs a C compiler. Prints
+one row.
 """
 
 from __future__ import annotations

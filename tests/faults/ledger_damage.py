@@ -167,6 +167,7 @@ class Trial:
     def miss(self, what: str, why: str) -> None:
         self.counts[what] += 1
         self.missed.append(why)
+        print(why, file=sys.stderr, flush=True)
 
 
 def entries(numbers: Sequence[int]) -> tuple[str, ...]:
@@ -244,8 +245,6 @@ def main() -> None:
     asked = parser.parse_args()
     with tempfile.TemporaryDirectory() as place, database(asked.postgres) as url:
         trial = tried(asked.count, asked.seed, made(Path(place) / "clinic", url), url)
-    for why in trial.missed[:40]:
-        print(why)
     said = ("tried", "silent", "tracebacks", "harmless", "refused", "the database refused it")
     print(" | ".join(f"{name} {trial.counts[name]}" for name in said))
     print({name: count for name, count in sorted(trial.counts.items()) if name.startswith("found")})
