@@ -10,7 +10,7 @@ from functools import cached_property
 from pathlib import Path
 
 from consentpack.errors import ConsentpackError, unread
-from consentpack.ledger import RECEIPT, Connection, Entry, entry_of, receipt_in
+from consentpack.ledger import RECEIPT, Entry, receipt_in
 from consentpack.manifest import MANIFEST
 from consentpack.pipeline.kept_inputs import INPUTS, TOLD, inputs_in
 from consentpack.pipeline.ledgers import GIVEN, given_folder
@@ -77,9 +77,7 @@ class _Said:
         return {name: str(digest) for name, digest in named.items()}
 
 
-def findings_of(
-    clinic: Path, connection: Connection, given: Entry, kept: Kept | None = None
-) -> Iterator[Finding]:
+def findings_of(clinic: Path, given: Entry, kept: Kept | None = None) -> Iterator[Finding]:
     """What of a given pack is not as its entry says."""
     folder = given_folder(clinic, given.reference, given.version)
     link = next((each for each in (folder.parent, folder) if each.is_symlink()), None)
@@ -94,7 +92,7 @@ def findings_of(
     except OSError as error:
         yield Finding(shown(folder), unread("", error).what)
     yield from _kept(kept or Kept(clinic), folder, said)
-    yield from _receipt(connection, folder, given)
+    yield from _receipt(folder, given)
 
 
 def _files(folder: Path, said: _Said) -> Iterator[Finding]:
@@ -137,14 +135,14 @@ def _kept(kept: Kept, folder: Path, said: _Said) -> Iterator[Finding]:
     yield from kept.wrong(str(said.given.more.get("modules", "")))
 
 
-def _receipt(connection: Connection, folder: Path, given: Entry) -> Iterator[Finding]:
+def _receipt(folder: Path, given: Entry) -> Iterator[Finding]:
     path = folder / RECEIPT
     receipt = receipt_in(read(path))
     if receipt is None:
         yield Finding(shown(path), "the receipt is not here any more, or is not as it was written.")
     elif not receipt.proves:
         yield Finding(shown(path), "the receipt does not prove what it says: it was changed.")
-    elif receipt.entry != given or receipt.entry != entry_of(connection, receipt.entry.number):
+    elif receipt.entry != given:
         what = f"the ledger's entry {receipt.entry.number} is not the one this receipt was made for."
         yield Finding(shown(path), what)
 

@@ -194,7 +194,7 @@ def _standing(connection: Connection, entry: Entry) -> Standing | None:
 def _pack(
     clinic: Path, connection: Connection, asked: str, given: Entry, *, number: int = 0, again: bool
 ) -> Verified:
-    findings = tuple(findings_of(clinic, connection, given))
+    findings = tuple(findings_of(clinic, given))
     rebuilt = rebuild(clinic, given) if again else None
     folder = given_folder(clinic, given.reference, given.version)
     named: Mapping[str, str] = given.more.get("documents", {})

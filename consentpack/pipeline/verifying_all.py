@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import ExitStack, nullcontext
 from dataclasses import dataclass
@@ -10,7 +11,6 @@ from pathlib import Path
 
 from consentpack.ledger import (
     RECEIPT,
-    Connection,
     Entry,
     Head,
     Receipt,
@@ -32,6 +32,8 @@ from consentpack.pipeline.ledgers import (
 )
 from consentpack.pipeline.rebuilding import Rebuilt, rebuild
 from consentpack.pipeline.stored import ASIDE, KEPT
+
+_FIRST_LETTERS = re.compile("[0-9a-f]{2}")
 
 
 @dataclass(frozen=True)
@@ -61,28 +63,32 @@ def verify_all(clinic: Path, *, again: bool = False) -> AllVerified:
         with still:  # what is entered from now on is neither in the snapshot nor in the list
             connection = stack.enter_context(snapshot(clinic))
             there = _listed(clinic)
-        whole, given, findings = _looked_at(clinic, connection, there)
+        receipts = {path: receipt_in(read(path)) for path in there if is_receipt(path)}
+        proving = [each for each in receipts.values() if each and each.proves]
+        whole = check_ledger(connection, known={each.head.size: each.head for each in proving})
+        given = [each.given for each in standings(connection, leave_out_damaged=True)]
+    # only now: nobody could write in an SQLite file while all papers are read
+    findings = tuple(dict.fromkeys(_findings(clinic, whole, given, receipts, there)))
     warnings = tuple(Finding(_entry_name(each.number), each.what) for each in whole.warnings)
     again_made = [rebuild(clinic, entry) for entry in given] if again else []
     failed = tuple(each for each in again_made if not each.holds)
-    return AllVerified(whole.size, len(given), whole.head, tuple(dict.fromkeys(findings)), warnings, failed)
+    return AllVerified(whole.size, len(given), whole.head, findings, warnings, failed)
 
 
-def _looked_at(
-    clinic: Path, connection: Connection, there: Sequence[Path]
-) -> tuple[Whole, list[Entry], list[Finding]]:
-    receipts = {path: receipt_in(read(path)) for path in there if is_receipt(path)}
-    proving = [each for each in receipts.values() if each and each.proves]
-    whole = check_ledger(connection, known={each.head.size: each.head for each in proving})
-    given = [each.given for each in standings(connection, leave_out_damaged=True)]
-    findings = [Finding(_entry_name(each.number), each.what) for each in whole.faults]
-    findings += _receipts(clinic, receipts, whole)
+def _findings(
+    clinic: Path,
+    whole: Whole,
+    given: Sequence[Entry],
+    receipts: Mapping[Path, Receipt | None],
+    there: Sequence[Path],
+) -> Iterator[Finding]:
+    yield from (Finding(_entry_name(each.number), each.what) for each in whole.faults)
+    yield from _receipts(clinic, receipts, whole)
     kept = Kept(clinic)
     for entry in given:
-        findings += findings_of(clinic, connection, entry, kept)
-    findings += _without_entry(clinic, given, there)
-    findings += _strangers(clinic, kept)
-    return whole, given, findings
+        yield from findings_of(clinic, entry, kept)
+    yield from _without_entry(clinic, given, there)
+    yield from _strangers(clinic, kept)
 
 
 def _entry_name(number: int) -> str:
@@ -145,7 +151,7 @@ def _in(folder: Path) -> list[Path]:
 def _strangers(clinic: Path, kept: Kept) -> Iterator[Finding]:
     """Anything kept that is not what its name says."""
     for folder in _in(clinic / KEPT):
-        if folder.is_symlink() or not folder.is_dir():
+        if folder.is_symlink() or not folder.is_dir() or not _FIRST_LETTERS.fullmatch(folder.name):
             yield Finding(inside(clinic, str(folder)), "nothing was kept under this name.")
         for path in _in(folder):
             where = inside(clinic, str(path))

@@ -57,7 +57,7 @@ def one_kill(clinic: Path, number: int, rng: random.Random, takes: dict[str, flo
     for other in both[1:]:
         time.sleep(rng.uniform(0, 0.3))
         killed += other.kill() < 0
-    after = run(clinic, "issued")
+    after = run(clinic, "library", "status")  # a command that works with the whole folder
     found = looked_at(clinic, before)
     new = len(entered(clinic)) - len(before)
     found["lost"] += both[0].code == 0 and new != 1

@@ -6,6 +6,7 @@ import base64
 import hashlib
 import json
 import random
+import re
 from datetime import timedelta
 from itertools import pairwise
 
@@ -261,3 +262,34 @@ def test_a_signature_is_one_of_rfc_8032():
     key = Ed25519PrivateKey.from_private_bytes(secret)
     assert key.public_key().public_bytes_raw().hex().startswith("3d4017c3e843895a92b70aa74d1b7ebc")
     assert key.sign(b"\x72").hex().startswith("92a009a9f0d4cab8720e820b5f642540")
+
+
+@pytest.mark.parametrize("odd", ["[1]", "null", "true", "1e400", "9" * 5000, "-1", "0.5", "1.0", '"x"', "{}"])
+@pytest.mark.parametrize("field", ["number", "version", "by", "size", "root", "key", "path"])
+def test_a_receipt_with_odd_values_is_none_or_proves_nothing(register, field, odd):
+    filled(register, 6)
+    with register.connect() as connection:
+        receipt = receipt_of(connection, entry_of(connection, 3), head_of(connection))
+    pattern = rf'(?m)^( *"{field}": ).*?(,?)$'
+    changed = re.sub(pattern, lambda found: f"{found[1]}{odd}{found[2]}", receipt.as_json(), count=1)
+    assert changed != receipt.as_json()
+    other = receipt_in(changed.encode())
+    assert other is None or not other.proves
+
+
+def test_a_receipt_that_was_set_otherwise_is_none(register):
+    """The same values in other letters: whoever may do that may do more."""
+    filled(register, 2)
+    with register.connect() as connection:
+        receipt = receipt_of(connection, entry_of(connection, 1), head_of(connection))
+    kept = receipt.as_json()
+    assert receipt_in(kept.encode()) == receipt
+    assert receipt_in(kept.replace(" ", "").encode()) is None
+    assert receipt_in(kept.replace(receipt.head.root, receipt.head.root.upper()).encode()) is None
+
+
+def test_the_time_of_a_head_without_a_key_is_that_of_its_entry(register):
+    filled(register, 2)
+    with register.transaction() as connection:
+        connection.execute(text("UPDATE ledger_head SET at = '2026-11-19T00:00:00Z'"))
+    assert found(register).faults[0].number == 0
