@@ -114,6 +114,23 @@ def find_clinic(start: Path) -> Path:
     raise ClinicError(Problem(str(start), what, fix))
 
 
+def register_from(folder: Path) -> str:
+    """Where a clinic folder keeps its register, as `Clinic.register_url`, whatever else is wrong there.
+
+    Raises ClinicError where that cannot be told.
+    """
+    _, text = _read(folder)
+    data, problems = load_toml(text, file=SETTINGS_FILE)
+    audit = data.get("audit", {})
+    chosen = audit.get("register", DEFAULT_REGISTER) if isinstance(audit, dict) else None
+    if not problems and not isinstance(chosen, str):
+        what = "it cannot be told from this where the register is."
+        problems = [Problem(TomlText(SETTINGS_FILE, text).where("register", table="audit"), what)]
+    if problems:
+        raise ClinicError(problems)
+    return _register_url(str(chosen), folder)
+
+
 class Names(Protocol):
     """What of a library settings may name; a `Library` is one."""
 
@@ -178,22 +195,6 @@ def field_from(folder: Path) -> FieldFrom:
     if problems:
         raise ClinicError(problems)
     return "own" if chosen == "own" else "shipped"
-
-
-def register_from(folder: Path) -> str:
-    """Where a clinic folder's register is, as its settings say; the rest of them is not looked at.
-
-    '' for a clinic that keeps no audit. Raises ClinicError where it cannot be told.
-    """
-    _, text = _read(folder)
-    data, problems = load_toml(text, file=SETTINGS_FILE)
-    audit = data.get("audit", {})
-    register = audit.get("register", DEFAULT_REGISTER) if isinstance(audit, dict) else None
-    if not problems and not isinstance(register, str):
-        problems = [Problem(SETTINGS_FILE, "'register' under [audit] should be a file or a database URL.")]
-    if problems:
-        raise ClinicError(problems)
-    return _register_url(str(register), folder)
 
 
 def keep_columns(folder: Path, columns: Mapping[str, str]) -> Path:

@@ -122,6 +122,18 @@ class LedgerError(ConsentpackError):
     exit_code = 23
 
 
+class BackupError(ConsentpackError):
+    """Something cannot be saved, or an archive is damaged or none of ours."""
+
+    exit_code = 24
+
+
+class CheckError(ConsentpackError):
+    """A check of the whole clinic folder found something that is not as it should be."""
+
+    exit_code = 25
+
+
 FAULT = 70
 """EX_SOFTWARE of sysexits.h (BSD): an internal fault. Never shared with an error a clinic can mend."""
 STOPPED = 130
@@ -146,6 +158,8 @@ EXIT_CODES: dict[int, str] = {
     KeptError.exit_code: "Kept, but: the register was changed; a file or the report was not written.",
     LedgerError.exit_code: "Ledger: a pack may not be given, or what was given is not as it was.",
     AccessibilityError.exit_code: "Accessibility: a Word file breaks a rule for accessible documents.",
+    BackupError.exit_code: "Backup: something cannot be saved, or the archive is damaged or none of ours.",
+    CheckError.exit_code: "Check: something in the clinic folder is not as it should be.",
     FAULT: "A fault in consentpack itself; `--fault-report FILE` keeps where it was. Please report it.",
     STOPPED: "Stopped by you (Ctrl-C).",
     PIPE_CLOSED: "The program that was to read the output stopped reading.",

@@ -40,7 +40,7 @@ def write_file(path: Path, text: str | bytes) -> None:
         mode = stat.S_IMODE(target.stat().st_mode) if target.exists() else PRIVATE_FILE
         _put(temporary, text if isinstance(text, bytes) else text.encode(), mode)
         os.replace(temporary, target)
-        _to_disk(target.parent)
+        to_disk(target.parent)
     except OSError as error:
         what = f"the file cannot be written ({error.strerror})."
         raise OutputError(Problem(str(path), what, FIXES.get(error.errno or 0, ""))) from None
@@ -59,7 +59,7 @@ def write_aside(part: Path, files: Mapping[str, bytes], *, shown: Path) -> None:
         part.mkdir(mode=PRIVATE_FOLDER)
         for name, content in files.items():
             _put(part / name, content, KEPT_FILE)
-        _to_disk(part)
+        to_disk(part)
     except OSError as error:
         clear(part)
         what = f"the folder cannot be written ({error.strerror})."
@@ -76,7 +76,7 @@ def add_aside(path: Path, content: bytes, *, shown: Path) -> None:
         make_parent(path.parent)
         clear(path)
         _put(path, content, KEPT_FILE)
-        _to_disk(path.parent)
+        to_disk(path.parent)
     except OSError as error:
         clear(path)
         what = f"the file cannot be written ({error.strerror})."
@@ -93,7 +93,7 @@ def move_whole(part: Path, path: Path) -> None:
     if path.is_dir():  # only now: a folder that nobody may write in cannot be moved
         path.chmod(KEPT_FOLDER)
     for folder in (path.parent, path.parent.parent):  # its own folder may be new, too
-        _to_disk(folder)
+        to_disk(folder)
 
 
 def write_folder(
@@ -123,7 +123,7 @@ def write_folder(
             _put(part / name, content, PRIVATE_FILE)
         _keep_others(folder, part, {*files, *outdated}, renamed or {})
         part.chmod(mode)
-        _to_disk(part)
+        to_disk(part)
         os.rename(part, ready)
         _move_in(ready, folder)
     except OSError as error:
@@ -137,6 +137,8 @@ def write_folder(
 
 FIXES = {
     errno.ENOSPC: "The disk is full. Make room, then do it again.",
+    errno.EDQUOT: "You may not use more of this disk. Make room, then do it again.",
+    errno.EFBIG: "The disk takes no file of this size. Use another disk.",
     errno.EACCES: "Ask whoever looks after this computer for the right to write there.",
     errno.EROFS: "The disk can only be read. Copy the clinic folder to one that can be written.",
 }
@@ -155,7 +157,7 @@ def _put(path: Path, content: bytes, mode: int) -> None:
     path.chmod(mode)
 
 
-def _to_disk(folder: Path) -> None:
+def to_disk(folder: Path) -> None:
     """Bring a folder's names to the disk; where folders cannot be opened for that, nothing is to do."""
     if sys.platform == "win32":
         return
@@ -220,7 +222,7 @@ def _move_in(ready: Path, folder: Path) -> None:
             os.rename(old, folder)
             raise
         os.rename(old, ready)
-    _to_disk(folder.parent)
+    to_disk(folder.parent)
 
 
 def _retire(ready: Path, folder: Path, expected: Collection[str]) -> None:

@@ -48,6 +48,12 @@ MOST_TAGS = 300_000
 """Beginnings and ends of elements in all XML parts. Our own longest form has some 20,000."""
 MOST_PARTS = 2_000
 """Files inside a zip file."""
+MOST_SAVED_BYTES = 100_000_000_000
+"""Of all files of a clinic folder in a backup: ten thousand patients with photographs of ten megabytes."""
+MOST_SAVED_FILES = 300_000
+"""In a backup: twenty years of a thousand packs of fifteen files."""
+MOST_LISTED = 200_000_000
+"""Bytes of a backup's own list, which is read as a whole: some hundreds for each file."""
 LONGEST_PHRASE = 20_000
 """Characters of one translated text; the longest of the library has some hundreds."""
 

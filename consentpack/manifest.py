@@ -17,6 +17,7 @@ from consentpack.model import (
     Counts,
     Estimate,
     Finding,
+    Given,
     ItemResult,
     Length,
     Matches,
@@ -47,17 +48,19 @@ def manifest(
     checklists: tuple[ItemResult, ...] = (),
     findings: tuple[Finding, ...] = (),
     not_asked: tuple[str, ...] = (),
-    moved: tuple[str, ...] = (),
+    moved: Mapping[str, tuple[str, ...]] | None = None,
+    given: Given | None = None,
 ) -> str:
     """The manifest as JSON text. The same pack gives the same text: it holds no clock.
 
-    `inputs` maps file -> SHA-256; `documents` maps file name -> content; `moved` are the outcomes and choices
-    that the form leaves to the booklet.
+    `inputs` maps file -> SHA-256; `documents` maps file name -> content; `moved` names what a document
+    leaves to the one behind it: outcomes, choices, how much is known of a technique.
     """
     content = {
         "schema": SCHEMA,
         "consentpack": __version__,
         "reference": plan.reference,
+        "given": vars(given) | {"day": given.day.isoformat()} if given else None,
         "figures_up_to": plan.prepared.isoformat(),
         "draft": list(draft),
         "documents": {name: {"sha256": digest_of(data)} for name, data in documents.items()},
@@ -68,7 +71,7 @@ def manifest(
         "rates": [rate_answer(answer) for answer in rates.values()],
         "scores": [score_json(score) for score in scores],
         "lengths": [length_json(length) for length in lengths],
-        "moved": list(moved),
+        "moved": {kind: list(ids) for kind, ids in (moved or {}).items()},
         "modules": [
             {"module": s.module, "file": file, "version": s.version, "state": s.state}
             for file, s in sorted(states.items())

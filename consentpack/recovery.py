@@ -19,7 +19,17 @@ _STRAY = re.compile(r"^\.(?P<name>.+)\.(?P<pid>\d+)\.(?P<state>part|ready|old|do
 
 def left_behind(parent: Path) -> bool:
     """Whether a killed run has left anything here."""
-    return any(True for _ in _strays(parent))
+    return bool(strays(parent))
+
+
+def strays(parent: Path) -> list[Path]:
+    """What killed runs have left in a folder; not what a run is writing just now."""
+    return [path for path, _ in _strays(parent)]
+
+
+def is_temporary(name: str) -> bool:
+    """Whether a file or folder has a name under which a run writes what is not whole yet."""
+    return bool(_STRAY.match(name))
 
 
 def recover(parent: Path, *, mark: str) -> list[str]:

@@ -70,6 +70,7 @@ def _whole(plan: Plan, techniques: list[Technique], library: Library) -> Iterabl
             ("newer", any(t.standing == "newer" for t in techniques)),
             ("factors", bool(plan.factors)),
             ("several-visits", plan.sessions > 1),
+            ("told-before", plan.told_before is not None),
         )
         if holds
     ]

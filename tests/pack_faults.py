@@ -142,7 +142,7 @@ MUTATIONS: dict[str, dict[str, Change]] = {
         "1.1.5": no_words_of("form", "bruising"),
         "1.2.1": no_section("form", "techniques", LEAD, "How it feels"),
         "2.1.1": figures_cut(0, "shallower-scar"),
-        "2.2.1": no_part("form", "figure-sources"),
+        "2.2.1": both(no_part("form", "figure-sources"), no_part("form", "studies-in-full")),
         "2.2.2": document("form", issued="some other day"),
         "2.2.3": in_part("about-this-document", no_value("form", "2028")),
         "2.2.4": no_section("form", "techniques", LEAD, "How sure we are"),

@@ -85,6 +85,11 @@ def load(
         )
 
 
+def many_rows(sheet: int, rows: int) -> str:
+    """The invented sheet of a number: its cases are in no other sheet."""
+    return HEAD + "".join(line(f"S{sheet:03}-{number:04}") for number in range(rows))
+
+
 def take_back(register: Register) -> tuple[Entry, int, int]:
     """Take back the last import or entry of the tests."""
     return undo(register, now=NOW, by=BY)

@@ -2,14 +2,17 @@
 
 from consentpack.assemble.context import Context, make_context
 from consentpack.assemble.document import Assembled, assemble, complete
-from consentpack.assemble.form import movable
 from consentpack.assemble.inputs import Inputs, Judgement, Printed
+from consentpack.assemble.layers import BEHIND
+from consentpack.assemble.movable import MOVABLE
 from consentpack.assemble.shape import ABOUT_ITSELF, first_difference, shape_of
 from consentpack.assemble.side_by_side import side_by_side
 from consentpack.assemble.told import told_figures
 
 __all__ = [
     "ABOUT_ITSELF",
+    "BEHIND",
+    "MOVABLE",
     "Assembled",
     "Context",
     "Inputs",
@@ -19,7 +22,6 @@ __all__ = [
     "complete",
     "first_difference",
     "make_context",
-    "movable",
     "shape_of",
     "side_by_side",
     "told_figures",

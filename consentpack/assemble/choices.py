@@ -5,9 +5,10 @@ from __future__ import annotations
 
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.figures import short_figures
+from consentpack.assemble.layers import BOOKLET, HOW_SURE, WHAT_IT_IS, in_full_line, piece, stands_in_full
 from consentpack.catalogues import N_
-from consentpack.model import Technique
-from consentpack.tree import Box, Cell, Items, Node, Paragraph, Table
+from consentpack.model import Option, Technique
+from consentpack.tree import PHRASED, Body, Box, Cell, Items, Node, Paragraph, Run, Table, paragraphs, text_of
 from consentpack.wording import in_sentence
 
 
@@ -74,26 +75,61 @@ def _beside(ctx: Context, established: Technique) -> Paragraph:
 
 
 def options(ctx: Context) -> list[Node]:
-    """Choices side by side, with what is planned first and doing nothing second."""
+    """Choices side by side, with what is planned first and doing nothing second; then, in a line each, those
+    that there was no room for."""
+    return [_side_by_side_with(ctx, moved=False), *_no_room_for(ctx), *_established(ctx)]
+
+
+def choices_in_full(ctx: Context) -> list[Node]:
+    """The choices that the booklet had no room for, side by side."""
+    moved = any(match.id in ctx.moved(BOOKLET) for match in ctx.matches.options)
+    return [_side_by_side_with(ctx, moved=True)] if moved else []
+
+
+def _no_room_for(ctx: Context) -> list[Node]:
+    options = [ctx.library.options[m.id] for m in ctx.matches.options if m.id in ctx.moved(BOOKLET)]
+    if not options:
+        return []
+    lines = tuple(_what_it_is(ctx, option) for option in options)
+    return [ctx.para("You can also choose:", strong=True), Items(lines), *stands_in_full(ctx)]
+
+
+def both_lines(ctx: Context, option: Option) -> tuple[tuple[Cell, ...], Paragraph]:
+    """A choice weighed, and in a line."""
+    return _weighed(ctx, option), _what_it_is(ctx, option)
+
+
+def _what_it_is(ctx: Context, option: Option) -> Paragraph:
+    """A choice by name, with what it is where there is room for it."""
+    title = ctx.title_text(option)
+    if piece(WHAT_IT_IS, option.id) in ctx.moved(BOOKLET):
+        return Paragraph((Run(title, strong=True),), scored=False)
+    said = [p for node in ctx.lines(option, "What it is") for p in paragraphs(node)]
+    words = ctx.words.sentences(*(text_of(p.runs) for p in said))
+    runs = Run(f"{title}{ctx.words.colon}", strong=True), Run(words)
+    return Paragraph(runs, said[0].source if said else PHRASED)
+
+
+def _side_by_side_with(ctx: Context, *, moved: bool) -> Table:
     columns = (
         ctx.say("Your choice"),
         ctx.say("What it may gain"),
         ctx.say("What can go wrong, and what we do not know"),
     )
-    rows = [_planned_row(ctx)]
-    for match in ctx.matches.options:
-        option = ctx.library.options[match.id]
-        name = Paragraph(ctx.title(option, strong=True))
-        wrong = ctx.lines(option, "What can go wrong")
-        rows.append(
-            (
-                cell(name, *ctx.lines(option, "What it is"), head=True),
-                cell(*ctx.lines(option, "What it may gain")),
-                cell(*wrong, *ctx.lines(option, "What we do not know")),
-            )
-        )
-    summary = ctx.say("Your choices side by side.")
-    return [Table(columns, tuple(rows), (34, 26, 40), summary), *_established(ctx)]
+    there = [ctx.library.options[match.id] for match in ctx.matches.options]
+    there = [option for option in there if (option.id in ctx.moved(BOOKLET)) == moved]
+    rows = [*([] if moved else [_planned_row(ctx)]), *(_weighed(ctx, option) for option in there)]
+    return Table(columns, tuple(rows), (34, 26, 40), ctx.say("Your choices side by side."))
+
+
+def _weighed(ctx: Context, option: Option) -> tuple[Cell, ...]:
+    name = Paragraph(ctx.title(option, strong=True))
+    wrong = ctx.lines(option, "What can go wrong")
+    return (
+        cell(name, *ctx.lines(option, "What it is"), head=True),
+        cell(*ctx.lines(option, "What it may gain")),
+        cell(*wrong, *ctx.lines(option, "What we do not know")),
+    )
 
 
 def _planned_row(ctx: Context) -> tuple[Cell, ...]:
@@ -115,7 +151,8 @@ def _established(ctx: Context) -> list[Node]:
         title = ctx.title_text(technique)
         said = N_("You can also choose a longer-known treatment: {title}.")
         found.append(ctx.para(said, title=in_sentence(title)))
-        body = ctx.section(technique, "What it may gain")
-        body += ctx.section(technique, "How sure we are")
+        body = list[Body](ctx.section(technique, "What it may gain"))
+        sure = piece(HOW_SURE, technique.id) not in ctx.moved(BOOKLET)
+        body += ctx.section(technique, "How sure we are") if sure else [in_full_line(ctx)]
         found.append(Box(ctx.say("The longer-known way"), tuple(body)))
     return found

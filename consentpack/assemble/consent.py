@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.figures import figure_cell, pictographs
-from consentpack.assemble.group_titles import group_titles
-from consentpack.assemble.signs_named import signs_of
-from consentpack.catalogues import N_
-from consentpack.match import GROUPS
-from consentpack.model import Match
+from consentpack.assemble.layers import (
+    BOOKLET,
+    HOW_SURE,
+    NUMBING,
+    STEPS,
+    in_full_line,
+    in_short,
+    piece,
+    stands_in_full,
+)
+from consentpack.assemble.short_figures import figure_in_short, how_to_read, starred
+from consentpack.model import Match, Technique
 from consentpack.tree import (
     Body,
     Cell,
     Facts,
-    Heading,
     Items,
     Node,
     Paragraph,
@@ -23,7 +29,6 @@ from consentpack.tree import (
     Source,
     Table,
 )
-from consentpack.wording import in_sentence
 
 
 def plan_summary(ctx: Context) -> list[Node]:
@@ -69,19 +74,36 @@ def reason(ctx: Context) -> list[Node]:
 
 
 def anaesthetics(ctx: Context) -> list[Node]:
-    return technique_sections(
-        ctx, ctx.matches.anaesthetics, ("What it is", "What happens on the day", "How it feels")
-    )
+    """Each way of numbing: what it is, its steps unless they moved, and how it feels."""
+    moved = piece(STEPS, NUMBING) in ctx.moved(BOOKLET)
+    labels = ("What it is", ON_THE_DAY, "How it feels")
+    return technique_sections(ctx, ctx.matches.anaesthetics, labels, steps=not moved)
 
 
-def technique_sections(ctx: Context, matches: Iterable[Match], labels: tuple[str, ...]) -> list[Node]:
-    """Sections of techniques under their titles; what was said once is not said again."""
+def anaesthetics_in_full(ctx: Context) -> list[Node]:
+    """The steps of numbing, where the booklet had no room for them."""
+    moved = piece(STEPS, NUMBING) in ctx.moved(BOOKLET)
+    return technique_sections(ctx, ctx.matches.anaesthetics, (ON_THE_DAY,)) if moved else []
+
+
+ON_THE_DAY = "What happens on the day"
+
+
+def technique_sections(
+    ctx: Context, matches: Iterable[Match], labels: tuple[str, ...], *, steps: bool = True
+) -> list[Node]:
+    """Sections of techniques under their titles; what was said once is not said again.
+
+    Without the steps of the day, where these stand is a point of its own in their place: prose without a
+    break is hard to read.
+    """
     found: list[Node] = []
     said: set[str] = set()
     for technique in ctx.techniques(matches):
         found.append(ctx.heading(technique))
         for label in labels:
-            found += fresh(ctx.section(technique, label), said)
+            left = label == ON_THE_DAY and not steps
+            found += [Items((in_full_line(ctx),))] if left else fresh(ctx.section(technique, label), said)
     return found
 
 
@@ -106,15 +128,32 @@ def _new(paragraph: Paragraph, said: set[str]) -> bool:
 
 
 def how_sure(ctx: Context) -> list[Node]:
+    """How much is known of each planned technique; of what moved, where it stands."""
+    told = told_of(ctx)
+    moved = _how_sure(ctx, told, moved=True)
+    return [*_how_sure(ctx, told, moved=False), *(stands_in_full(ctx) if moved else ())]
+
+
+def how_sure_in_full(ctx: Context) -> list[Node]:
+    """How much is known of those techniques for which the booklet had no room."""
+    return _how_sure(ctx, (*told_of(ctx), *ctx.techniques(ctx.matches.established)), moved=True)
+
+
+def _how_sure(ctx: Context, techniques: Iterable[Technique], *, moved: bool) -> list[Node]:
     said: set[str] = set()
     found: list[Node] = []
-    matches = (*ctx.matches.techniques, *ctx.matches.anaesthetics)
-    told = {match.id for match in ctx.matches.newer}  # their part of the form has said it
-    for technique in ctx.techniques(matches):
-        if technique.id not in told:
+    for technique in techniques:
+        if (piece(HOW_SURE, technique.id) in ctx.moved(BOOKLET)) == moved:
             found.append(ctx.heading(technique))
             found += fresh(ctx.section(technique, "How sure we are"), said)
     return found
+
+
+def told_of(ctx: Context) -> list[Technique]:
+    """The techniques of which the booklet says how much is known, but for the newer: their part does."""
+    told = {match.id for match in ctx.matches.newer}
+    matches = (*ctx.matches.techniques, *ctx.matches.anaesthetics)
+    return [each for each in ctx.techniques(matches) if each.id not in told]
 
 
 def benefits(ctx: Context) -> list[Node]:
@@ -122,29 +161,45 @@ def benefits(ctx: Context) -> list[Node]:
     found: list[Node] = []
     for technique in ctx.techniques(ctx.matches.techniques):
         found += fresh(ctx.section(technique, "What it may gain"), said)
-    rows = tuple(_benefit_row(ctx, match.id) for match in ctx.matches.benefits)
-    if rows:
-        columns = (ctx.say("What you may gain"), ctx.say("For how many"))
-        found.append(Table(columns, rows, (52, 48), ctx.say("What you may gain, with figures.")))
-    return found
+    found += _gains(ctx, figure_in_short if in_short(ctx) else figure_cell)
+    return [*found, *(stands_in_full(ctx) if in_short(ctx) else ())]
 
 
-def _benefit_row(ctx: Context, id: str) -> tuple[Cell, Cell]:
+def gains_in_full(ctx: Context) -> list[Node]:
+    """The gains with their figures at length, where the booklet has these in short."""
+    return _gains(ctx, figure_cell) if in_short(ctx) else []
+
+
+def _gains(ctx: Context, figure: Callable[..., Cell]) -> list[Node]:
+    rows = tuple((_gain(ctx, match.id), figure(ctx, match.id)) for match in ctx.matches.benefits)
+    if not rows:
+        return []
+    columns = (ctx.say("What you may gain"), ctx.say("For how many"))
+    return [Table(columns, rows, (52, 48), ctx.say("What you may gain, with figures."))]
+
+
+def _gain(ctx: Context, id: str) -> Cell:
     benefit = ctx.library.benefits[id]
     notice = ctx.lines(benefit, "What you may notice")
     lasts = ctx.lines(benefit, "How long it lasts")
-    return cell(Paragraph(ctx.title(benefit, strong=True)), *notice, *lasts, head=True), (
-        figure_cell(ctx, id)
-    )
+    return cell(Paragraph(ctx.title(benefit, strong=True)), *notice, *lasts, head=True)
 
 
 def figures_explained(ctx: Context) -> list[Node]:
-    own = [each for a in ctx.rates.values() if (each := a.rate or a.seen) and each.first and each.last]
+    """How to read the figures as this booklet has them: in short, or in whole sentences."""
+    if not in_short(ctx):
+        return _explained(ctx)
+    return [_out_of_100(ctx), how_to_read(ctx), *starred(ctx, ctx.rates), *_counted_here(ctx)]
+
+
+def figures_explained_in_full(ctx: Context) -> list[Node]:
+    """How to read figures in whole sentences, where the booklet has them in short."""
+    return _explained(ctx) if in_short(ctx) else []
+
+
+def _explained(ctx: Context) -> list[Node]:
     found: list[Node] = [
-        ctx.para(
-            "We give each figure as a number in every 100. Think of 100 people or 100 treatments. "
-            "If it says 4, it was seen in about 4 of them and not seen in about 96."
-        ),
+        _out_of_100(ctx),
         ctx.para(
             "No one can know the true number. So we also say how low or how high it may be. We "
             "cannot tell what will happen to you."
@@ -159,72 +214,31 @@ def figures_explained(ctx: Context) -> list[Node]:
         )
     if any(answer.seen for answer in ctx.rates.values()):
         found.append(ctx.para("Where our list is too short for that, we tell you what we counted."))
-    if own:
-        first = min(rate.first for rate in own if rate.first)
-        last = max(rate.last for rate in own if rate.last)
-        found.append(
-            ctx.para(
-                "Where it says “here”, we counted in our own clinic. These treatments were done "
-                "from {first} to {last}.",
-                first=ctx.words.day(first),
-                last=ctx.words.day(last),
-            )
+    return [*found, *_counted_here(ctx)]
+
+
+def _out_of_100(ctx: Context) -> Paragraph:
+    return ctx.para(
+        "We give each figure as a number in every 100. Think of 100 people or 100 treatments. "
+        "If it says 4, it was seen in about 4 of them and not seen in about 96."
+    )
+
+
+def _counted_here(ctx: Context) -> list[Node]:
+    """When the treatments were done that were counted here."""
+    own = [each for a in ctx.rates.values() if (each := a.rate or a.seen) and each.first and each.last]
+    if not own:
+        return []
+    first = min(rate.first for rate in own if rate.first)
+    last = max(rate.last for rate in own if rate.last)
+    return [
+        ctx.para(
+            "Where it says “here”, we counted in our own clinic. These treatments were done "
+            "from {first} to {last}.",
+            first=ctx.words.day(first),
+            last=ctx.words.day(last),
         )
-    return found
-
-
-def risk_table(ctx: Context) -> list[Node]:
-    titles = group_titles(ctx)
-    found: list[Node] = []
-    for group in GROUPS:
-        matches = [m for m in ctx.matches.risks if ctx.library.risks[m.id].group == group]
-        matches = [m for m in matches if not _told_elsewhere(ctx, m)]
-        if matches:
-            found.append(Heading((Run(titles[group]),), 3))
-            if group == "serious":
-                found.append(
-                    ctx.para("We list each serious harm we know of, even when it is seen in very few people.")
-                )
-            found.append(_risks(ctx, matches, titles[group]))
-    return found
-
-
-def _told_elsewhere(ctx: Context, match: Match) -> bool:
-    """Whether patients read of it in another row: they cannot tell the two apart, the audit can."""
-    return ctx.library.risks[match.id].told_with in {each.id for each in ctx.matches.risks}
-
-
-def _told_here(ctx: Context, match: Match) -> list[Match]:
-    """The outcomes that are told in a risk's row beside its own."""
-    return [each for each in ctx.matches.risks if ctx.library.risks[each.id].told_with == match.id]
-
-
-def _risks(ctx: Context, matches: list[Match], title: str) -> Table:
-    columns = (ctx.say("What it is, and what is done about it"), ctx.say("How many"))
-    rows = tuple(_risk_row(ctx, match) for match in matches)
-    return Table(columns, rows, (57, 43), title)
-
-
-def _risk_row(ctx: Context, match: Match) -> tuple[Cell, Cell]:
-    risk = ctx.library.risks[match.id]
-    what = [
-        Paragraph(ctx.title(risk, strong=True)),
-        *ctx.lines(risk, "What you may notice"),
-        *ctx.lines(risk, "How long it lasts"),
-        *ctx.lines(risk, "What is done about it"),
     ]
-    raised = [ctx.library.factors[m.id] for m in ctx.matches.factors]
-    raised = [factor for factor in raised if match.id in factor.raises]
-    if raised:
-        names = ctx.words.listed([in_sentence(ctx.title_text(factor)) for factor in raised])
-        what.append(ctx.para("This may be more likely for you, because of: {factors}.", factors=names))
-    if match.only_if_needed:
-        technique = ctx.library.techniques[match.techniques[0]]
-        name = ctx.title_text(technique)
-        said = N_("This is only a risk if we need this on the day: {technique}.")
-        what.append(ctx.para(said, technique=in_sentence(name)))
-    what += signs_of(ctx, risk)
-    return cell(*what, head=True), figure_cell(ctx, *(each.id for each in (match, *_told_here(ctx, match))))
 
 
 def factors(ctx: Context) -> list[Node]:

@@ -87,6 +87,10 @@ class Context:
     def beside(self) -> tuple[Comparing, ...]:
         return self.inputs.beside
 
+    def moved(self, kind: str) -> frozenset[str]:
+        """What a document has no room for, and leaves to the one behind it."""
+        return self.inputs.moved.get(kind, frozenset())
+
     @property
     def checked(self) -> tuple[str, ...]:
         return self.inputs.checked

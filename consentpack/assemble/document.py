@@ -16,6 +16,8 @@ from consentpack.assemble import (
     diary,
     form,
     glossary,
+    harms,
+    layers,
     on_the_day,
     record,
     record_brief,
@@ -28,9 +30,11 @@ from consentpack.assemble import (
     signing,
     sources,
     timeline,
+    told_before,
 )
 from consentpack.assemble.context import DRAFT, Context, make_context
 from consentpack.assemble.inputs import Inputs, Judgement, Printed
+from consentpack.assemble.shape import ABOUT_ITSELF
 from consentpack.model import DocumentPlan, DocumentSection
 from consentpack.tree import PAGE, PAGES, Block, Document, Node, Paragraph, Run, Section, Source
 
@@ -44,17 +48,28 @@ PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "serious-harms": form.serious_table,
     "harms-without-figure": form.without_figure,
     "choices-in-line": form.choices_in_line,
+    "told-then": told_before.told_then,
+    "told-now": told_before.told_now,
     "plan-summary": consent.plan_summary,
     "reason": consent.reason,
     "what-happens": on_the_day.what_happens,
     "anaesthetics": consent.anaesthetics,
     "benefits": consent.benefits,
     "how-sure": consent.how_sure,
+    "how-sure-in-full": consent.how_sure_in_full,
+    "steps-in-full": on_the_day.steps_in_full,
+    "numbing-in-full": consent.anaesthetics_in_full,
+    "figures-explained-in-full": consent.figures_explained_in_full,
+    "gains-in-full": consent.gains_in_full,
+    "studies-in-full": sources.studies_in_full,
     "figures-explained": consent.figures_explained,
-    "risk-table": consent.risk_table,
+    "risk-table": harms.risk_table,
+    "harms-in-full": harms.harms_in_full,
     "may-become-necessary": choices.may_become_necessary,
     "newer": choices.newer,
     "options": choices.options,
+    "choices-in-full": choices.choices_in_full,
+    "goes-with": layers.goes_with,
     "factors": consent.factors,
     "before-you-come": consent.before_you_come,
     "not-good-for": consent.not_good_for,
@@ -247,6 +262,8 @@ def _lead(
     """What a block that leads became; of the contents, the headings that are there."""
     if _directive(block) != CONTENTS:
         return built[_line(block)]
+    if all(set(section.parts) == {ABOUT_ITSELF} for section in sections):
+        return ()  # a paper that says nothing but who made it is not made at all
     said = ctx.say("In this booklet")
     label = Run(f"{said}{ctx.words.colon}", strong=True)
     names = Run(ctx.words.series(section.heading for section in sections))

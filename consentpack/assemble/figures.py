@@ -14,7 +14,7 @@ larger grids change how people see a risk (IMI-PROTECT, on icon arrays): words a
 
 def figure_cell(ctx: Context, *ids: str) -> Cell:
     """What is known of an outcome, and of others that are told in its row, each under its own name."""
-    known = [id for id in ids if _says_something(ctx.rates[id])]
+    known = [id for id in ids if says_something(ctx.rates[id])]
     if not known:
         unknown = ctx.para("We do not have a reliable figure.", strong=True)
         harm = ids[0] in ctx.library.risks
@@ -27,7 +27,7 @@ def figure_cell(ctx: Context, *ids: str) -> Cell:
     return cell(*found)
 
 
-def _says_something(answer: RateAnswer) -> bool:
+def says_something(answer: RateAnswer) -> bool:
     return bool(answer.rate or answer.seen or answer.told or answer.counted_in or answer.at_least)
 
 
@@ -108,10 +108,14 @@ def _figure(ctx: Context, id: str, answer: RateAnswer) -> list[Paragraph | Picto
         paragraphs += _none_had(ctx, answer, rate.events)
     if answer.beside and named_beside(answer):
         paragraphs.append(_elsewhere(ctx, answer.beside))
-    # a line only where the step makes a difference that an exact test can see; the record has all
-    changed = (each for each in answer.if_needed if _makes_a_difference(ctx, each, rate))
-    paragraphs += [_if_needed(ctx, each) for each in changed]
-    return [*paragraphs, *_closer_is_worse(ctx, answer)]
+    return [*paragraphs, *if_needed_too(ctx, answer), *_closer_is_worse(ctx, answer)]
+
+
+def if_needed_too(ctx: Context, answer: RateAnswer) -> list[Paragraph]:
+    """A line for each step that may become necessary and makes a difference an exact test can see; the record
+    has all."""
+    rate = answer.rate
+    return [_if_needed(ctx, n) for n in answer.if_needed if rate and _makes_a_difference(ctx, n, rate)]
 
 
 def _makes_a_difference(ctx: Context, needed: IfNeeded, rate: Rate) -> bool:

@@ -8,16 +8,16 @@ from collections.abc import Iterable
 
 from consentpack.assemble.consent import fresh, how_and_when, treated
 from consentpack.assemble.context import Context, cell
+from consentpack.assemble.layers import FORM
 from consentpack.assemble.short_figures import (
-    figure_groups,
     has_figure,
+    is_worse,
     named,
     share_of,
     short_figure,
     told_short,
 )
 from consentpack.catalogues import N_
-from consentpack.length.moving import Priced
 from consentpack.match import GROUPS
 from consentpack.model import Match, Technique
 from consentpack.suitability import would_matter
@@ -101,7 +101,7 @@ def _costs(ctx: Context) -> Items:
     shown = [id for id in _by_frequency(ctx) if ctx.library.risks[id].group != "serious"]
     shown = [id for id in shown if id not in ctx.library.field.may_not_work]
     most, others = shown[:COSTS], shown[COSTS:]
-    worse = [id for id in others if _is_worse(ctx, id)]
+    worse = [id for id in others if is_worse(ctx, id)]
     return Items(tuple(_line(ctx, id) for id in (*most, *worse)))
 
 
@@ -187,39 +187,11 @@ def without_figure(ctx: Context) -> list[Node]:
     return [named(ctx, label, names), ctx.para("That does not mean it cannot happen.")]
 
 
-def movable(ctx: Context) -> tuple[Priced, ...]:
-    """What the form may leave to the booklet, in the order in which it should be read.
-
-    Figures that stand in no group of the serious harms, the most frequent first; then other choices with a
-    line. Doing nothing never moves, nor a gain: a form that told harms alone would push too.
-    """
-    gains = {match.id for match in ctx.matches.benefits}
-    told = [id for _, ids in figure_groups(ctx) for id in ids if id not in gains]
-    told.sort(key=lambda id: -share_of(ctx, id))
-    figures = [
-        Priced(id, _A_FIGURE, worse_than_published=_is_worse(ctx, id), order=place)
-        for place, id in enumerate(told)
-    ]
-    lined = (ctx.library.options[match.id] for match in ctx.matches.options[:LINED_CHOICES])
-    may_move = [o.id for o in lined if not o.no_treatment and o.id not in told]
-    choices = [Priced(id, _A_CHOICE, order=len(told)) for id in may_move]
-    return (*figures, *choices)
-
-
-_A_FIGURE, _A_CHOICE = 9, 30
-"""Words of a figure with its range beyond its name, which stays; and of a choice's line."""
-
-
-def _is_worse(ctx: Context, id: str) -> bool:
-    """Whether a figure is worse than the published one, or than a closer group of our own."""
-    return bool(ctx.rates[id].worse) or ctx.rates[id].verdict == "higher"
-
-
 def choices_in_line(ctx: Context) -> list[Node]:
     """Choices side by side, the planned one first, doing nothing second; what has no line is named."""
     columns = (ctx.say("Your choice"), ctx.say("What it may gain"), ctx.say("What can go wrong"))
     options = [ctx.library.options[match.id] for match in ctx.matches.options]
-    lined = [option for option in options[:LINED_CHOICES] if option.id not in ctx.inputs.moved]
+    lined = [option for option in options[:LINED_CHOICES] if option.id not in ctx.moved(FORM)]
     rows = [_planned_row(ctx)]
     rows += [
         (

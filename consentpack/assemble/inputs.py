@@ -45,8 +45,9 @@ class Inputs:
     """What the rules of suitability say of the plan."""
     not_asked: tuple[Factor, ...] = ()
     """Circumstances the plan says nothing of."""
-    moved: frozenset[str] = frozenset()
-    """Outcomes and other choices that only the booklet tells at length, since the form has no room."""
+    moved: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    """Document -> what it has no room for, and the one behind it tells at length: outcomes, choices, and how
+    much is known of a technique."""
     shrunken: Mapping[str, Shrunken] = field(default_factory=dict)
     """Outcome -> the closest group's figure drawn towards the wider group, for the record."""
     given: Given | None = None

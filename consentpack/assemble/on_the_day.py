@@ -2,19 +2,33 @@
 
 from __future__ import annotations
 
-from consentpack.assemble.consent import fresh, technique_sections
+from consentpack.assemble.consent import ON_THE_DAY, fresh, technique_sections
 from consentpack.assemble.context import Context
+from consentpack.assemble.layers import BOOKLET, STEPS, TREATING, piece
 from consentpack.catalogues import N_
 from consentpack.model import Technique
 from consentpack.tree import Heading, Items, Node, Paragraph, Run, text_of
 
 
 def what_happens(ctx: Context) -> list[Node]:
-    """Each planned technique. Steps that several of them share are said once: before, and after."""
+    """Each planned technique. Steps that several of them share are said once: before, and after. Where the
+    booklet has no room for them, they stand in the paper behind it."""
+    if piece(STEPS, TREATING) not in ctx.moved(BOOKLET):
+        return _what_happens(ctx, ("What it is",), ("How it feels", "Recovery"))
+    labels = ("What it is", ON_THE_DAY, "How it feels", "Recovery")
+    return technique_sections(ctx, ctx.matches.techniques, labels, steps=False)
+
+
+def steps_in_full(ctx: Context) -> list[Node]:
+    """The steps of the day, where the booklet had no room for them."""
+    return _what_happens(ctx, (), ()) if piece(STEPS, TREATING) in ctx.moved(BOOKLET) else []
+
+
+def _what_happens(ctx: Context, before: tuple[str, ...], after: tuple[str, ...]) -> list[Node]:
+    """The steps of each technique, with some of its sections before and after them."""
     techniques = ctx.techniques(ctx.matches.techniques)
     if len(techniques) < 2:
-        parts = ("What it is", ON_THE_DAY, "How it feels", "Recovery")
-        return technique_sections(ctx, ctx.matches.techniques, parts)
+        return technique_sections(ctx, ctx.matches.techniques, (*before, ON_THE_DAY, *after))
     steps = [_steps(ctx, technique) for technique in techniques]
     opening, closing = shared_steps([[text_of(step.runs) for step in listed] for listed in steps])
     shared = {*opening, *closing}
@@ -23,14 +37,11 @@ def what_happens(ctx: Context) -> list[Node]:
     said: set[str] = set()
     for technique, listed in zip(techniques, steps, strict=True):
         own = tuple(step for step in listed if text_of(step.runs) not in shared)
-        found += [ctx.heading(technique), *fresh(ctx.section(technique, "What it is"), said)]
-        found += [Items(own, numbered=True)] if own else []
-        for label in ("How it feels", "Recovery"):
-            found += fresh(ctx.section(technique, label), said)
+        here = [body for label in before for body in fresh(ctx.section(technique, label), said)]
+        here += [Items(own, numbered=True)] if own else []
+        here += [body for label in after for body in fresh(ctx.section(technique, label), said)]
+        found += [ctx.heading(technique), *here] if here else []
     return [*found, *_shared(ctx, N_("At the end of your visit"), [first[text] for text in closing])]
-
-
-ON_THE_DAY = "What happens on the day"
 
 
 def _steps(ctx: Context, technique: Technique) -> list[Paragraph]:

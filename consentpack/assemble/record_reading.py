@@ -6,8 +6,23 @@ from collections.abc import Iterable
 
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.inputs import Judgement
+from consentpack.assemble.layers import (
+    BEHIND,
+    BOOKLET,
+    FIGURES,
+    FORM,
+    HOW_SURE,
+    MORE,
+    NOTICE,
+    NUMBING,
+    SOURCES,
+    STEPS,
+    TREATING,
+    WHAT_IT_IS,
+)
 from consentpack.model import SLOW, USUAL, Length, Score
 from consentpack.tree import Cell, Items, Node, Paragraph, Run, Table
+from consentpack.wording import in_sentence
 
 
 def record_readability(ctx: Context, judged: Judgement) -> list[Node]:
@@ -33,17 +48,42 @@ def record_readability(ctx: Context, judged: Judgement) -> list[Node]:
 
 
 def _moved(ctx: Context) -> list[Node]:
-    """What patients are told at length in the booklet alone: whoever holds the talk has to know it."""
-    if "form" not in ctx.library.documents:
-        return []
-    known = {**ctx.library.risks, **ctx.library.benefits, **ctx.library.options}
-    names = sorted(ctx.title_text(known[id]) for id in ctx.inputs.moved)
-    said = (
-        ctx.say("Moved from the form to the booklet, for want of room: {names}.", names="; ".join(names))
-        if names
-        else ctx.say("Nothing had to move from the form to the booklet.")
+    """What patients are told at length in a paper behind alone: whoever holds the talk has to know it."""
+    return [Paragraph((Run(_left(ctx, kind)),)) for kind in ctx.inputs.moved]
+
+
+def _left(ctx: Context, kind: str) -> str:
+    """What one paper leaves to the one behind it, by name."""
+    names = sorted(named_as(ctx, id) for id in ctx.moved(kind))
+    values = {"paper": _PAPERS[kind], "behind": _PAPERS[BEHIND[kind]]}
+    if not names:
+        return ctx.say("Nothing had to move from {paper} to {behind}.", **values)
+    said = "Moved from {paper} to {behind}, for want of room: {names}."
+    return ctx.say(said, **values, names="; ".join(names))
+
+
+def named_as(ctx: Context, id: str) -> str:
+    """What may move, by its title."""
+    library = ctx.library
+    what, _, of = id.rpartition(":")
+    if what in (STEPS, SOURCES):
+        return _PIECES[what, of]
+    modules = (
+        library.techniques if what == HOW_SURE else {**library.risks, **library.benefits, **library.options}
     )
-    return [Paragraph((Run(said),))]
+    title = ctx.title_text(modules[of])
+    return f"{_PIECES[what, '']}{in_sentence(title)}" if what else title
+
+
+_PIECES = {
+    (STEPS, TREATING): "steps of the day",
+    (STEPS, NUMBING): "steps of numbing",
+    (SOURCES, FIGURES): "studies that figures are from",
+    (HOW_SURE, ""): "how much is known of ",
+    (NOTICE, ""): "what one may notice of ",
+    (WHAT_IT_IS, ""): "what this choice is: ",
+}
+_PAPERS = {FORM: "the form", BOOKLET: "the booklet", MORE: "“More about your treatment”"}
 
 
 def _lengths(ctx: Context, lengths: Iterable[Length]) -> list[Node]:

@@ -8,12 +8,13 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from consentpack.assemble.context import Context, cell
-from consentpack.assemble.figures import pictographs
+from consentpack.assemble.figures import figure_cell, if_needed_too, pictographs, says_something
 from consentpack.assemble.group_titles import group_titles
+from consentpack.assemble.layers import FORM
 from consentpack.match import GROUPS
 from consentpack.model import Rate, RateAnswer, Seen
 from consentpack.rates.counting import OWN
-from consentpack.tree import STUDIED, Cell, Items, Node, Panel, Paragraph, Run, text_of
+from consentpack.tree import STUDIED, Cell, Content, Items, Node, Panel, Paragraph, Run, text_of
 from consentpack.wording import OUT_OF, in_sentence, natural, range_of
 
 PICTURES = 6
@@ -41,6 +42,41 @@ def short_figure(ctx: Context, answer: RateAnswer) -> list[Paragraph]:
         said = ctx.say("In a study: {figure}", figure=_number(ctx, beside))
         lines.append(Paragraph((Run(said),), STUDIED, scored=False))
     return lines
+
+
+def figure_in_short(ctx: Context, *ids: str) -> Cell:
+    """The figure of an outcome, and of those told in its row, as the form has them, each with its picture.
+
+    In whom, for how long and how many nobody looked at stands in the paper behind. Where a number would
+    mislead, what is said instead is said here too.
+    """
+    found: list[Content] = []
+    for id in [id for id in ids if says_something(ctx.rates[id])] or ids[:1]:
+        answer = ctx.rates[id]
+        if len(ids) > 1:
+            found.append(Paragraph(ctx.title(ctx.library.outcome(id), strong=True)))
+        if _told_only_in_words(answer):
+            found += figure_cell(ctx, id).content
+            continue
+        found += short_figure(ctx, answer)
+        found += [*pictographs(ctx, answer.rate), *if_needed_too(ctx, answer)] if answer.rate else []
+    return Cell(tuple(found))
+
+
+def _told_only_in_words(answer: RateAnswer) -> bool:
+    """Whether it has no number, and points elsewhere or tells of a study that gives no counts."""
+    if answer.rate or answer.seen:
+        return False
+    uncounted = answer.told is not None and (answer.told.events is None or answer.told.n is None)
+    return bool(answer.counted_in or answer.at_least) or uncounted
+
+
+def none_is_not_never(ctx: Context, ids: Iterable[str]) -> list[str]:
+    """Once for some figures in short, of which one is none or lacks."""
+    numbers = [ctx.rates[id].rate or ctx.rates[id].seen for id in ids]
+    if all(number and number.events for number in numbers):
+        return []
+    return [ctx.say("No figure, or none seen, does not mean that it cannot happen.")]
 
 
 def _study_count(ctx: Context, answer: RateAnswer) -> str:
@@ -88,7 +124,7 @@ def _mark(number: Rate | Seen) -> str:
 
 def figures_panel(ctx: Context) -> list[Node]:
     """Every figure out of 100 as a picture, sorted, in groups; what is no picture as a line below."""
-    moved = ctx.inputs.moved
+    moved = ctx.moved(FORM)
     groups = [(title, [id for id in ids if id not in moved]) for title, ids in figure_groups(ctx)]
     pictured = {title: [id for id in ids if _drawn(ctx, id)][:PICTURES] for title, ids in groups}
     drawn = tuple((title, tuple(_picture(ctx, id) for id in ids)) for title, ids in pictured.items() if ids)
@@ -96,7 +132,7 @@ def figures_panel(ctx: Context) -> list[Node]:
     lines = [id for title, ids in groups for id in ids if id not in pictured[title]]
     found: list[Node] = []
     if drawn:
-        found = [_how_to_read(ctx), Panel(drawn, ctx.say("Figures as pictures of 100 marks."))]
+        found = [how_to_read(ctx), Panel(drawn, ctx.say("Figures as pictures of 100 marks."))]
     found += [Items(worse)] if (worse := tuple(_closer_is_worse(ctx, drawn_ids))) else []
     if lines:
         found.append(ctx.para("Seen less often, or in too few for a picture:", strong=True))
@@ -188,7 +224,7 @@ def _worse(ctx: Context, answer: RateAnswer) -> list[Paragraph]:
     return [Paragraph((Run(ctx.words.so_far(found, harm=harm)),))] if found else []
 
 
-def _how_to_read(ctx: Context) -> Paragraph:
+def how_to_read(ctx: Context) -> Paragraph:
     return ctx.para(
         "Of 100 marks, the filled ones stand for those who had it. In brackets: how low or high the "
         "true number may be. We cannot tell what will happen to you."
@@ -203,9 +239,13 @@ def _counted(ctx: Context, ids: list[str]) -> list[Node]:
     if dated:
         found.append(_counted_here(ctx, dated))
     serious = (match.id for match in ctx.matches.risks if ctx.library.risks[match.id].group == "serious")
-    if any(_of_a_study(ctx.rates[id]) for id in (*ids, *serious)):
-        found.append(ctx.para("A star (*) marks a figure from a study elsewhere."))
-    return found
+    return [*found, *starred(ctx, (*ids, *serious))]
+
+
+def starred(ctx: Context, ids: Iterable[str]) -> list[Node]:
+    """What a star means, where a figure has one."""
+    found = any(_of_a_study(ctx.rates[id]) for id in ids)
+    return [ctx.para("A star (*) marks a figure from a study elsewhere.")] if found else []
 
 
 def _counted_here(ctx: Context, dated: list[Rate | Seen]) -> Paragraph:
@@ -234,3 +274,8 @@ def _counted_here(ctx: Context, dated: list[Rate | Seen]) -> Paragraph:
 def _of_a_study(answer: RateAnswer) -> bool:
     number = answer.rate or answer.seen
     return bool(_mark(number)) if number else bool(answer.told)
+
+
+def is_worse(ctx: Context, id: str) -> bool:
+    """Whether a figure is worse than the published one, or than a closer group of our own."""
+    return bool(ctx.rates[id].worse) or ctx.rates[id].verdict == "higher"

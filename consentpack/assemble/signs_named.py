@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from consentpack.assemble.context import Context
 from consentpack.library.schema import TIERS
 from consentpack.model import Risk, Warning
@@ -12,6 +14,13 @@ def signs_of(ctx: Context, risk: Risk) -> list[Paragraph]:
     """One line for each tier of the signs that a risk names, the fastest first."""
     signs = [ctx.library.warnings[id] for id in risk.signs]
     return [_line(ctx, tier, found) for tier in TIERS if (found := [s for s in signs if s.tier == tier])]
+
+
+def each_sign(ctx: Context, risks: Iterable[Risk]) -> list[Paragraph]:
+    """One line for each sign that some risks name, once, the fastest first. In one sentence for a tier they
+    would be too many to be told apart: each holds commas of its own."""
+    signs = [ctx.library.warnings[id] for id in dict.fromkeys(id for risk in risks for id in risk.signs)]
+    return [_line(ctx, tier, [sign]) for tier in TIERS for sign in signs if sign.tier == tier]
 
 
 def _line(ctx: Context, tier: str, signs: list[Warning]) -> Paragraph:

@@ -14,8 +14,8 @@ class Line:
     version: int
     code: str
     state: str
-    steps: tuple[tuple[str, str], ...]
-    """What was entered, the oldest first, and what that means."""
+    steps: tuple[str, ...]
+    """What was entered, the oldest first."""
 
 
 @dataclass(frozen=True)

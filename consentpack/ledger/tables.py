@@ -52,6 +52,15 @@ _KEPT = {
 }
 """A slip of a hand in the database is stopped at once; whoever takes this away is told by the digests."""
 
+_MORE = {"postgresql": ("TRUNCATE",)}
+"""What empties a table without deleting any row of it, where a database knows that."""
+
+_TRIGGERS = {
+    "sqlite": "SELECT count(*) FROM sqlite_master WHERE name LIKE 'ledger!_kept!_%' ESCAPE '!'",
+    "postgresql": "SELECT count(*) FROM pg_trigger WHERE tgrelid = 'ledger_entries'::regclass "
+    "AND NOT tgisinternal",
+}
+
 
 def is_there(connection: Connection) -> bool:
     """Whether anything was ever entered."""
@@ -59,10 +68,11 @@ def is_there(connection: Connection) -> bool:
 
 
 def make(connection: Connection) -> None:
-    """Make the tables where they are not there, inside a transaction that writes."""
-    if is_there(connection):
-        return
+    """Make the tables where they are not there, inside a transaction that writes. In a register that was
+    brought back from a backup, what keeps the entries is made again."""
     METADATA.create_all(connection)
-    for what in ("UPDATE", "DELETE", *(("TRUNCATE",) if connection.dialect.name == "postgresql" else ())):
-        for statement in _KEPT.get(connection.dialect.name, ()):
-            connection.exec_driver_sql(statement.replace("{what}", what))
+    kept = _TRIGGERS.get(connection.dialect.name)
+    if kept and not connection.exec_driver_sql(kept).scalar():
+        for what in ("UPDATE", "DELETE", *_MORE.get(connection.dialect.name, ())):
+            for statement in _KEPT[connection.dialect.name]:
+                connection.exec_driver_sql(statement.replace("{what}", what))

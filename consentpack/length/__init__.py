@@ -1,4 +1,4 @@
-"""How long a document is, how long it may be, and what moves to the booklet where a form would be too long.
+"""How long a document is, how long it may be, and what moves to the paper behind where one would be too long.
 
 `words` counts; `word_file` (`styles`, `lines`, `letters`, `fonts`, `pages`) tells the sides of paper;
 `targets` knows the limits; `measuring` puts them together; `check` says what is over.
@@ -8,7 +8,7 @@ from consentpack.length.check import check, told
 from consentpack.length.measuring import measure, what_counts
 from consentpack.length.moving import Chosen, Priced, choose
 from consentpack.length.pdf_pages import pages_in
-from consentpack.length.targets import limits_of, one_treatment
+from consentpack.length.targets import limits_of
 from consentpack.length.word_file import sides_of
 from consentpack.length.words import count, words_in
 
@@ -20,7 +20,6 @@ __all__ = [
     "count",
     "limits_of",
     "measure",
-    "one_treatment",
     "pages_in",
     "sides_of",
     "told",

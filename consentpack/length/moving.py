@@ -1,4 +1,4 @@
-"""What stays in a form of limited length, and what moves to the booklet that goes with it.
+"""What stays in a paper of limited length, and what moves to the one behind it.
 
 The rules, in full: a serious harm never moves; a figure of the clinic's own that is worse than the
 published one never moves; of all others the last in order moves first, and no more move than must.
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Priced:
-    """One thing a form may say, with what it costs."""
+    """One thing a paper may say, with what it costs."""
 
     id: str
     words: int

@@ -29,10 +29,11 @@ def limits_of(kind: str, *, language: str, plan: Plan, clinic: Clinic, library: 
     """
     target = library.lengths.get(kind, LengthTarget(kind, {}))
     set_for = {**target.limits, **clinic.length.get(kind, {})}
-    single = one_treatment(plan, library)
+    single = not further_treatments(plan, library)
     words, sides, large = (
         _limit(name, set_for, single=single) for name in ("words", "sides", "large_print_sides")
     )
+    words += _more_words(plan, set_for, library) if words else 0
     more = library.longer.get(language, library.longer.get(root(language), 1.0))
     return Limits(round(words * more), sides, large, target.before_annex)
 
@@ -45,8 +46,21 @@ def _limit(name: str, set_for: Mapping[str, int], *, single: bool) -> int:
     return 0 if 0 in (usual, wider) else max(usual, wider)
 
 
-def one_treatment(plan: Plan, library: Known) -> bool:
-    """Whether a plan is for one treatment with at most one way of numbing, whatever may become necessary."""
+def _more_words(plan: Plan, set_for: Mapping[str, int], library: Known) -> int:
+    """What further treatments and circumstances may have: each has texts of its own that never move."""
+    treatments = 0 if "any_plan_words" in set_for else further_treatments(plan, library)
+    circumstances = max(0, len(plan.factors) - FEW_CIRCUMSTANCES)
+    each = set_for.get("each_more_words", 0), set_for.get("each_circumstance_words", 0)
+    return treatments * each[0] + circumstances * each[1]
+
+
+FEW_CIRCUMSTANCES = 2
+"""Circumstances of a patient that a document has room for without more words."""
+
+
+def further_treatments(plan: Plan, library: Known) -> int:
+    """How many treatments and ways of numbing a plan names beyond one of each, those that may become
+    necessary among them."""
     named = [library.techniques[id] for id in (*plan.planned, *plan.may_become_necessary)]
     treating = sum(library.treats(technique) for technique in named)
-    return treating <= 1 and len(named) - treating <= 1
+    return max(0, treating - 1) + max(0, len(named) - treating - 1)

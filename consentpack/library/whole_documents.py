@@ -37,6 +37,16 @@ NEEDED: Mapping[str, Mapping[str, str]] = {
         "factors": "plan:factors",
         "contacts": _ALWAYS,
     },
+    "more": {
+        "steps-in-full": _ALWAYS,
+        "numbing-in-full": _ALWAYS,
+        "gains-in-full": _ALWAYS,
+        "figures-explained-in-full": _ALWAYS,
+        "harms-in-full": _ALWAYS,
+        "choices-in-full": _ALWAYS,
+        "how-sure-in-full": _ALWAYS,
+        "studies-in-full": _ALWAYS,
+    },
     "aftercare": {
         "emergency-in-short": _ALWAYS,
         "numbers": _ALWAYS,
@@ -63,8 +73,9 @@ NEEDED: Mapping[str, Mapping[str, str]] = {
 """Document -> directive -> the condition under which alone it may be left out ('' for never).
 
 What a patient must be told before consent (GMC, Decision making and consent, 2020, paragraph 10: the
-options with doing nothing, what is done, benefits, harms; second hand). Signs to ring about, contacts and
-the record's parts: common practice, no source."""
+options with doing nothing, what is done, benefits, harms; second hand). Of `more`, all that the booklet may
+leave to it: it would be told nowhere. Signs to ring about, contacts and the record's parts: common practice,
+no source."""
 
 
 def check_whole(

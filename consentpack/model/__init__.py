@@ -53,7 +53,7 @@ from consentpack.model.figures import (
     Verdict,
     Worse,
 )
-from consentpack.model.given import Given
+from consentpack.model.given import Given, ToldBefore
 from consentpack.model.interval import Interval
 from consentpack.model.length import (
     LENGTHS,
@@ -156,6 +156,7 @@ __all__ = [
     "Term",
     "TextStyle",
     "Told",
+    "ToldBefore",
     "Verdict",
     "Wait",
     "WaitRule",

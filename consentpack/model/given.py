@@ -1,4 +1,4 @@
-"""What makes a pack one that was given."""
+"""What makes a pack one that was given, and what was told before it."""
 
 from __future__ import annotations
 
@@ -20,3 +20,14 @@ class Given:
     def code_of(self, number: int) -> str:
         """The code of a document by its place in the pack, which counts from 1."""
         return f"{self.code}-{number}"
+
+
+@dataclass(frozen=True)
+class ToldBefore:
+    """What an older version told that has changed since, for whoever has it at home."""
+
+    version: int
+    day: date
+    """The day it was given."""
+    figures: tuple[tuple[str, str], ...]
+    """Outcome -> its figure as it was told, in the patient's language; '' for one that was not told of."""

@@ -10,11 +10,14 @@ LIMITS: Mapping[str, str] = {
     "sides": "sides of paper",
     "large_print_sides": "sides of paper in large print",
     "any_plan_words": "words, where more than one treatment is planned",
+    "each_more_words": "words that each further treatment or way of numbing may have",
+    "each_circumstance_words": "words that each circumstance of the patient beyond two may have",
     "any_plan_sides": "sides, where more than one treatment is planned",
     "any_plan_large_print_sides": "sides in large print, where more than one treatment is planned",
 }
 """What may be limited -> what it is. 0 stands for no limit; where a key for any plan is not there, the one
-for one treatment with its anaesthetic holds for every plan."""
+for one treatment with its anaesthetic holds for every plan, with what each further treatment and circumstance
+may have."""
 
 LENGTHS = ("words", "sides", "large_print_sides")
 """What is held against a limit."""

@@ -8,6 +8,7 @@ from datetime import date
 from typing import Literal
 
 from consentpack.model.brand import Brand
+from consentpack.model.given import ToldBefore
 from consentpack.model.results import ReadingRules
 
 
@@ -132,4 +133,6 @@ class Plan:
     translated: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     """The clinician's own words in other languages: language tag -> key of the plan -> words."""
     done: Done | None = None
+    told_before: ToldBefore | None = None
+    """What an older version told otherwise; never in a plan file."""
     file: str = ""

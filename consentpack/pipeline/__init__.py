@@ -24,6 +24,7 @@ if TYPE_CHECKING:
         take_back,
         values,
     )
+    from consentpack.pipeline.checking import Checkup, check_folder
     from consentpack.pipeline.checklists import checklists_of_library, checklists_of_plans
     from consentpack.pipeline.demo import copy_demo
     from consentpack.pipeline.given_list import Filter, issued
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
     from consentpack.pipeline.ledgers import head, new_key
     from consentpack.pipeline.library import copy_module, find_module
     from consentpack.pipeline.marking import Marked, mark
+    from consentpack.pipeline.noticed import Noticed
     from consentpack.pipeline.packs import build, judge_plan, make_pack
     from consentpack.pipeline.place import (
         Workplace,
@@ -53,6 +55,8 @@ if TYPE_CHECKING:
     )
     from consentpack.pipeline.rebuilding import as_of_entry
     from consentpack.pipeline.registers import Audit, audit_as_it_stands
+    from consentpack.pipeline.restoring import Restored, restore
+    from consentpack.pipeline.saving import Saved, backup
     from consentpack.pipeline.showing import STAGES, shown
     from consentpack.pipeline.sign_off import StatusRow, approve, languages_left, library_status
     from consentpack.pipeline.staleness import Stale, stale
@@ -78,14 +82,18 @@ __all__ = [
     "STAGES",
     "AllVerified",
     "Audit",
+    "Checkup",
     "Filter",
     "GivenPack",
     "Handing",
     "Judged",
     "Marked",
+    "Noticed",
     "Pack",
     "ReadFile",
     "ReportRow",
+    "Restored",
+    "Saved",
     "Stale",
     "Stand",
     "StatusRow",
@@ -98,8 +106,10 @@ __all__ = [
     "as_json",
     "as_of_entry",
     "audit_as_it_stands",
+    "backup",
     "build",
     "check",
+    "check_folder",
     "check_translations",
     "checklists_of_library",
     "checklists_of_plans",
@@ -133,6 +143,7 @@ __all__ = [
     "rate_table",
     "record",
     "remarks_on",
+    "restore",
     "save_columns",
     "score_file",
     "score_plans",
@@ -172,16 +183,20 @@ _ROOMS = {
     "consentpack.pipeline.audit": "add check import_audit overdue past_imports "
     "plan_rates propose_columns record "
     "save_columns take_back values",
+    "consentpack.pipeline.checking": "Checkup check_folder",
     "consentpack.pipeline.checklists": "checklists_of_library checklists_of_plans",
     "consentpack.pipeline.demo": "copy_demo",
     "consentpack.pipeline.library": "copy_module find_module",
     "consentpack.pipeline.judging": "Judged",
+    "consentpack.pipeline.noticed": "Noticed",
     "consentpack.pipeline.packs": "build judge_plan make_pack",
     "consentpack.pipeline.place": "Workplace open_library open_workplace plan_files plan_of scorer_of",
     "consentpack.pipeline.reading": "ReadFile ReportRow library_report remarks_on score_file score_plans "
     "write_score_report",
     "consentpack.pipeline.rebuilding": "as_of_entry",
     "consentpack.pipeline.registers": "Audit audit_as_it_stands",
+    "consentpack.pipeline.restoring": "Restored restore",
+    "consentpack.pipeline.saving": "Saved backup",
     "consentpack.pipeline.showing": "STAGES shown",
     "consentpack.pipeline.sign_off": "StatusRow approve languages_left library_status",
     "consentpack.pipeline.translations": "check_translations=check extract texts "

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from consentpack.ledger import KINDS, Entry, Standing
+from consentpack.ledger import Entry, Standing
 
 
 def standing_words(standing: Standing) -> str:
@@ -22,8 +22,3 @@ def entry_words(entry: Entry) -> str:
     techniques = ", ".join(entry.more.get("techniques", ()))
     what = f"{entry.kind} ({techniques})" if techniques else entry.kind
     return f"{what} on {entry.day} by {entry.by} (entry {entry.number})"
-
-
-def meaning(entry: Entry) -> str:
-    """What an entry says, in a few words."""
-    return KINDS.get(entry.kind, entry.kind)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from consentpack import shipped
 from consentpack.errors import OutputError, Problem
-from consentpack.files import PRIVATE_FILE, make_parent
+from consentpack.files import PRIVATE_FILE, PRIVATE_FOLDER, make_parent
 
 _NOT_OURS = shutil.ignore_patterns(".*")
 """Locks and what a killed run left, should somebody have run a command in the very folder that is copied."""
@@ -23,6 +23,8 @@ def copy_demo(folder: Path) -> Path:
         shutil.copytree(
             shipped.demo_clinic(), folder, dirs_exist_ok=True, copy_function=_private, ignore=_NOT_OURS
         )
+        for each in (folder, *(path for path in folder.rglob("*") if path.is_dir())):
+            each.chmod(PRIVATE_FOLDER)  # the names of packs are references of patients
     except OSError as error:
         raise OutputError(Problem(str(folder), f"it cannot be written ({error.strerror}).")) from None
     return folder

@@ -2,27 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from functools import reduce
+from math import ceil
 
 from consentpack.approvals import holding, phrases_of
 from consentpack.assemble import (
     ABOUT_ITSELF,
+    BEHIND,
+    MOVABLE,
     Assembled,
+    Context,
     Inputs,
     Printed,
     assemble,
     make_context,
-    movable,
 )
 from consentpack.conditions import parse
-from consentpack.length import choose, words_in
-from consentpack.model import DocumentPlan
+from consentpack.length import Priced, choose, words_in
+from consentpack.model import DocumentPlan, Limits
 from consentpack.pipeline.deciding import Decided
 from consentpack.pipeline.lengths import limits_for, sides_in
 from consentpack.pipeline.prepare import Prepared
 from consentpack.relevance import facts_of
+from consentpack.tree import Document
+
+Moved = Mapping[str, tuple[str, ...]]
+"""Document -> ids of what it leaves to the one behind it."""
 
 
 @dataclass(frozen=True)
@@ -32,8 +39,8 @@ class Drafted:
     made: tuple[Assembled, ...]
     twins: Mapping[str, Assembled]
     """Kind -> a document of the patient's once more in the clinic's language; empty where that is one."""
-    moved: tuple[str, ...] = ()
-    """What the form leaves to the booklet, since it had no room for it."""
+    moved: Moved = field(default_factory=dict)
+    """What the form leaves to the booklet, and the booklet to the paper behind it, for want of room."""
 
     @property
     def printed(self) -> Printed:
@@ -50,7 +57,7 @@ def draft(prepared: Prepared, decided: Decided) -> Drafted:
     """Make every document there is a file for in content/documents/."""
     patients = inputs_of(prepared, decided)
     moved = _moved(prepared, decided, patients)
-    patients = replace(patients, moved=frozenset(moved))
+    patients = replace(patients, moved={kind: frozenset(ids) for kind, ids in moved.items()})
     # who checked the translation is no matter of what is in the clinic's own language
     own = replace(patients, catalogue=prepared.own, checked=())
 
@@ -65,45 +72,82 @@ def draft(prepared: Prepared, decided: Decided) -> Drafted:
     return Drafted(all_of_them, {d.id: made(d, own) for d in twice if d.id in kinds}, moved)
 
 
-def _moved(prepared: Prepared, decided: Decided, patients: Inputs) -> tuple[str, ...]:
-    """What must leave the form so that it keeps its limits: of words in the clinic's own language, and of
-    sides in the patient's, with the mark of a draft on each. A translation then has the same parts.
+def _moved(prepared: Prepared, decided: Decided, patients: Inputs) -> Moved:
+    """What must leave a paper so that it keeps its limits: of words in the clinic's own language and in the
+    patient's, and of sides in the patient's, with the mark of a draft on each. A translation then has the
+    same parts as its original.
     """
-    if FORM not in prepared.place.library.documents:
-        return ()
-    own = replace(patients, catalogue=prepared.own, checked=(), library=decided.seen.planned)
-    theirs = replace(patients, library=decided.seen.planned)
-    items = movable(make_context(own))
-    budget, most = sum(each.words for each in items), sum(each.may_move for each in items)
-    moved: tuple[str, ...] = ()
-    while len(moved) < most and (over := _words_over(prepared, own, moved)):
-        budget -= over
-        moved = tuple(each.id for each in choose(items, budget=budget).moves)
-    enough = moved
-    while _too_many_sides(prepared, theirs, moved):
-        if len(moved) == most:
-            return enough  # what runs over for all that is not helped by moving more
-        budget -= _A_LINE
-        moved = tuple(each.id for each in choose(items, budget=budget).moves)
+    documents = prepared.place.library.documents
+    moved: Moved = {}
+    for kind, items in MOVABLE.items():
+        if kind in documents and BEHIND[kind] in documents:
+            moved = {**moved, kind: ()}
+            moved[kind] = _Held(prepared, decided, patients, kind, moved).leaves(items)
     return moved
 
 
-def _words_over(prepared: Prepared, own: Inputs, moved: tuple[str, ...]) -> int:
-    """Words that the form has too many with some things moved; 0 where it keeps its limit."""
-    made = assemble(FORM, replace(own, moved=frozenset(moved))).document
-    limit = limits_for(prepared, made).words
-    return max(0, sum(each.words for each in words_in(made)) - limit) if limit else 0
+@dataclass(frozen=True)
+class _Held:
+    """One paper that is held to a length, with what those before it leave."""
 
+    prepared: Prepared
+    decided: Decided
+    patients: Inputs
+    kind: str
+    before: Moved
 
-def _too_many_sides(prepared: Prepared, theirs: Inputs, moved: tuple[str, ...]) -> bool:
-    read = assemble(FORM, replace(theirs, moved=frozenset(moved))).document
-    limit = limits_for(prepared, read).sides
-    return bool(limit) and sides_in(prepared, read) > limit
+    def leaves(self, movable: Callable[[Context], tuple[Priced, ...]]) -> tuple[str, ...]:
+        """Ids of what it leaves, in reading order: no more than it must."""
+        items = movable(make_context(self._inputs(self._languages[0], ())))
+        budget, most = sum(each.words for each in items), sum(each.may_move for each in items)
+        moved: tuple[str, ...] = ()
+        while len(moved) < most and (over := self._words_over(moved)):
+            budget -= over
+            moved = tuple(each.id for each in choose(items, budget=budget).moves)
+        enough = moved
+        while self._too_many_sides(moved):
+            if len(moved) == most:
+                return enough  # what runs over for all that is not helped by moving more
+            budget -= _A_LINE
+            moved = tuple(each.id for each in choose(items, budget=budget).moves)
+        return moved
+
+    @property
+    def _languages(self) -> tuple[Inputs, ...]:
+        """The clinic's own language; and the patient's, where that is another."""
+        own = replace(self.patients, catalogue=self.prepared.own, checked=())
+        same = self.prepared.own.language == self.prepared.catalogue.language
+        return (own,) if same else (own, self.patients)
+
+    def _inputs(self, inputs: Inputs, moved: tuple[str, ...]) -> Inputs:
+        left = {kind: frozenset(ids) for kind, ids in {**self.before, self.kind: moved}.items()}
+        return replace(inputs, library=self.decided.seen.planned, moved=left)
+
+    def _words_over(self, moved: tuple[str, ...]) -> int:
+        """Words that it has too many with some things moved; 0 where it keeps its limit."""
+        return max(self._over(inputs, moved) for inputs in self._languages)
+
+    def _over(self, inputs: Inputs, moved: tuple[str, ...]) -> int:
+        """In words of the clinic's own language, as what may move is priced."""
+        if not (limit := self._limits(inputs).words):
+            return 0
+        over = sum(each.words for each in words_in(self._made(inputs, moved))) - limit
+        return max(0, ceil(over * self._limits(self._languages[0]).words / limit))
+
+    def _too_many_sides(self, moved: tuple[str, ...]) -> bool:
+        if not (limit := self._limits(self.patients).sides):
+            return False
+        return sides_in(self.prepared, self._made(self.patients, moved)) > limit
+
+    def _limits(self, inputs: Inputs) -> Limits:
+        return limits_for(self.prepared, self.kind, language=inputs.catalogue.language)
+
+    def _made(self, inputs: Inputs, moved: tuple[str, ...]) -> Document:
+        return assemble(self.kind, self._inputs(inputs, moved)).document
 
 
 _A_LINE = 15
-"""Words by which the form is cut where it runs over its last side."""
-FORM = "form"
+"""Words by which a paper is cut where it runs over its last side."""
 
 
 def _called_for(prepared: Prepared) -> Iterator[DocumentPlan]:

@@ -6,7 +6,7 @@ import hashlib
 import json
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -26,13 +26,14 @@ from consentpack.ledger import (
 )
 from consentpack.locks import locked
 from consentpack.manifest import MANIFEST
-from consentpack.model import Given
+from consentpack.model import Given, Plan, ToldBefore
 from consentpack.pipeline.drafting import inputs_of
 from consentpack.pipeline.given_inputs import keep_inputs, laid_out, with_register
 from consentpack.pipeline.judging import Judged
 from consentpack.pipeline.kept_inputs import INPUTS, TOLD, KeptInputs, inputs_in
 from consentpack.pipeline.ledgers import (
     aside_of,
+    closed_after,
     enter,
     entering,
     given_folder,
@@ -41,6 +42,7 @@ from consentpack.pipeline.ledgers import (
 )
 from consentpack.pipeline.packs import make_pack
 from consentpack.pipeline.place import Workplace
+from consentpack.pipeline.staleness import compared
 from consentpack.pipeline.stored import keep
 from consentpack.pipeline.writing import Pack, with_pdf
 from consentpack.plans import reference_in
@@ -85,21 +87,40 @@ def give(place: Workplace, plan_path: Path, handing: Handing, *, progress: Say =
     for message in settle(place.folder):
         progress(message)
     with locked(place.folder):
-        kept = keep_inputs(place, plan_path)
         register = ledger_register(place.folder, create=True)
         assert register is not None  # it has just been made
-        before = _before(register, reference_in(plan_path))
-        _refuse_another_plan(place, before, kept)
-        given = _numbered(handing, kept, before)
-        with laid_out(place.folder, kept) as (there, plan):
-            pack = _made(with_register(there, place.clinic.register_url), plan, handing, given, progress)
-        _refuse_draft(pack)
-        _refuse_the_same(pack, before)
-        planned, days = pack.plan.information_given, [each.given.day for each in before]
-        if planned and planned.isoformat() not in (*days, handing.now.date().isoformat()):
-            progress(f"the plan says that the information was given on {planned}, and it is given today")
-        progress("giving it")
-        return _frozen(place, register, pack, kept, handing, given)
+        with closed_after(register):
+            return _given(place, plan_path, handing, register, progress)
+
+
+def _given(
+    place: Workplace, plan_path: Path, handing: Handing, register: Register, progress: Say
+) -> GivenPack:
+    """What `give` does while nobody else writes."""
+    kept = keep_inputs(place, plan_path)
+    before = _before(register, reference_in(plan_path))
+    _refuse_another_plan(place, before, kept)
+    given = _numbered(handing, kept, before)
+    with laid_out(place.folder, kept) as (there, plan):
+        there = with_register(there, place.clinic.register_url)
+        told = told_before(there, plan, before, clinic=place.folder, handing=handing)
+        kept = replace(kept, told_before=told)
+        pack = _made(there, plan, handing, given, told, progress)
+    _refuse_draft(pack)
+    _refuse_the_same(pack, before)
+    for odd in _odd_days(pack.plan, handing.now.date(), before):
+        progress(odd)
+    progress("giving it")
+    return _frozen(place, register, pack, kept, handing, given)
+
+
+def _odd_days(plan: Plan, today: date, before: Sequence[Standing]) -> Iterator[str]:
+    """Days in the plan that are not those of the giving."""
+    if plan.prepared != today:
+        yield f"its figures are counted up to {plan.prepared}, the day in the plan"
+    planned, days = plan.information_given, [each.given.day for each in before]
+    if planned and planned.isoformat() not in (*days, today.isoformat()):
+        yield f"the plan says that the information was given on {planned}, and it is given today"
 
 
 def _before(register: Register, reference: str) -> tuple[Standing, ...]:
@@ -115,7 +136,9 @@ def _numbered(handing: Handing, kept: KeptInputs, before: Sequence[Standing]) ->
     return Given(version, handing.now.date(), code)
 
 
-def _made(there: Workplace, plan: Path, handing: Handing, given: Given, progress: Say) -> Pack:
+def _made(
+    there: Workplace, plan: Path, handing: Handing, given: Given, told: ToldBefore | None, progress: Say
+) -> Pack:
     pack = make_pack(
         there,
         plan,
@@ -125,12 +148,30 @@ def _made(there: Workplace, plan: Path, handing: Handing, given: Given, progress
         language=handing.language,
         only=handing.only,
         given=given,
+        told_before=told,
         progress=progress,
     )
     if handing.pdf and not pack.draft:
         progress("drawing PDFs")
         return with_pdf(pack)
     return pack
+
+
+def told_before(
+    there: Workplace, plan: Path, before: Sequence[Standing], *, clinic: Path, handing: Handing
+) -> ToldBefore | None:
+    """What the last version told otherwise, where nobody was treated by it yet; None where it still holds."""
+    if not before or not before[-1].is_open:
+        return None
+    last = before[-1]
+    day = handing.now.date()
+    found = compared(there, plan, last, clinic=clinic, today=day, language=handing.language)
+    if not found.is_stale:
+        return None
+    # words of another language than this version's would stand in the middle of it
+    same = (handing.language or last.given.more.get("language")) == last.given.more.get("language")
+    figures = tuple((each.outcome, each.read) for each in found.figures) if same else ()
+    return ToldBefore(last.given.version, date.fromisoformat(last.given.day), figures)
 
 
 # --- what may not be given --------------------------------------------------------------------------
@@ -254,6 +295,8 @@ def _module(file: str) -> str:
 
 
 def _told(pack: Judged) -> bytes:
-    inputs = replace(inputs_of(pack.prepared, pack.decided), catalogue=pack.prepared.own, checked=())
-    found = {id: {"name": name, "told": told} for id, (name, told) in told_figures(inputs).items()}
+    patients = inputs_of(pack.prepared, pack.decided)
+    own = told_figures(replace(patients, catalogue=pack.prepared.own, checked=()))
+    read = told_figures(patients)
+    found = {id: {"name": name, "told": told, "read": read[id][1]} for id, (name, told) in own.items()}
     return (json.dumps(found, indent=1, ensure_ascii=False) + "\n").encode()

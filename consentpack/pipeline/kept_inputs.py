@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
+from datetime import date
+from typing import Any
 
 from consentpack.errors import LedgerError, Problem
+from consentpack.model.given import ToldBefore
 
 INPUTS = "inputs.json"
 """Its name with a given pack."""
@@ -25,14 +28,26 @@ class KeptInputs:
     """Of the list of the program's own files."""
     program: str
     """The program's version."""
+    told_before: ToldBefore | None = None
+    """What an older version told otherwise."""
 
     def as_json(self) -> str:
-        return json.dumps(vars(self), indent=1, sort_keys=True) + "\n"
+        found = vars(self) | {"told_before": self.told_before and [*vars(self.told_before).values()]}
+        return json.dumps(found, indent=1, sort_keys=True, ensure_ascii=False, default=str) + "\n"
 
 
 def inputs_in(text: bytes) -> KeptInputs:
     """What `as_json` wrote. Raises LedgerError."""
     try:
-        return KeptInputs(**{name: str(value) for name, value in json.loads(text).items()})
+        found = json.loads(text)
+        before = found.pop("told_before", None)
+        return KeptInputs(**{name: str(value) for name, value in found.items()}, told_before=_before(before))
     except (ValueError, TypeError, AttributeError, RecursionError):
         raise LedgerError(Problem(INPUTS, "this is not the list that was kept with a given pack.")) from None
+
+
+def _before(found: list[Any] | None) -> ToldBefore | None:
+    if found is None:
+        return None
+    version, day, figures = found
+    return ToldBefore(int(version), date.fromisoformat(day), tuple((str(id), str(t)) for id, t in figures))

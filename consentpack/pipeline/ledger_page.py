@@ -8,7 +8,7 @@ from pathlib import Path
 from consentpack.export.ledger_page import LedgerPage, Line, ledger_page
 from consentpack.files import write_file
 from consentpack.ledger import Standing
-from consentpack.pipeline.as_words import entry_words, meaning
+from consentpack.pipeline.as_words import entry_words
 from consentpack.pipeline.given_list import issued
 from consentpack.pipeline.rebuilding import Rebuilt
 from consentpack.pipeline.verifying import Verified
@@ -69,5 +69,5 @@ def _again(rebuilt: Rebuilt) -> str:
 
 def _line(standing: Standing) -> Line:
     given = standing.given
-    steps = tuple((entry_words(each), meaning(each)) for each in (given, *standing.later))
+    steps = tuple(entry_words(each) for each in (given, *standing.later))
     return Line(given.reference, given.version, given.code, standing.state, steps)

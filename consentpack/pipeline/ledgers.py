@@ -8,7 +8,7 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager, nullcontext, suppress
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -57,12 +57,21 @@ def reading_ledger(folder: Path) -> Iterator[Connection]:
 
 @contextmanager
 def snapshot(folder: Path) -> Iterator[Connection]:
-    """The same for who has put right before what stopped runs left, and may hold the lock."""
+    """The same for who has put right before what stopped runs left, may hold the lock, or may not write."""
     register = ledger_register(folder)
     if register is None:
         raise LedgerError(nothing_given(folder))
-    with register.connect() as connection:
+    with closed_after(register), register.connect() as connection:
         yield connection
+
+
+@contextmanager
+def closed_after(register: Register) -> Iterator[Register]:
+    """Let go of a server's connections in the end; a file has none."""
+    try:
+        yield register
+    finally:
+        register.engine.dispose()
 
 
 def nothing_given(folder: Path) -> Problem:
@@ -87,16 +96,18 @@ def settle(folder: Path) -> list[str]:
 def put_right(folder: Path, *, mine: bool = False) -> list[str]:
     """What `settle` does, for whoever holds the lock; `mine`: what this very run has left."""
     register, said = ledger_register(folder), []
-    for part in _left(folder, mine=mine):
-        receipt = receipt_in(_receipt_of(part)) if part.parent.parent.name == GIVEN else None
-        if receipt is None:
-            clear(part)
-        elif register and _stands(register, receipt.entry):
-            target = _place_of(folder, receipt.entry)
-            move_whole(part, target)
-            said.append(f"{target.relative_to(folder).as_posix()}: was entered by a run that was stopped.")
-        elif register:
-            clear(part)
+    with closed_after(register) if register else nullcontext():
+        for part in _left(folder, mine=mine):
+            receipt = receipt_in(_receipt_of(part)) if part.parent.parent.name == GIVEN else None
+            if receipt is None:
+                clear(part)
+            elif register and _stands(register, receipt.entry):
+                target = _place_of(folder, receipt.entry)
+                move_whole(part, target)
+                name = target.relative_to(folder).as_posix()
+                said.append(f"{name}: was entered by a run that was stopped.")
+            elif register:
+                clear(part)
     return said
 
 
@@ -162,7 +173,7 @@ def new_key(folder: Path, *, by: str, now: datetime) -> tuple[Entry, Head]:
         with register.connect() as connection:
             entered = bool(entries_of_kind(connection, "key"))
         signer = (None if entered else signer_of(folder)) or make_key(folder)
-        with entering(folder, register) as connection:
+        with closed_after(register), entering(folder, register) as connection:
             details = {"key": signer.public}
             entry = enter_with_receipt(folder, connection, kind="key", by=by, now=now, details=details)
             found = head_of(connection)

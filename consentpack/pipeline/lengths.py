@@ -51,11 +51,11 @@ def measures_of(prepared: Prepared, documents: Iterable[Document], marks: tuple[
     return _as_drawn(found) if prepared.wanted.pdf else found
 
 
-def limits_for(prepared: Prepared, document: Document) -> Limits:
-    """How long a document may be, for this plan and in its language."""
+def limits_for(prepared: Prepared, kind: str, *, language: str) -> Limits:
+    """How long a kind of document may be, for this plan and in a language."""
     return limits_of(
-        document.kind,
-        language=document.language,
+        kind,
+        language=language,
         plan=prepared.plan,
         clinic=prepared.place.clinic,
         library=prepared.place.library,
@@ -71,7 +71,7 @@ def sides_in(prepared: Prepared, document: Document) -> int:
 
 def _measured(prepared: Prepared, document: Document) -> Measures:
     place, names = prepared.place, [_USUAL, *({_LARGE} & prepared.wanted.formats)]
-    limits = limits_for(prepared, document)
+    limits = limits_for(prepared, document.kind, language=document.language)
     counted, paper = what_counts(document, limits), Paper(prepared.plan.prepared, Look(place.clinic.brand))
     made = {name: EXPORTERS[name].export(counted, paper) for name in names}
     length = measure(document, limits, word_file=made[_USUAL], large=made.get(_LARGE))

@@ -13,6 +13,7 @@ from consentpack.files import digest_of
 from consentpack.ledger import AFTER_GIVEN, Entry, Standing, references, standings
 from consentpack.locks import locked
 from consentpack.pipeline.ledgers import (
+    closed_after,
     enter_with_receipt,
     entering,
     ledger_register,
@@ -52,7 +53,7 @@ def mark(folder: Path, reference: str, marked: Marked) -> Entry:
         register = ledger_register(folder)
         if register is None:
             raise LedgerError(nothing_given(folder))
-        with entering(folder, register) as connection:
+        with closed_after(register), entering(folder, register) as connection:
             found = tuple(standings(connection, reference=reference))
             if not found:
                 raise LedgerError(_unknown(reference, references(connection)))

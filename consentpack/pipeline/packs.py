@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
-from consentpack.model import Given
+from consentpack.model import Given, ToldBefore
 from consentpack.pipeline.deciding import Progress, decide
 from consentpack.pipeline.drafting import draft
 from consentpack.pipeline.judging import Judged, judge
@@ -32,17 +32,19 @@ def judge_plan(
     only: frozenset[str] = frozenset(),
     pdf: bool = False,
     given: Given | None = None,
+    told_before: ToldBefore | None = None,
     progress: Progress = _silent,
 ) -> Judged:
     """Match, rate, assemble and judge one plan. Makes no file.
 
     `large_print` asks for every document in 18 pt; `both_languages` for the patient's documents beside
     the same in the clinic's language; `only` for some kinds of document; `pdf` for sides as they are drawn.
-    `language` goes before the plan's own. `given` makes of it what is given, not a working copy. `today`
-    decides which approvals hold; without it, the day it is.
+    `language` goes before the plan's own. `given` makes of it what is given, not a working copy;
+    `told_before` adds a sheet of what has changed since an older version. `today` decides which approvals
+    hold; without it, the day it is.
     """
     formats = frozenset({"large-print"} if large_print else ())
-    wanted = Wanted(today or date.today(), language, formats, both_languages, only, pdf, given)
+    wanted = Wanted(today or date.today(), language, formats, both_languages, only, pdf, given, told_before)
     prepared = prepare(place, plan_path, wanted)
     decided = decide(prepared, progress)
     progress("assembling and scoring")
@@ -59,6 +61,7 @@ def make_pack(
     language: str = "",
     only: frozenset[str] = frozenset(),
     given: Given | None = None,
+    told_before: ToldBefore | None = None,
     progress: Progress = _silent,
 ) -> Pack:
     """Everything `judge_plan` does, and the files of it. Writes nothing."""
@@ -71,6 +74,7 @@ def make_pack(
         language=language,
         only=only,
         given=given,
+        told_before=told_before,
         progress=progress,
     )
     progress("writing the documents")

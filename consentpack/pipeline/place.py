@@ -18,6 +18,9 @@ from consentpack.plans import reference_in, shown
 from consentpack.readability import Scorer
 from consentpack.recovery import left_behind, recover
 
+BACKUPS = "backups"
+"""Where backups are kept in a clinic folder, unless another place is named."""
+
 
 @dataclass(frozen=True)
 class Workplace:
@@ -36,14 +39,14 @@ class Workplace:
 def open_workplace(start: Path, *, whole: bool = True) -> Workplace:
     """The clinic folder at or above `start`, with its library; not `whole`: without half-written modules."""
     folder = find_clinic(start)
-    _put_right(folder)
+    put_right(folder)
     library = library_of(folder, whole=whole)
     return Workplace(folder, load_clinic(folder, library), library)
 
 
-def _put_right(folder: Path) -> None:
+def put_right(folder: Path) -> None:
     """What a killed run left is put right before anybody looks, so that no scan is thought lost."""
-    places = (folder, folder / "packs", *(path for path in (folder / "content").glob("*/")))
+    places = (folder, folder / "packs", folder / BACKUPS, *(path for path in (folder / "content").glob("*/")))
     if any(left_behind(place) for place in places):
         with locked(folder):
             for place in places:

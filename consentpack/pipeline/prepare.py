@@ -16,7 +16,7 @@ from consentpack.catalogues import SOURCE_LANGUAGE, Catalogue, load
 from consentpack.clinic import SETTINGS_FILE
 from consentpack.errors import OutputError, PlanError, Problem, TranslationError, did_you_mean
 from consentpack.files import digest_of
-from consentpack.model import Approval, DocumentPlan, Given, Plan
+from consentpack.model import Approval, DocumentPlan, Given, Plan, ToldBefore
 from consentpack.pipeline.place import Workplace
 from consentpack.plans import check_plan, in_future, read_plan
 from consentpack.signs import root
@@ -41,6 +41,8 @@ class Wanted:
     """Whether PDFs are drawn: limits of sides are then held against those."""
     given: Given | None = None
     """As what it is given to the patient; None for a working copy."""
+    told_before: ToldBefore | None = None
+    """What an older version told otherwise; None where there is none, or nothing has changed."""
 
 
 @dataclass(frozen=True)
@@ -88,7 +90,7 @@ def prepare(place: Workplace, plan_path: Path, wanted: Wanted) -> Prepared:
     _refuse_unknown(place, wanted.only)
     plan_file = read_plan(plan_path)
     plan = check_plan(plan_file, place.library, place.clinic)
-    plan = replace(plan, language=wanted.language or plan.language)
+    plan = replace(plan, language=wanted.language or plan.language, told_before=wanted.told_before)
     plan = with_implied(plan, place.library)
     if problems := in_future(plan, wanted.today):
         raise PlanError(problems)

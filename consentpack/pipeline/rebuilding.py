@@ -18,8 +18,8 @@ from consentpack.ledger import Entry, entry_of
 from consentpack.manifest import MANIFEST
 from consentpack.model import Given
 from consentpack.pipeline.given_inputs import laid_out, with_register
-from consentpack.pipeline.kept_inputs import INPUTS, inputs_in
-from consentpack.pipeline.ledgers import given_folder, ledger_register, reading_ledger
+from consentpack.pipeline.kept_inputs import INPUTS, KeptInputs, inputs_in
+from consentpack.pipeline.ledgers import closed_after, given_folder, ledger_register, reading_ledger
 from consentpack.pipeline.packs import make_pack
 from consentpack.pipeline.place import Workplace
 from consentpack.pipeline.writing import Pack
@@ -54,7 +54,7 @@ def rebuild(clinic: Path, entry: Entry) -> Rebuilt:
             tempfile.TemporaryDirectory(prefix="consentpack-") as then,
             laid_out(clinic, kept) as (there, plan),
         ):
-            pack = _made(_as_then(there, clinic, entry, Path(then)), plan, entry)
+            pack = _made(_as_then(there, clinic, entry, Path(then)), plan, entry, kept)
     except ConsentpackError as error:
         return Rebuilt(entry, (), (), f"{error.problems[0].where}: {error.problems[0].what}")
     except (OSError, ValueError) as error:
@@ -70,8 +70,8 @@ def _as_then(there: Workplace, clinic: Path, entry: Entry, folder: Path) -> Work
         return with_register(there, "")
     register = ledger_register(clinic)
     assert register is not None  # the entry was read from it
-    then = as_it_stood(register, Moment(*moment), folder)
-    url = then.engine.url.render_as_string(hide_password=False)
+    with closed_after(register), closed_after(as_it_stood(register, Moment(*moment), folder)) as then:
+        url = then.engine.url.render_as_string(hide_password=False)
     return with_register(there, url)
 
 
@@ -87,7 +87,7 @@ def as_of_entry(place: Workplace, number: int) -> Iterator[Workplace]:
         yield _as_then(place, place.folder, entry, Path(folder))
 
 
-def _made(there: Workplace, plan: Path, entry: Entry) -> Pack:
+def _made(there: Workplace, plan: Path, entry: Entry, kept: KeptInputs) -> Pack:
     more: Mapping[str, Any] = entry.more
     large_print, both_languages, _, only = more["asked"]
     day = date.fromisoformat(entry.day)
@@ -100,6 +100,7 @@ def _made(there: Workplace, plan: Path, entry: Entry) -> Pack:
         language=str(more["language"]),
         only=frozenset(only),
         given=Given(entry.version, day, entry.code),
+        told_before=kept.told_before,
     )
 
 

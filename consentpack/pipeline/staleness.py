@@ -55,6 +55,8 @@ class Moved:
     """As the form told it; '' where it told none."""
     now: str
     why: str
+    read: str = ""
+    """As it was told, in the language the patient read it in."""
 
 
 @dataclass(frozen=True)
@@ -87,25 +89,45 @@ def stale(
 
 
 def _looked_at(place: Workplace, standing: Standing, today: date) -> Stale:
+    """A given pack beside what its own plan, as it was kept, would tell now."""
     given = standing.given
     folder = given_folder(place.folder, given.reference, given.version)
+    with tempfile.TemporaryDirectory(prefix="consentpack-") as temporary:
+        try:
+            kept = inputs_in((folder / INPUTS).read_bytes())
+            plan = Path(temporary) / kept.plan_name
+            plan.write_bytes(fetch(place.folder, kept.plan))
+        except (OSError, ConsentpackError) as error:
+            return Stale(standing, rules=(f"what was given cannot be read: {error}",))
+        return compared(place, plan, standing, clinic=place.folder, today=today, count_to=today)
+
+
+def compared(
+    place: Workplace,
+    plan: Path,
+    standing: Standing,
+    *,
+    clinic: Path,
+    today: date,
+    count_to: date | None = None,
+    language: str = "",
+) -> Stale:
+    """A given pack of a clinic folder beside what a plan would tell now, in its language or another.
+
+    Figures are counted up to the day of the plan, or to another.
+    """
+    given = standing.given
+    folder = given_folder(clinic, given.reference, given.version)
     try:
         manifest = json.loads((folder / MANIFEST).read_bytes())
         told = json.loads((folder / TOLD).read_bytes())
-        kept = inputs_in((folder / INPUTS).read_bytes())
-        plan_text = fetch(place.folder, kept.plan)
-    except (OSError, ValueError, ConsentpackError) as error:
+    except (OSError, ValueError) as error:
         return Stale(standing, rules=(f"what was given cannot be read: {error}",))
-    with tempfile.TemporaryDirectory(prefix="consentpack-") as temporary:
-        plan = Path(temporary) / kept.plan_name
-        plan.write_bytes(plan_text)
-        try:
-            prepared = _as_of(place, plan, today, str(given.more.get("language", "")))
-            decided = decide(prepared)
-        except ConsentpackError as error:
-            return Stale(
-                standing, rules=tuple(f"it could not be given now: {p.what}" for p in error.problems)
-            )
+    try:
+        prepared = prepare(place, plan, Wanted(today, language or str(given.more.get("language", ""))))
+        decided = decide(_as_of(prepared, count_to or prepared.plan.prepared))
+    except ConsentpackError as error:
+        return Stale(standing, rules=tuple(f"it could not be given now: {p.what}" for p in error.problems))
     return Stale(
         standing,
         tuple(_figures(manifest, told, prepared, decided)),
@@ -114,10 +136,9 @@ def _looked_at(place: Workplace, standing: Standing, today: date) -> Stale:
     )
 
 
-def _as_of(place: Workplace, plan: Path, today: date, language: str) -> Prepared:
-    """The plan as if it were made today: figures are counted up to the day of a plan."""
-    prepared = prepare(place, plan, Wanted(today, language))
-    return replace(prepared, plan=replace(prepared.plan, prepared=today))
+def _as_of(prepared: Prepared, day: date) -> Prepared:
+    """The plan as if it were made on a day: figures are counted up to it."""
+    return replace(prepared, plan=replace(prepared.plan, prepared=day))
 
 
 # --- figures ----------------------------------------------------------------------------------------
@@ -136,7 +157,7 @@ def _figures(
         if id not in before:
             why = "it was not told of"
         if why:
-            yield Moved(id, name, str(then.get("told", "")), words, why)
+            yield Moved(id, name, str(then.get("told", "")), words, why, str(then.get("read", "")))
 
 
 def _why(then: Mapping[str, Any] | None, answer: RateAnswer | None, *, harm: bool) -> str:

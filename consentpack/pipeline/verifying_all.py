@@ -52,13 +52,15 @@ class AllVerified:
         return not self.findings and not self.not_the_same
 
 
-def verify_all(clinic: Path, *, again: bool = False) -> AllVerified:
+def verify_all(clinic: Path, *, again: bool = False, settled: bool = True) -> AllVerified:
     """Every entry, every given pack and everything kept; `again`: make each pack once more, too.
 
+    Not `settled`: what a stopped run left is not put right first, and nothing is written.
     Raises LedgerError where there is no ledger, RegisterError where its database cannot be read.
     """
-    settle(clinic)
-    still = locked(clinic) if os.access(clinic, os.W_OK) else nullcontext()
+    if settled:
+        settle(clinic)
+    still = locked(clinic) if settled and os.access(clinic, os.W_OK) else nullcontext()
     with ExitStack() as stack:
         with still:  # what is entered from now on is neither in the snapshot nor in the list
             connection = stack.enter_context(snapshot(clinic))

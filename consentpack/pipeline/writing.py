@@ -82,6 +82,7 @@ def _manifest(judged: Judged, files: Mapping[str, bytes]) -> str:
         findings=judged.decided.seen.findings,
         not_asked=tuple(factor.id for factor in judged.decided.seen.not_asked),
         moved=judged.drafted.moved,
+        given=judged.prepared.wanted.given,
     )
 
 

@@ -5,6 +5,7 @@ from consentpack.register.as_it_stood import as_it_stood
 from consentpack.register.case import treatments_of
 from consentpack.register.cells import LARGEST_COUNT, BadCell, is_keepable, read_outcome
 from consentpack.register.columns import looks_like_identity
+from consentpack.register.copying import Copied, check_copy, file_of, held, state_at, version_at, write_rows
 from consentpack.register.course import SEEN, UNKNOWN, Batch, Order, course, order_of
 from consentpack.register.entry import add_treatment, record_outcomes
 from consentpack.register.history import Entry, Told, entries, history, undo, values_of
@@ -25,6 +26,7 @@ from consentpack.register.queries import (
 )
 from consentpack.register.reading import open_sheet
 from consentpack.register.rows import Reading, SetAside, stratum_value
+from consentpack.register.schema import SCHEMA
 from consentpack.register.state import Checked, State, check_register, state_of
 from consentpack.register.treatment import Treatment
 from consentpack.register.waiting import tell, told_to
@@ -34,12 +36,14 @@ __all__ = [
     "CELL_LETTERS",
     "LARGEST_COUNT",
     "NOT_RECORDED",
+    "SCHEMA",
     "SEEN",
     "UNKNOWN",
     "BadCell",
     "Batch",
     "Checked",
     "Comparison",
+    "Copied",
     "Differs",
     "Due",
     "Entry",
@@ -58,10 +62,13 @@ __all__ = [
     "Window",
     "add_treatment",
     "as_it_stood",
+    "check_copy",
     "check_register",
     "course",
     "due",
     "entries",
+    "file_of",
+    "held",
     "history",
     "import_file",
     "is_keepable",
@@ -75,6 +82,7 @@ __all__ = [
     "record_outcomes",
     "set_aside_csv",
     "shown",
+    "state_at",
     "state_of",
     "stratum_value",
     "tally",
@@ -85,4 +93,6 @@ __all__ = [
     "treatments_of",
     "undo",
     "values_of",
+    "version_at",
+    "write_rows",
 ]

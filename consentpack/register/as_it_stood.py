@@ -15,10 +15,9 @@ from itertools import groupby, islice
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, delete, literal, null, select, union_all, update
+from sqlalchemy import Connection, Select, delete, literal, null, select, union_all, update
 
 from consentpack.errors import Problem, RegisterError
-from consentpack.register.copying import copied
 from consentpack.register.moment import Moment, moment_of
 from consentpack.register.opening import Register
 from consentpack.register.provenance import Source, held_from_json
@@ -30,6 +29,7 @@ from consentpack.register.schema import (
     TAKEN_BACK,
 )
 from consentpack.register.store import Back, Store
+from consentpack.register.then_copied import copied
 
 _BATCH = 2000
 
@@ -156,7 +156,7 @@ def _back(connection: Connection, moment: Moment) -> Iterator[Back]:
             yield Back(next((id for id in ids if id is not None), None), held, first.row_digest)
 
 
-def _kept(moment: Moment) -> Any:
+def _kept(moment: Moment) -> Select[Any]:
     """All that was kept of treatments since a moment, for each in the order in which it happened."""
     key, kept = ("case_ref", "session"), ("source_row", "row_digest")
     changed = select(

@@ -53,7 +53,7 @@ def bring_up(connection: Connection) -> None:
         return  # somebody else has done it while this one waited
     if version == 0:
         METADATA.create_all(connection)
-        _mark_edits(connection)
+        mark_edits(connection)
     else:
         copy = _copy(connection, version)
         for step in STEPS[version - 1 :]:
@@ -143,7 +143,7 @@ def _to_2(connection: Connection) -> None:
         for entry, held in zip(entries, before, strict=True):
             connection.execute(_KEEP_BEFORE, key | {"entry": entry.entry, "before": held.as_json()})
         _keep_now(connection, row["id"], now, columns, older_digest(now, older))
-    _mark_edits(connection)
+    mark_edits(connection)
 
 
 def traced(states: Sequence[Held], entries: Sequence[Source]) -> list[Held]:
@@ -237,6 +237,6 @@ _MARKS = {
 and without reading every row again."""
 
 
-def _mark_edits(connection: Connection) -> None:
+def mark_edits(connection: Connection) -> None:
     for statement in _MARKS.get(connection.dialect.name, ()):
         connection.exec_driver_sql(statement)

@@ -41,7 +41,7 @@ class Register:
 
         Raises RegisterError when the database fails, or holds what it cannot hold.
         """
-        with _told("read"), self.engine.connect() as connection:
+        with told("read"), self.engine.connect() as connection:
             if connection.dialect.name == "postgresql":
                 connection = connection.execution_options(
                     isolation_level="REPEATABLE READ", postgresql_readonly=True
@@ -57,7 +57,7 @@ class Register:
         Raises RegisterError when the database fails. PostgreSQL puts the row in the lines below the
         first, which are not passed on.
         """
-        with _told("written"), self.transaction() as connection:
+        with told("written"), self.transaction() as connection:
             yield connection
 
     @contextmanager
@@ -83,7 +83,7 @@ def _take_turn(connection: Connection) -> None:
 
 
 @contextmanager
-def _told(done: str) -> Iterator[None]:
+def told(done: str) -> Iterator[None]:
     """What the database says when it fails, as a problem without any row in it."""
     left = " Nothing was changed." if done == "written" else ""
     try:
@@ -128,9 +128,9 @@ def open_register(where: str, *, create: bool = False) -> Register | None:
     is no register, or was made by a newer program.
     """
     try:
-        url = _url(where)
-        register = Register(_engine(url))
-        return None if _no_file(url, create) else _opened(register, create)
+        url = url_of(where)
+        register = Register(engine_of(url))
+        return None if no_file(url, create) else _opened(register, create)
     except (ArgumentError, SQLAlchemyError, ModuleNotFoundError, ValueError, OSError) as error:
         if any(word in _reason(error) for word in _BUSY) and isinstance(error, SQLAlchemyError):
             raise RegisterError(_problem(error, "opened", "")) from None
@@ -154,12 +154,12 @@ def _opened(register: Register, create: bool) -> Register | None:
     return register
 
 
-def _url(where: str) -> URL:
+def url_of(where: str) -> URL:
     """A database URL as it is; a file by its name, whatever signs are in it."""
     return make_url(where) if _IS_URL.match(where) else URL.create("sqlite", database=where)
 
 
-def _no_file(url: URL, create: bool) -> bool:
+def no_file(url: URL, create: bool) -> bool:
     """Whether an SQLite file is not there; looking into it would make an empty one.
 
     Made here when it may be, so that nobody else can read it.
@@ -178,7 +178,7 @@ def _no_file(url: URL, create: bool) -> bool:
     return not create
 
 
-def _engine(url: URL) -> Engine:
+def engine_of(url: URL) -> Engine:
     """An engine whose logs and errors never hold the values of a row."""
     if url.get_backend_name() != "sqlite":
         return create_engine(url, hide_parameters=True)

@@ -21,7 +21,7 @@ from consentpack.register.schema import (
     outcome_columns,
     treatments,
 )
-from consentpack.register.treatment import Treatment, from_json
+from consentpack.register.treatment import Treatment, from_values
 
 Kind = Literal["file", "hand", "diary"]
 KINDS: Mapping[str, Kind] = {"import": "file", "entry": "hand", "diary": "diary"}
@@ -82,7 +82,7 @@ class Held:
 
     def as_json(self) -> str:
         """All but where it stands in a sheet."""
-        values = json.loads(self.treatment.as_json())
+        values = self.treatment.values()
         values["_added"] = vars(self.added)
         values["_sources"] = {name: vars(source) for name, source in self.sources.items()}
         values["_watched_by_hand"] = self.watched_by_hand
@@ -95,7 +95,7 @@ def held_from_json(text: str, source_row: int | None) -> Held:
     added = Source(**values.pop("_added"))
     sources = {name: Source(**source) for name, source in values.pop("_sources").items()}
     watched = values.pop("_watched_by_hand")
-    return Held(from_json(json.dumps(values)), added, sources, watched, source_row)
+    return Held(from_values(values), added, sources, watched, source_row)
 
 
 def read_held(

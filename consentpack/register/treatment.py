@@ -7,6 +7,7 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Any
 
 
 @dataclass(frozen=True)
@@ -37,13 +38,17 @@ class Treatment:
         Days that are not known are left out: a treatment without any keeps the digest it had before
         days could be held.
         """
+        return json.dumps(self.values(), sort_keys=True)
+
+    def values(self) -> dict[str, Any]:
+        """What `as_json` writes."""
         numbers = {name: float(number) for name, number in self.measurements.items()}
         values = {**vars(self), "day": self.day.isoformat(), "measurements": numbers}
         if not self.noticed:
             del values["noticed"]
         if self.retreated_days is None:
             del values["retreated_days"]
-        return json.dumps(values, sort_keys=True)
+        return values
 
     @property
     def digest(self) -> str:
@@ -53,7 +58,11 @@ class Treatment:
 
 def from_json(text: str) -> Treatment:
     """The treatment that `as_json` wrote."""
-    values = json.loads(text)
+    return from_values(json.loads(text))
+
+
+def from_values(values: dict[str, Any]) -> Treatment:
+    """The treatment of such values, which become its own."""
     values["day"] = date.fromisoformat(values["day"])
     values["techniques"] = tuple(values["techniques"])
     return Treatment(**values)

@@ -13,6 +13,7 @@ from given import BY, MORNING, approved, change_plan, give, mark, more_bruises
 
 from consentpack import pipeline
 from consentpack.errors import ConsentpackError, KeptError, LedgerError
+from consentpack.export.text import export_text
 from consentpack.ledger import AFTER_GIVEN, KINDS
 from consentpack.pipeline.giving import HOW
 from consentpack.pipeline.ledgers import given_folder
@@ -71,6 +72,8 @@ def test_a_given_pack_has_its_version_its_code_and_an_entry_and_cannot_be_change
     assert (entry.reference, entry.version, entry.by, entry.day) == (REFERENCE, 1, BY, "2026-11-20")
     page = (folder / "form.html").read_text(encoding="utf-8")
     assert "Version 1" in page and f"{entry.code}-" in page
+    manifest = json.loads((folder / "manifest.json").read_text(encoding="utf-8"))
+    assert manifest["given"] == {"version": 1, "day": "2026-11-20", "code": entry.code}
     assert all(path.stat().st_mode & 0o777 == 0o400 for path in folder.iterdir())
     assert folder.stat().st_mode & 0o777 == 0o500
     assert pipeline.verify_all(one).holds
@@ -196,6 +199,9 @@ def test_figures_move_and_what_was_given_stays_as_it_was(one):
     change_plan(one, "p-101", r"sessions = 2", "sessions = 3")
     again = give(one, now=LATER)
     assert again.entry.version == 2 and bytes_of(folder) == before
+    assert "changed.docx" in again.pack.files and "changed.docx" not in before
+    sheet = export_text(next(each for each in again.pack.documents if each.kind == "changed"))
+    assert f"Bruising | {moved['bruising'].then} | " in sheet and "20 November 2026" in sheet
     first, second = pipeline.issued(one)
     assert (first.state, second.state) == ("superseded", "given")
     assert pipeline.verify_all(one, again=True).holds
@@ -313,7 +319,8 @@ def test_packs_are_listed_by_what_they_hold(one):
 
 
 def test_a_text_that_was_changed_and_an_approval_that_ran_out_make_a_pack_stale(one):
-    assert pipeline.stale(pipeline.open_workplace(one), today=g.DAY) == []
+    for day in (g.DAY, LATER.date()):
+        assert pipeline.stale(pipeline.open_workplace(one), today=day) == []
     (old,) = pipeline.stale(pipeline.open_workplace(one), today=date(2031, 1, 1))
     assert any("expired" in each for each in old.texts)
     pipeline.copy_module(pipeline.open_workplace(one), "risks/bruising")

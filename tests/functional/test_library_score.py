@@ -148,6 +148,6 @@ def test_plans_may_be_part_of_the_report(run, clinic):
     rows = json.loads(run("bruising", "--plans", "--json").stdout)
     packs = [row["id"] for row in rows if row["kind"] == "packs"]
     told = {pack.split()[-1] for pack in packs}
-    assert {"form", "booklet", "aftercare", "homecare"} <= told and len(packs) == len(set(packs))
+    assert {"form", "booklet", "more", "aftercare", "homecare"} <= told and len(packs) == len(set(packs))
     for plan in ("HS-P-101", "HS-P-102", "HS-P-103", "HS-P-104"):
         assert f"{plan} form" in packs and f"{plan} aftercare" in packs

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from consentpack import pipeline
+from consentpack.register import Moment
 
 BUILD = ("build", "plans/p-101.toml", "--out", "made")
 
@@ -84,6 +85,7 @@ def test_an_import_during_a_build_is_neither_counted_nor_listed(clinic_copy, run
     with pipeline.audit_as_it_stands(place) as after:
         assert after.digests["audit: entries by hand"] == "1"
         assert after.digests["audit: the whole register"] != listed["audit: the whole register"]
+    assert (before.moment, after.moment) == (Moment(1, 0), Moment(2, 0))
 
 
 # --- kept, but ------------------------------------------------------------------------------------

@@ -123,7 +123,7 @@ def assert_sound(plan: Plan) -> None:
     assert told >= {r for id in plan.planned for r in seen.planned.techniques[id].risks}
 
 
-LIMITED = ("form", "aftercare")
+LIMITED = ("form", "booklet", "aftercare")
 """What patients get that may have so many words and sides and no more."""
 
 
@@ -131,7 +131,7 @@ def assert_no_longer_than_allowed(plan: Plan, documents: Mapping[str, Document])
     """Hard limits of words and sides, whatever is planned: what the form has no room for has moved."""
     measures = measures_of(prepared(plan), [documents[kind] for kind in LIMITED], ())
     for length in measures.lengths:
-        assert length.limits.words and length.limits.sides and length.sides
+        assert length.limits.words and (length.limits.sides or length.kind == "booklet") and length.sides
         assert not check_length(length), (plan.planned, plan.may_become_necessary, length)
 
 

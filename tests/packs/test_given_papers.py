@@ -133,6 +133,7 @@ def test_a_document_made_by_itself_has_the_code_it_has_in_the_whole_pack(given, 
 
 @every_language
 def test_the_same_pack_is_given_byte_for_byte(given, place, language):
+    """Makes a whole pack again."""
     assert pack_of(place, language, GIVEN).files == given[language].files
 
 
@@ -254,6 +255,7 @@ def test_a_page_is_read_by_a_camera_and_by_axe_in_light_and_dark(browser, given,
 def test_a_printed_page_says_its_code_at_each_foot_and_shows_it_at_the_end(
     browser, given, language, tmp_path
 ):
+    """Prints a page, and looks for a square on each side of it."""
     path = tmp_path / "aftercare.html"
     path.write_bytes(given[language].files["aftercare.html"])
     browser.show(path, width=SCREEN)

@@ -302,8 +302,8 @@ def test_two_pages_stand_before_the_annex_whatever_is_planned(office, place, pac
 
 def test_record_and_manifest_name_what_the_form_had_no_room_for(packs, clinic_copy):
     """In the form it has its name alone; who holds the talk must not believe its figure was seen there."""
-    assert packs["p-101"].drafted.moved == ()
-    assert json.loads(packs["p-101"].files["manifest.json"])["moved"] == []
+    assert packs["p-101"].drafted.moved["form"] == ()
+    assert json.loads(packs["p-101"].files["manifest.json"])["moved"]["form"] == []
     assert "Nothing had to move from the form to the booklet." in words(
         part(packs["p-101"], "record-readability")
     )
@@ -314,11 +314,12 @@ def test_record_and_manifest_name_what_the_form_had_no_room_for(packs, clinic_co
     )
     place = pipeline.open_workplace(clinic_copy)
     pack = pipeline.make_pack(place, clinic_copy / "plans/p-101.toml")
-    moved = json.loads(pack.files["manifest.json"])["moved"]
-    assert moved == list(pack.drafted.moved) and len(moved) > 3
+    moved = json.loads(pack.files["manifest.json"])["moved"]["form"]
+    assert moved == list(pack.drafted.moved["form"]) and len(moved) > 3
     library = place.library
     titles = {**library.risks, **library.benefits, **library.options}
-    (line,) = [each for each in words(part(pack, "record-readability")) if each.startswith("Moved from")]
+    said = words(part(pack, "record-readability"))
+    (line,) = [each for each in said if each.startswith("Moved from the form")]
     assert line == (
         "Moved from the form to the booklet, for want of room: "
         f"{'; '.join(sorted(titles[id].title for id in moved))}."

@@ -19,7 +19,7 @@ from consentpack.export.docx import ACROSS, export_docx
 from consentpack.export.text import export_text
 from consentpack.tree import Document, Paragraph, Run, Section, Table
 
-KINDS = ("form", "booklet", "aftercare", "homecare", "diary", "slips", "record")
+KINDS = ("form", "booklet", "more", "aftercare", "homecare", "diary", "slips", "record")
 PLANS = ("p-101", "p-102", "p-103", "p-104")
 every_document = pytest.mark.parametrize(("plan", "kind"), [(plan, kind) for plan in PLANS for kind in KINDS])
 
@@ -125,7 +125,7 @@ def test_validators_find_nothing(packs, plan, kind, tmp_path):
 
 
 def test_a_numbered_list_begins_at_one_again(packs):
-    document = opened(packs, "p-101", "booklet")
+    document = opened(packs, "p-101", "more")
     numbers = [
         p._p.pPr.numPr.numId.val
         for p in document.paragraphs

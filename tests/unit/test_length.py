@@ -141,9 +141,11 @@ def plan(planned=ONE, *, may_become_necessary=()) -> Plan:
     )  # fmt: skip
 
 
-def limits(kind="form", planned=ONE, *, language="en-GB", own=None, more=()) -> tuple[int, int, int]:
+def limits(
+    kind="form", planned=ONE, *, language="en-GB", own=None, more=(), factors=()
+) -> tuple[int, int, int]:
     clinic = replace(CLINIC, length={kind: own} if own else {})
-    wanted = plan(planned, may_become_necessary=more)
+    wanted = replace(plan(planned, may_become_necessary=more), factors=factors)
     found = limits_of(kind, language=language, plan=wanted, clinic=clinic, library=LIBRARY)
     return found.words, found.sides, found.large_print_sides
 
@@ -155,6 +157,20 @@ def test_the_limits_that_are_shipped():
     assert limits("aftercare") == limits("aftercare", MORE) == (650, 2, 4)
     assert limits("record") == (0, 2, 0)
     assert limits("homecare") == (0, 0, 0)
+    assert limits("booklet") == (4500, 0, 0)
+
+
+def test_the_booklet_may_have_more_words_for_each_further_treatment_and_circumstance():
+    """What is about them never moves; nobody must go without papers for having one more thing to be told."""
+    assert limits("booklet", more=("filler-after-release",)) == (5500, 0, 0)
+    assert limits("booklet", (*ONE, "nerve-block-face"), more=("filler-after-release",)) == (6500, 0, 0)
+    assert limits("booklet", factors=("diabetes", "smoking")) == (4500, 0, 0)
+    assert limits("booklet", factors=("diabetes", "smoking", "pregnancy")) == (4600, 0, 0)
+    assert limits("booklet", more=("filler-after-release",), language="vi") == (7425, 0, 0)
+    own = {"any_plan_words": 5000}
+    assert limits("booklet", more=("filler-after-release",), own=own) == (5000, 0, 0)
+    assert limits("booklet", more=("filler-after-release",), own={"words": 0}) == (0, 0, 0)
+    assert limits(factors=("diabetes", "smoking", "pregnancy")) == (1200, 4, 11)
 
 
 def test_a_treatment_that_may_become_necessary_and_a_second_anaesthetic_make_it_more_than_one():

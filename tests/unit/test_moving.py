@@ -1,4 +1,4 @@
-"""What moves from a form to its booklet: the rules, as sentences that hold for any list."""
+"""What moves from a paper to the one behind it: the rules, as sentences that hold for any list."""
 
 from __future__ import annotations
 

@@ -15,7 +15,16 @@ from consentpack.check.checklists.item import (
     lacking,
     there,
 )
-from consentpack.check.checklists.looking import everything, modules, part, rows_of, said, tables, unsaid
+from consentpack.check.checklists.looking import (
+    SURE,
+    everything,
+    modules,
+    part,
+    rows_of,
+    said,
+    tables,
+    unsaid,
+)
 from consentpack.check.checklists.shared import (
     AFTERCARE,
     CONSENT,
@@ -72,7 +81,7 @@ def chunks(held: Held) -> Finding:
 
 
 def known_and_unknown(held: Held) -> Finding:
-    nodes = (*part(held.of(FORM), "how-sure"), *part(held.of(FORM), "newer"))
+    nodes = part(held.of(FORM), *SURE)
     printed = said(held, nodes)
     missing = [line for t in held.techniques for line in unsaid(printed, t, "How sure we are")]
     options = each_option_says(held, "What we do not know")
@@ -91,9 +100,11 @@ def both_sides(held: Held) -> Finding:
 
 
 def figure_in_words(held: Held) -> Finding:
-    nodes = (*part(held.of(FORM), "risk-table"), *part(held.of(FORM), "benefits"))
+    paper = held.of(FORM)
     quoted = [id for id, answer in held.rates.items() if answer.rate]
-    rows = rows_of(nodes)
+    rows = rows_of(part(paper, "risk-table", "benefits")) | rows_of(
+        part(paper, "harms-in-full", "gains-in-full")
+    )
     missing = [f"words beside the figure of {id}" for id in quoted if id in rows and _bare(rows[id])]
     return lacking(missing, where=CONSENT, what=f"words beside each of {len(quoted)} figures")
 

@@ -20,6 +20,7 @@ from consentpack.check.checklists.item import (
     there,
 )
 from consentpack.check.checklists.looking import (
+    CHOICES,
     declared,
     everything,
     fields,
@@ -56,7 +57,7 @@ def condition(held: Held) -> Finding:
 
 def doing_nothing(held: Held) -> Finding:
     nothing = [m.id for m in held.matches.options if held.library.options[m.id].no_treatment]
-    rows = rows_of(part(held.of(FORM), "options"))
+    rows = rows_of(part(held.of(FORM), *CHOICES))
     missing = [id for id in nothing if id not in rows] if nothing else ["choice to do nothing"]
     return lacking(missing, where=f"{CONSENT}, other choices", what="the choice to do nothing")
 

@@ -17,6 +17,8 @@ from consentpack.check.checklists.item import (
     there,
 )
 from consentpack.check.checklists.looking import (
+    STUDIES,
+    SURE,
     line_tags,
     of_a_document,
     part,
@@ -93,7 +95,7 @@ def cited(held: Held) -> Finding:
     rates = [answer.rate for answer in held.rates.values() if answer.rate]
     wanted = {rate.source for rate in rates if rate.level == "published"}
     wanted |= {answer.told.source for answer in held.rates.values() if answer.told}
-    nodes = part(held.of(FORM), "figure-sources")
+    nodes = part(held.of(FORM), *STUDIES)
     found = sum(len(node.items) for node in nodes if isinstance(node, Items))
     missing = [f"{len(wanted) - found} of {len(wanted)} sources"] if found < len(wanted) else []
     return lacking(missing, where=f"{CONSENT}, where the figures come from", what=f"{found} sources")
@@ -113,7 +115,7 @@ def update_policy(held: Held) -> Finding:
 
 
 def uncertainty(held: Held) -> Finding:
-    nodes = (*part(held.of(FORM), "how-sure"), *part(held.of(FORM), "newer"))
+    nodes = part(held.of(FORM), *SURE)
     printed = said(held, nodes)
     missing = [line for t in held.techniques for line in unsaid(printed, t, "How sure we are")]
     return lacking(missing, where=f"{CONSENT}, how much is known", what="how sure we are of each technique")

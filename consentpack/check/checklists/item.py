@@ -81,9 +81,10 @@ class Held:
         about = plan.about if plan else "planned"
         return document.audience == "patient" and about == ABOUT[kind]
 
-    def alone(self, kind: str) -> Held:
-        """The same pack with one of its documents only; with none for ''."""
-        one = replace(self, documents={kind: self.documents[kind]} if kind else {})
+    def alone(self, *kinds: str) -> Held:
+        """The same pack with some of its documents only, in the order of the pack."""
+        some = {kind: document for kind, document in self.documents.items() if kind in kinds}
+        one = replace(self, documents=some)
         vars(one)["written"] = self.written  # the library is the same, and long
         return one
 

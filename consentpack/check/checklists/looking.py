@@ -30,9 +30,16 @@ from consentpack.tree import (
 SIGNED = ("signature", "date", "time")
 
 
-def part(document: Document, directive: str) -> tuple[Node, ...]:
-    """The nodes of the section that a directive built; none where there is no such section."""
-    return tuple(n for s in document.sections if directive in s.parts for n in s.nodes)
+def part(document: Document, *directives: str) -> tuple[Node, ...]:
+    """The nodes of the sections that some directives built; none where there is no such section."""
+    return tuple(n for s in document.sections if {*directives} & {*s.parts} for n in s.nodes)
+
+
+HARMS = ("risk-table", "harms-in-full")
+CHOICES = ("options", "choices-in-full")
+SURE = ("how-sure", "newer", "how-sure-in-full")
+STUDIES = ("figure-sources", "studies-in-full")
+"""What the booklet tells, and what of it the paper behind holds where there is no room."""
 
 
 def everything(document: Document) -> tuple[Node, ...]:

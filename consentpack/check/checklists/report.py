@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from itertools import chain, combinations
 
 from consentpack.check.checklists import clear_index, consent, discharge, gmc, gmc_cosmetic, ipdas, pemat, us
 from consentpack.check.checklists.item import Checklist, Held, Item
@@ -33,31 +34,35 @@ def _result(checklist: Checklist, item: Item, held: Held) -> ItemResult:
 
 
 TOGETHER, NOWHERE = "the set together", ""
-"""Said of an item that no single document holds, and of one that holds whatever documents there are."""
+"""Said of an item that no two documents hold, and of one that holds whatever documents there are."""
 
 
 def with_holders(held: Held, results: Iterable[ItemResult]) -> tuple[ItemResult, ...]:
-    """The same results, each that holds with the first document in the order of the pack that alone does.
+    """The same results, each that holds with the first document in the order of the pack that alone does, or
+    the first two that do.
 
     It looks at those items once more for each document, so it is for where that is shown.
     """
-    none, papers = held.alone(NOWHERE), {kind: held.alone(kind) for kind in held.documents}
+    papers = {kind: held.alone(kind) for kind in (NOWHERE, *held.documents)}
     items = {(each.id, item.id): item for each in CHECKLISTS for item in each.items}
     return tuple(
-        replace(each, held_by=_holder(items[each.checklist, each.item], none, papers))
+        replace(each, held_by=_holder(items[each.checklist, each.item], held, papers))
         if each.status == "holds"
         else each
         for each in results
     )
 
 
-def _holder(item: Item, none: Held, papers: Mapping[str, Held]) -> str:
+def _holder(item: Item, held: Held, papers: Mapping[str, Held]) -> str:
     """The likeliest documents are tried first: nobody waits for a diary to hold no agreement."""
-    if item.needs is None or item.needs(none).holds:
+    needs = item.needs
+    if needs is None or needs(papers[NOWHERE]).holds:
         return NOWHERE
-    likely = [kind for kind, one in papers.items() if one.meant(kind, item.where)]
-    others = [kind for kind in papers if kind not in likely]
-    return next((kind for kind in (*likely, *others) if item.needs(papers[kind]).holds), TOGETHER)
+    likely = [kind for kind in held.documents if held.meant(kind, item.where)]
+    others = [kind for kind in held.documents if kind not in likely]
+    alone = (kind for kind in (*likely, *others) if needs(papers[kind]).holds)
+    both = (f"{one} and {two}" for one, two in combinations(likely, 2) if needs(held.alone(one, two)).holds)
+    return next(chain(alone, both), TOGETHER)
 
 
 def judged(item: Item, held: Held) -> tuple[Status, str]:

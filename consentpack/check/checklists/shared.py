@@ -5,7 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from consentpack.check.checklists.item import FORM, SHEET, Finding, Held, lacking, there
-from consentpack.check.checklists.looking import flat, modules, part, rows_of, said, tables, unsaid
+from consentpack.check.checklists.looking import (
+    CHOICES,
+    HARMS,
+    flat,
+    modules,
+    part,
+    rows_of,
+    said,
+    tables,
+    unsaid,
+)
 from consentpack.library.schema import TIERS
 from consentpack.model import Module, Technique
 from consentpack.tree import Facts, Items, Node, Paragraph
@@ -17,7 +27,7 @@ CARE_PARTS = ("care-tonight", "care-tomorrow", "care-first-week", "care-later")
 
 def each_option_says(held: Held, *labels: str) -> Finding:
     """Every other choice, doing nothing among them, with some of its sections."""
-    printed = said(held, part(held.of(FORM), "options"))
+    printed = said(held, part(held.of(FORM), *CHOICES))
     found = [held.library.options[match.id] for match in held.matches.options]
     missing = [line for option in found for line in unsaid(printed, option, *labels)]
     return lacking(missing, where=f"{CONSENT}, other choices", what=f"{len(found)} choices with all of it")
@@ -35,7 +45,7 @@ def each_technique_says(held: Held, directive: str, techniques: Iterable[Techniq
 def risks_listed(held: Held, wanted: Iterable[str], what: str) -> Finding:
     """Risks with a row in the table of what can go wrong: their own, or that of the matched risk in which
     patients read of them."""
-    rows, ids = rows_of(part(held.of(FORM), "risk-table")), list(wanted)
+    rows, ids = rows_of(part(held.of(FORM), *HARMS)), list(wanted)
     missing = [id for id in ids if _teller(held, id) not in rows]
     return lacking(missing, where=f"{CONSENT}, what can go wrong", what=f"{len(ids)} {what}")
 
@@ -48,7 +58,7 @@ def _teller(held: Held, id: str) -> str:
 
 def risks_say(held: Held, label: str) -> Finding:
     """Every listed risk with one of its sections."""
-    nodes = part(held.of(FORM), "risk-table")
+    nodes = part(held.of(FORM), *HARMS)
     rows, printed = rows_of(nodes), said(held, nodes)
     listed = [r for id, r in held.library.risks.items() if id in rows]
     missing = [line for risk in listed for line in unsaid(printed, risk, label)]
