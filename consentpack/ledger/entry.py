@@ -79,7 +79,8 @@ class Entry:
 NAMES = ("number", "at", "kind", "by", "reference", "version", "code", "details", "previous")
 """The fields of an entry, in the order its digest is over."""
 
-_quoted = json.encoder.encode_basestring
+quoted = json.encoder.encode_basestring
+"""A text as JSON. Raises TypeError for anything else."""
 _COMPACT = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), sort_keys=True)
 
 
@@ -90,8 +91,8 @@ def encoded(row: Sequence[Any]) -> bytes:
     if type(number) is not int or type(version) is not int:
         raise TypeError(number)
     text = (
-        f"[{number},{_quoted(at)},{_quoted(kind)},{_quoted(by)},{_quoted(reference)},{version},"
-        f"{_quoted(code)},{_quoted(details)},{_quoted(previous)}]"
+        f"[{number},{quoted(at)},{quoted(kind)},{quoted(by)},{quoted(reference)},{version},"
+        f"{quoted(code)},{quoted(details)},{quoted(previous)}]"
     )
     return text.encode()
 

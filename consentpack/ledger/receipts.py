@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import base64
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from sqlalchemy import Connection, select
 
 from consentpack.ledger import merkle
-from consentpack.ledger.entry import NAMES, Entry, can_be
+from consentpack.ledger.entry import NAMES, Entry, can_be, quoted
 from consentpack.ledger.heads import Head
 from consentpack.ledger.tables import ENTRIES
 
@@ -48,12 +49,20 @@ class Receipt:
 
     def as_json(self) -> str:
         """As it is kept. The path is base64 of its digests one after the other: 640 bytes for a million."""
-        found = {
-            "entry": self.entry.as_row(),
-            "head": vars(self.head),
-            "path": base64.b64encode(b"".join(self.path)).decode(),
-        }
-        return json.dumps(found, indent=1, ensure_ascii=False) + "\n"
+        path = base64.b64encode(b"".join(self.path)).decode()
+        entry, head = _lines(self.entry.as_row()), _lines(vars(self.head))
+        return f'{{\n "entry": {{{entry}\n }},\n "head": {{{head}\n }},\n "path": "{path}"\n}}\n'
+
+
+def _lines(fields: Mapping[str, Any]) -> str:
+    """As `json.dumps` with an indent of 1 writes them, which takes five times as long: a check of all that
+    was given does this for every receipt."""
+    written = (f'\n  "{name}": {_value(each)}' for name, each in fields.items())
+    return ",".join(written)
+
+
+def _value(each: Any) -> str:
+    return quoted(each) if isinstance(each, str) else json.dumps(each)
 
 
 def receipt_in(text: bytes) -> Receipt | None:

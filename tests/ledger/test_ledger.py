@@ -277,6 +277,13 @@ def test_a_receipt_with_odd_values_is_none_or_proves_nothing(register, field, od
     assert other is None or not other.proves
 
 
+def test_a_receipt_is_written_as_json_is_with_an_indent_of_one(register):
+    filled(register, 3)
+    with register.connect() as connection:
+        receipt = receipt_of(connection, entry_of(connection, 2), head_of(connection))
+    assert receipt.as_json() == json.dumps(json.loads(receipt.as_json()), indent=1, ensure_ascii=False) + "\n"
+
+
 def test_a_receipt_that_was_set_otherwise_is_none(register):
     """The same values in other letters: whoever may do that may do more."""
     filled(register, 2)
