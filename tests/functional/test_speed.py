@@ -136,6 +136,7 @@ def test_a_hundred_thousand_entries_are_checked_in_a_second_of_processor(tmp_pat
 
 
 def test_who_was_told_what_is_answered_in_a_second_among_a_hundred_thousand_packs(tmp_path):
+    """Over a second: the ledger of so many packs has to be made first. It takes half a second."""
     clinic = ledger_speed.story_clinic(tmp_path, 100_000)
     assert ledger_speed.story(clinic, "P-50000") < 1
 
