@@ -48,14 +48,13 @@ def write_file(path: Path, text: str | bytes) -> None:
         temporary.unlink(missing_ok=True)
 
 
-def write_aside(folder: Path, files: Mapping[str, bytes]) -> Path:
+def write_aside(part: Path, files: Mapping[str, bytes], *, shown: Path) -> None:
     """Write a new folder of files that nobody may change, under the name of what is not whole yet.
 
-    The path it has until `move_whole` gives it its own. Raises OutputError, with nothing left.
+    It has it until `move_whole` gives it its own, which errors name. Raises OutputError, with nothing left.
     """
-    part = _stray(folder, "part")
     try:
-        make_parent(folder.parent)
+        make_parent(part.parent)
         clear(part)
         part.mkdir(mode=PRIVATE_FOLDER)
         for name, content in files.items():
@@ -65,28 +64,36 @@ def write_aside(folder: Path, files: Mapping[str, bytes]) -> Path:
         clear(part)
         what = f"the folder cannot be written ({error.strerror})."
         fix = "Look at the room left on the disk."
-        raise OutputError(Problem(str(folder), what, FIXES.get(error.errno or 0, fix))) from None
-    return part
+        raise OutputError(Problem(str(shown), what, FIXES.get(error.errno or 0, fix))) from None
 
 
-def add_aside(part: Path, name: str, content: bytes) -> None:
-    """One file more in a folder that is not whole yet. Raises OutputError."""
+def add_aside(path: Path, content: bytes, *, shown: Path) -> None:
+    """A file that nobody may change, in a folder that is not whole yet or under such a name.
+
+    Errors name where it will be. Raises OutputError, with nothing left of it.
+    """
     try:
-        _put(part / name, content, KEPT_FILE)
-        to_disk(part)
+        make_parent(path.parent)
+        clear(path)
+        _put(path, content, KEPT_FILE)
+        to_disk(path.parent)
     except OSError as error:
+        clear(path)
         what = f"the file cannot be written ({error.strerror})."
-        raise OutputError(Problem(str(part / name), what, FIXES.get(error.errno or 0, ""))) from None
+        raise OutputError(Problem(str(shown), what, FIXES.get(error.errno or 0, ""))) from None
 
 
-def move_whole(part: Path, folder: Path) -> None:
-    """Give a folder that is whole its own name; nothing may be put into it from then on.
+def move_whole(part: Path, path: Path) -> None:
+    """Give a folder or file that is whole its own name; nothing may be put into it from then on.
 
     Raises OSError; what is whole stays where it was.
     """
-    os.rename(part, folder)
-    folder.chmod(KEPT_FOLDER)
-    to_disk(folder.parent)
+    make_parent(path.parent)
+    os.rename(part, path)
+    if path.is_dir():  # only now: a folder that nobody may write in cannot be moved
+        path.chmod(KEPT_FOLDER)
+    for folder in (path.parent, path.parent.parent):  # its own folder may be new, too
+        to_disk(folder)
 
 
 def write_folder(

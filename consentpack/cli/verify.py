@@ -12,7 +12,8 @@ from consentpack.cli.edge import clinic_option, counted, guarded, json_option, p
 
 if TYPE_CHECKING:
     from consentpack.pipeline.rebuilding import Rebuilt
-    from consentpack.pipeline.verifying import AllVerified, Verified
+    from consentpack.pipeline.verifying import Verified
+    from consentpack.pipeline.verifying_all import AllVerified
 
 
 @click.command()

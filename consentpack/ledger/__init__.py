@@ -7,13 +7,14 @@ to the head by the tree of RFC 6962.
 from sqlalchemy import Connection
 
 from consentpack.ledger.appending import append
-from consentpack.ledger.checking import Fault, Whole, check_ledger
+from consentpack.ledger.checking import Fault, Unseen, Whole, check_ledger
 from consentpack.ledger.codes import code_from, document_code, in_words, read_code
 from consentpack.ledger.entry import AFTER_GIVEN, KINDS, Entry
 from consentpack.ledger.heads import KEY_FILE, Head, Signer, make_key, signer_of
 from consentpack.ledger.reading import (
     Standing,
     entries_of,
+    entries_of_kind,
     entries_saying,
     entries_with,
     entries_with_scan,
@@ -36,12 +37,14 @@ __all__ = [
     "Receipt",
     "Signer",
     "Standing",
+    "Unseen",
     "Whole",
     "append",
     "check_ledger",
     "code_from",
     "document_code",
     "entries_of",
+    "entries_of_kind",
     "entries_saying",
     "entries_with",
     "entries_with_scan",

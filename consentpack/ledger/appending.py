@@ -10,7 +10,7 @@ from sqlalchemy import Connection, delete, insert, select
 
 from consentpack.errors import Problem, RegisterError
 from consentpack.ledger import merkle
-from consentpack.ledger.entry import FIRST, NAMES, Entry, moment, written
+from consentpack.ledger.entry import FIRST, NAMES, Entry, can_be, moment, written
 from consentpack.ledger.heads import Head, Signer
 from consentpack.ledger.reading import head_of
 from consentpack.ledger.tables import ENTRIES, HEAD, make
@@ -34,7 +34,10 @@ def append(
     taken away must not be hidden under a new entry.
     """
     make(connection)
-    growing, last = _end(connection)
+    try:
+        growing, last = _end(connection)
+    except (TypeError, ValueError, AttributeError):  # a damaged database gives back anything
+        raise RegisterError(_not_as_left()) from None
     entry = Entry(
         number=growing.size + 1,
         at=moment(now),
@@ -46,6 +49,9 @@ def append(
         details=written(details or {}),
         previous=last.digest.hex() if last else FIRST,
     )
+    if not can_be(tuple(entry.as_row().values())):
+        what = "a name or word of it holds letters that cannot be kept. Nothing was entered."
+        raise RegisterError(Problem(kind, what, "Type it again without signs that show as boxes."))
     part = growing.add(entry.digest)
     head = Head(growing.size, growing.root.hex(), entry.at)
     head = signer.signed(head) if signer else head

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cached_property
@@ -52,7 +52,7 @@ class Entry:
     @property
     def content(self) -> bytes:
         """What its digest is over."""
-        return encoded(list(self.as_row().values()))
+        return encoded(tuple(self.as_row().values()))
 
     @cached_property
     def digest(self) -> bytes:
@@ -79,12 +79,31 @@ class Entry:
 NAMES = ("number", "at", "kind", "by", "reference", "version", "code", "details", "previous")
 """The fields of an entry, in the order its digest is over."""
 
+quoted = json.encoder.encode_basestring
+"""A text as JSON. Raises TypeError for anything else."""
 _COMPACT = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), sort_keys=True)
 
 
-def encoded(row: list[Any]) -> bytes:
-    """The fields of an entry as its digest is over them."""
-    return _COMPACT.encode(row).encode("utf-8", "surrogatepass")
+def encoded(row: Sequence[Any]) -> bytes:
+    """The fields of an entry as its digest is over them: JSON, each kind of field by itself, as this is done
+    for every entry of a ledger. Raises TypeError or ValueError for what no entry holds."""
+    number, at, kind, by, reference, version, code, details, previous = row
+    if type(number) is not int or type(version) is not int:
+        raise TypeError(number)
+    text = (
+        f"[{number},{quoted(at)},{quoted(kind)},{quoted(by)},{quoted(reference)},{version},"
+        f"{quoted(code)},{quoted(details)},{quoted(previous)}]"
+    )
+    return text.encode()
+
+
+def can_be(row: Sequence[Any]) -> bool:
+    """Whether an entry may hold these fields, by their kinds: a damaged database may give back anything."""
+    try:
+        encoded(row)
+    except (TypeError, ValueError):
+        return False
+    return True
 
 
 def moment(now: datetime) -> str:

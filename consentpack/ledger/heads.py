@@ -42,7 +42,7 @@ class Head:
         try:
             key = Ed25519PublicKey.from_public_bytes(bytes.fromhex(self.key))
             key.verify(bytes.fromhex(self.signature), self.content)
-        except (ValueError, InvalidSignature):
+        except (ValueError, TypeError, InvalidSignature):
             return False
         return True
 

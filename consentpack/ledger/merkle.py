@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Iterator, Sequence
+from hashlib import sha256
 
 EMPTY = hashlib.sha256(b"").digest()
 """The root of no entries."""
@@ -33,11 +34,11 @@ class Growing:
     def add(self, digest: bytes) -> bytes:
         """Add a leaf; the root of the largest full tree that ends with it."""
         self.size += 1
-        rest = self.size
-        while rest % 2 == 0:
-            digest = node(self.parts.pop(), digest)
-            rest //= 2
-        self.parts.append(digest)
+        rest, parts = self.size, self.parts
+        while not rest & 1:
+            digest = sha256(b"\x01" + parts.pop() + digest).digest()  # as `node`, once for each entry
+            rest >>= 1
+        parts.append(digest)
         return digest
 
     @property

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, select
 
-from consentpack.ledger.entry import NAMES, Entry
+from consentpack.errors import Problem, RegisterError
+from consentpack.ledger.entry import NAMES, Entry, can_be
 from consentpack.ledger.heads import Head
 from consentpack.ledger.tables import ENTRIES, HEAD, is_there
 
@@ -33,6 +35,11 @@ def entries_with(connection: Connection, code: str) -> tuple[Entry, ...]:
     return _found(connection, ENTRIES.c.code == code)
 
 
+def entries_of_kind(connection: Connection, kind: str) -> tuple[Entry, ...]:
+    """All entries of a kind, the oldest first."""
+    return _found(connection, ENTRIES.c.kind == kind)
+
+
 def entries_saying(connection: Connection, digest: str) -> tuple[Entry, ...]:
     """The entries of packs given that name a digest. Looks through all of them."""
     return _found(connection, (ENTRIES.c.kind == "given") & ENTRIES.c.details.contains(digest))
@@ -47,7 +54,17 @@ def _found(connection: Connection, condition: ColumnElement[bool]) -> tuple[Entr
     if not is_there(connection):
         return ()
     rows = connection.execute(select(*_COLUMNS).where(condition).order_by(ENTRIES.c.number))
-    return tuple(Entry(*row) for row in rows)
+    return tuple(_entry(row) for row in rows)
+
+
+def _entry(row: Sequence[Any]) -> Entry:
+    """Raises RegisterError where a damaged database gives back what no entry holds."""
+    if not can_be(row):
+        what = "it holds what no entry can hold: the database was damaged or changed."
+        raise RegisterError(
+            Problem(f"ledger, entry {row[0]}", what, "Bring the register back from a backup.")
+        )
+    return Entry(*row)
 
 
 def entry_of(connection: Connection, number: int) -> Entry | None:
@@ -88,8 +105,13 @@ class Standing:
         return self.state in ("given", "signed", "confirmed", "more-time")
 
 
-def standings(connection: Connection, *, reference: str = "") -> Iterator[Standing]:
-    """Every pack that was given, in the order of references and versions; of one reference, where named."""
+def standings(
+    connection: Connection, *, reference: str = "", leave_out_damaged: bool = False
+) -> Iterator[Standing]:
+    """Every pack that was given, in the order of references and versions; of one reference, where named.
+
+    `leave_out_damaged`: for whoever names entries that cannot be read in another way.
+    """
     if not is_there(connection):
         return
     query = select(*_COLUMNS).where(ENTRIES.c.version > 0)
@@ -97,7 +119,9 @@ def standings(connection: Connection, *, reference: str = "") -> Iterator[Standi
     query = query.order_by(ENTRIES.c.reference, ENTRIES.c.version, ENTRIES.c.number)
     group: list[list[Entry]] = []
     for row in connection.execute(query, execution_options={"yield_per": _BATCH}):
-        entry = Entry(*row)
+        if leave_out_damaged and not can_be(row):
+            continue
+        entry = _entry(row)
         if group and group[0][0].reference != entry.reference:
             yield from _standings(group)
             group = []

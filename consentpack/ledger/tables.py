@@ -52,6 +52,9 @@ _KEPT = {
 }
 """A slip of a hand in the database is stopped at once; whoever takes this away is told by the digests."""
 
+_MORE = {"postgresql": ("TRUNCATE",)}
+"""What empties a table without deleting any row of it, where a database knows that."""
+
 _TRIGGERS = {
     "sqlite": "SELECT count(*) FROM sqlite_master WHERE name LIKE 'ledger!_kept!_%' ESCAPE '!'",
     "postgresql": "SELECT count(*) FROM pg_trigger WHERE tgrelid = 'ledger_entries'::regclass "
@@ -70,6 +73,6 @@ def make(connection: Connection) -> None:
     METADATA.create_all(connection)
     kept = _TRIGGERS.get(connection.dialect.name)
     if kept and not connection.exec_driver_sql(kept).scalar():
-        for what in ("UPDATE", "DELETE"):
+        for what in ("UPDATE", "DELETE", *_MORE.get(connection.dialect.name, ())):
             for statement in _KEPT[connection.dialect.name]:
                 connection.exec_driver_sql(statement.replace("{what}", what))

@@ -65,7 +65,8 @@ if TYPE_CHECKING:
     from consentpack.pipeline.translations import extract, texts
     from consentpack.pipeline.translations import status as translation_status
     from consentpack.pipeline.translations import update as update_translations
-    from consentpack.pipeline.verifying import AllVerified, Verified, verify, verify_all
+    from consentpack.pipeline.verifying import Verified, verify
+    from consentpack.pipeline.verifying_all import AllVerified, verify_all
     from consentpack.pipeline.watching import (
         compare_techniques,
         rate_table,
@@ -176,7 +177,8 @@ _ROOMS = {
     "consentpack.pipeline.marking": "Marked mark",
     "consentpack.pipeline.staleness": "Stale stale",
     "consentpack.pipeline.stories": "Story story told_on",
-    "consentpack.pipeline.verifying": "AllVerified Verified verify verify_all",
+    "consentpack.pipeline.verifying": "Verified verify",
+    "consentpack.pipeline.verifying_all": "AllVerified verify_all",
     "consentpack.pipeline.as_words": "standing_words",
     "consentpack.pipeline.audit": "add check import_audit overdue past_imports "
     "plan_rates propose_columns record "

@@ -21,7 +21,7 @@ from consentpack.pipeline import checking_files
 from consentpack.pipeline.ledgers import ALONE, GIVEN
 from consentpack.pipeline.noticed import Noticed, note, wrong
 from consentpack.pipeline.place import library_of
-from consentpack.pipeline.verifying import verify_all
+from consentpack.pipeline.verifying_all import verify_all
 from consentpack.pipeline.walking import Found, RegisterPlace, walk
 from consentpack.plans import load_plan
 from consentpack.register import SCHEMA, check_register, file_of, open_register, shown, version_at

@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
@@ -13,8 +12,8 @@ from typing import Any
 
 from consentpack import __version__
 from consentpack.assemble import told_figures
-from consentpack.errors import ConsentpackError, LedgerError, Problem
-from consentpack.files import add_aside, digest_of, move_whole, write_aside
+from consentpack.errors import LedgerError, Problem
+from consentpack.files import add_aside, digest_of, write_aside
 from consentpack.ledger import (
     RECEIPT,
     Connection,
@@ -32,7 +31,15 @@ from consentpack.pipeline.drafting import inputs_of
 from consentpack.pipeline.given_inputs import keep_inputs, laid_out, with_register
 from consentpack.pipeline.judging import Judged
 from consentpack.pipeline.kept_inputs import INPUTS, TOLD, KeptInputs, inputs_in
-from consentpack.pipeline.ledgers import closed_after, enter, given_folder, ledger_register, put_right, settle
+from consentpack.pipeline.ledgers import (
+    aside_of,
+    closed_after,
+    enter,
+    entering,
+    given_folder,
+    ledger_register,
+    settle,
+)
 from consentpack.pipeline.packs import make_pack
 from consentpack.pipeline.place import Workplace
 from consentpack.pipeline.staleness import compared
@@ -222,29 +229,34 @@ def _frozen(
     """The files first, then the entry, then their name: whenever it is stopped, `put_right` can tell."""
     more = {TOLD: _told(pack), INPUTS: kept.as_json().encode()}
     folder = given_folder(place.folder, pack.plan.reference, given.version)
+    _refuse_there(folder, place.folder)
     details = _details(place, pack, more, handing)
-    part = write_aside(folder, {**pack.files, **more})
-    try:
-        with register.writing() as connection:
-            _refuse_taken(connection, pack.plan.reference, given.version)
-            entry, head = enter(
-                place.folder,
-                connection,
-                kind="given",
-                by=handing.by,
-                now=handing.now,
-                reference=pack.plan.reference,
-                version=given.version,
-                code=given.code,
-                details=details,
-            )
-            add_aside(part, RECEIPT, receipt_of_last(connection, entry, head).as_json().encode())
-        move_whole(part, folder)
-    except BaseException:
-        with suppress(ConsentpackError, OSError):
-            put_right(place.folder, mine=True)
-        raise
+    part = aside_of(place.folder, folder)
+    write_aside(part, {**pack.files, **more}, shown=folder)
+    with entering(place.folder, register) as connection:
+        _refuse_taken(connection, pack.plan.reference, given.version)
+        entry, head = enter(
+            place.folder,
+            connection,
+            kind="given",
+            by=handing.by,
+            now=handing.now,
+            reference=pack.plan.reference,
+            version=given.version,
+            code=given.code,
+            details=details,
+        )
+        receipt = receipt_of_last(connection, entry, head).as_json().encode()
+        add_aside(part / RECEIPT, receipt, shown=folder / RECEIPT)
     return GivenPack(entry, pack, folder)
+
+
+def _refuse_there(folder: Path, clinic: Path) -> None:
+    """Papers without an entry: the ledger has lost it, and nothing may be given in its place."""
+    if folder.exists() or folder.is_symlink():
+        what = "there are papers of this version, and the ledger has no entry of them. Nothing was given."
+        fix = "`consentpack verify` says more. Bring the register back from a backup."
+        raise LedgerError(Problem(folder.relative_to(clinic).as_posix(), what, fix))
 
 
 def _refuse_taken(connection: Connection, reference: str, version: int) -> None:

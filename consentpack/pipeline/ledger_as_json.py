@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from consentpack.ledger import Entry, Standing
+from consentpack.pipeline.given_findings import Finding
 from consentpack.pipeline.rebuilding import Rebuilt
 from consentpack.pipeline.staleness import Stale
 from consentpack.pipeline.stories import Story
-from consentpack.pipeline.verifying import AllVerified, Finding, Verified
+from consentpack.pipeline.verifying import Verified
+from consentpack.pipeline.verifying_all import AllVerified
 
 
 def entry(each: Entry) -> dict[str, Any]:

@@ -11,7 +11,8 @@ from consentpack.ledger import Standing
 from consentpack.pipeline.as_words import entry_words
 from consentpack.pipeline.given_list import issued
 from consentpack.pipeline.rebuilding import Rebuilt
-from consentpack.pipeline.verifying import AllVerified, Verified
+from consentpack.pipeline.verifying import Verified
+from consentpack.pipeline.verifying_all import AllVerified
 
 
 def write_ledger_page(clinic: Path, path: Path, found: Verified | AllVerified) -> None:

@@ -12,7 +12,14 @@ from consentpack.errors import LedgerError, Problem, did_you_mean, unread
 from consentpack.files import digest_of
 from consentpack.ledger import AFTER_GIVEN, Entry, Standing, references, standings
 from consentpack.locks import locked
-from consentpack.pipeline.ledgers import closed_after, enter, ledger_register, nothing_given, settle
+from consentpack.pipeline.ledgers import (
+    closed_after,
+    enter_with_receipt,
+    entering,
+    ledger_register,
+    nothing_given,
+    settle,
+)
 
 _MANY_TIMES = ("more-time", "confirmed", "differently")
 """What may be said more than once of one version."""
@@ -46,13 +53,13 @@ def mark(folder: Path, reference: str, marked: Marked) -> Entry:
         register = ledger_register(folder)
         if register is None:
             raise LedgerError(nothing_given(folder))
-        with closed_after(register), register.writing() as connection:
+        with closed_after(register), entering(folder, register) as connection:
             found = tuple(standings(connection, reference=reference))
             if not found:
                 raise LedgerError(_unknown(reference, references(connection)))
             about = _version(found, marked)
             _refuse(about, marked)
-            entry, _ = enter(
+            entry = enter_with_receipt(
                 folder,
                 connection,
                 kind=marked.kind,

@@ -2,29 +2,41 @@
 
 from __future__ import annotations
 
+import os
+import re
 from pathlib import Path
 
-from consentpack.errors import LedgerError, Problem
-from consentpack.files import KEPT_FILE, digest_of, make_parent, write_file
+from consentpack.errors import LedgerError, OutputError, Problem
+from consentpack.files import FIXES, add_aside, digest_of, move_whole
 
 KEPT = "kept"
 """The folder of it in a clinic folder."""
+ASIDE = ".aside"
+"""In it, and in that of given packs: what is not whole yet. One place, so that strays are found at once."""
+_DIGEST = re.compile(r"[0-9a-f]{64}")
 
 
 def keep(clinic: Path, content: bytes) -> str:
     """Keep a content, unless it is there already; its digest. Raises OutputError."""
     digest = digest_of(content)
-    path = _path(clinic, digest)
+    path = path_of(clinic, digest)
     if not path.is_file():
-        make_parent(path.parent)
-        write_file(path, content)
-        path.chmod(KEPT_FILE)
+        part = clinic / KEPT / ASIDE / f".{digest}.{os.getpid()}.part"
+        add_aside(part, content, shown=path)
+        try:
+            move_whole(part, path)
+        except OSError as error:
+            what = f"the file cannot be written ({error.strerror})."
+            raise OutputError(Problem(str(path), what, FIXES.get(error.errno or 0, ""))) from None
     return digest
 
 
 def fetch(clinic: Path, digest: str) -> bytes:
     """What was kept under a digest. Raises LedgerError where it is gone or is something else."""
-    path = _path(clinic, digest)
+    if not _DIGEST.fullmatch(digest):  # it would name a file somewhere else
+        what = "a given pack names something kept by what is no digest: its list was changed."
+        raise LedgerError(Problem(f"{KEPT}/", what, "Bring the pack back from a backup."))
+    path = path_of(clinic, digest)
     try:
         content = path.read_bytes()
     except OSError as error:
@@ -36,5 +48,6 @@ def fetch(clinic: Path, digest: str) -> bytes:
     return content
 
 
-def _path(clinic: Path, digest: str) -> Path:
+def path_of(clinic: Path, digest: str) -> Path:
+    """Where a content is kept."""
     return clinic / KEPT / digest[:2] / digest[2:]

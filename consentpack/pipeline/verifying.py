@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 import zipfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -16,38 +16,24 @@ from consentpack.ledger import (
     RECEIPT,
     Connection,
     Entry,
-    Head,
-    Receipt,
     Standing,
-    check_ledger,
     entries_saying,
     entries_with,
     entries_with_scan,
-    entry_of,
     in_words,
     read_code,
     receipt_in,
     standings,
 )
-from consentpack.manifest import MANIFEST
 from consentpack.pipeline.differing import Difference, differences
-from consentpack.pipeline.kept_inputs import INPUTS, TOLD, inputs_in
+from consentpack.pipeline.given_findings import Finding, findings_of
+from consentpack.pipeline.kept_inputs import INPUTS, inputs_in
 from consentpack.pipeline.ledgers import GIVEN, given_folder, reading_ledger
 from consentpack.pipeline.rebuilding import Rebuilt, rebuild
-from consentpack.pipeline.stored import KEPT, fetch
+from consentpack.pipeline.stored import fetch
 
-_NAMED = {MANIFEST: "manifest", INPUTS: "inputs", TOLD: "told"}
-"""Files of a given pack that the ledger names one by one, beside its documents."""
 MOST_READ = 64_000_000
 """Bytes of a part of a file in which a code is looked for."""
-
-
-@dataclass(frozen=True)
-class Finding:
-    """Something that is not as it was given."""
-
-    where: str
-    what: str
 
 
 @dataclass(frozen=True)
@@ -208,72 +194,13 @@ def _standing(connection: Connection, entry: Entry) -> Standing | None:
 def _pack(
     clinic: Path, connection: Connection, asked: str, given: Entry, *, number: int = 0, again: bool
 ) -> Verified:
-    findings = tuple(findings_of(clinic, connection, given))
+    findings = tuple(findings_of(clinic, given))
     rebuilt = rebuild(clinic, given) if again else None
     folder = given_folder(clinic, given.reference, given.version)
     named: Mapping[str, str] = given.more.get("documents", {})
     name = next((n for n in named if number and _number(folder / n) == number), "")
     standing = _standing(connection, given)
     return Verified(asked, standing, name, not findings, (), findings, rebuilt, _approved_by(clinic, given))
-
-
-def findings_of(clinic: Path, connection: Connection, given: Entry) -> Iterator[Finding]:
-    """What of a given pack is not as its entry says: its files, what was kept of it, and its receipt."""
-    folder = given_folder(clinic, given.reference, given.version)
-    if not folder.is_dir():
-        yield Finding(_shown(folder), "the papers that were given are not here any more.")
-        return
-    yield from _files(folder, given)
-    yield from _kept(clinic, folder, given)
-    yield from _receipt(connection, folder, given)
-
-
-def _files(folder: Path, given: Entry) -> Iterator[Finding]:
-    named: dict[str, str] = dict(given.more.get("documents", {}))
-    named |= {name: str(given.more.get(key, "")) for name, key in _NAMED.items()}
-    for name, digest in named.items():
-        path = folder / name
-        if not path.is_file():
-            yield Finding(_shown(path), "it was given and is not here any more.")
-        elif digest_of(path.read_bytes()) != digest:
-            yield Finding(_shown(path), "it is not as it was given.")
-    there = {path.name for path in folder.iterdir()}
-    for name in sorted(there - set(named) - {RECEIPT}):
-        yield Finding(_shown(folder / name), "it was not given: somebody put it here.")
-
-
-def _kept(clinic: Path, folder: Path, given: Entry) -> Iterator[Finding]:
-    try:
-        kept = inputs_in(_bytes(folder / INPUTS))
-        fetch(clinic, kept.plan)
-        fetch(clinic, str(given.more.get("modules", "")))
-        for listed in (kept.clinic, kept.shipped):
-            for digest in json.loads(fetch(clinic, listed)).values():
-                fetch(clinic, digest)
-    except ConsentpackError as error:
-        yield from (Finding(_inside(clinic, each.where), each.what) for each in error.problems)
-
-
-def _receipt(connection: Connection, folder: Path, given: Entry) -> Iterator[Finding]:
-    receipt = receipt_in(_bytes(folder / RECEIPT))
-    where = _shown(folder / RECEIPT)
-    if receipt is None:
-        yield Finding(where, "the receipt is not here any more, or cannot be read.")
-    elif not receipt.proves:
-        yield Finding(where, "the receipt does not prove what it says: it was changed.")
-    elif receipt.entry != entry_of(connection, receipt.entry.number) or receipt.entry != given:
-        what = f"the ledger's entry {receipt.entry.number} is not the one this receipt was made for."
-        yield Finding(where, what)
-
-
-def _shown(path: Path) -> str:
-    """A given file as people look for it: given/HS-P-101/1/form.docx."""
-    parts = path.parts
-    return "/".join(parts[parts.index(GIVEN) :]) if GIVEN in parts else path.name
-
-
-def _inside(clinic: Path, where: str) -> str:
-    return where.removeprefix(f"{clinic}/")
 
 
 def _approved_by(clinic: Path, given: Entry) -> tuple[str, ...]:
@@ -288,69 +215,3 @@ def _approved_by(clinic: Path, given: Entry) -> tuple[str, ...]:
         return ()
     language = str(given.more.get("language"))
     return tuple(dict.fromkeys(f"{a.by}, {a.role}" for a in approvals if a.language == language))
-
-
-# --- the whole ---------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class AllVerified:
-    """What was found of the whole ledger, and of everything that was given."""
-
-    entries: int
-    packs: int
-    head: Head | None
-    findings: tuple[Finding, ...]
-    warnings: tuple[Finding, ...]
-    not_the_same: tuple[Rebuilt, ...] = ()
-
-    @property
-    def holds(self) -> bool:
-        return not self.findings and not self.not_the_same
-
-
-def verify_all(clinic: Path, *, again: bool = False, settled: bool = True) -> AllVerified:
-    """Every entry, every given pack and everything kept; `again`: make each pack once more, too.
-
-    Not `settled`: what a stopped run left is not put right first, and nothing is written.
-    """
-    with reading_ledger(clinic, settled=settled) as connection:
-        receipts = dict(_receipts(clinic))
-        known = {each.head.size: each.head for each in receipts.values() if each.proves}
-        whole = check_ledger(connection, known=known)
-        given = [each.given for each in standings(connection)]
-        findings = [Finding(_entry_name(each.number), each.what) for each in whole.faults]
-        for entry in given:
-            findings += findings_of(clinic, connection, entry)
-        findings += _without_entry(clinic, given)
-    findings += _strangers(clinic)
-    warnings = tuple(Finding(_entry_name(each.number), each.what) for each in whole.warnings)
-    again_made = [rebuild(clinic, entry) for entry in given] if again else []
-    failed = tuple(each for each in again_made if not each.holds)
-    return AllVerified(whole.size, len(given), whole.head, tuple(dict.fromkeys(findings)), warnings, failed)
-
-
-def _entry_name(number: int) -> str:
-    return f"ledger, entry {number}" if number else "ledger"
-
-
-def _receipts(clinic: Path) -> Iterator[tuple[Path, Receipt]]:
-    for path in sorted((clinic / GIVEN).glob(f"*/*/{RECEIPT}")):
-        if receipt := receipt_in(path.read_bytes()):
-            yield path, receipt
-
-
-def _without_entry(clinic: Path, given: list[Entry]) -> Iterator[Finding]:
-    known = {given_folder(clinic, each.reference, each.version) for each in given}
-    for folder in sorted((clinic / GIVEN).glob("*/*")):
-        if folder not in known and not folder.name.startswith("."):
-            yield Finding(
-                _shown(folder), "the ledger has no entry of this: it was not given, or its entry is gone."
-            )
-
-
-def _strangers(clinic: Path) -> Iterator[Finding]:
-    """Anything kept that is not what its name says."""
-    for path in sorted((clinic / KEPT).glob("*/*")):
-        if path.is_file() and digest_of(path.read_bytes()) != path.parent.name + path.name:
-            yield Finding(_inside(clinic, str(path)), "it is not what was kept under this name.")

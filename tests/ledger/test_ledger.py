@@ -6,6 +6,7 @@ import base64
 import hashlib
 import json
 import random
+import re
 from datetime import timedelta
 from itertools import pairwise
 
@@ -65,6 +66,14 @@ def test_entries_are_numbered_bound_and_told_again(register):
         assert [each.state for each in standings(connection)] == ["signed"] * 6 + ["given"]
 
 
+def test_emptying_the_ledger_by_a_slip_is_stopped_where_the_database_has_a_word_for_it(register):
+    filled(register, 2)
+    if register.engine.dialect.name == "postgresql":
+        with pytest.raises(DatabaseError, match="never changed"), register.transaction() as connection:
+            connection.execute(text("TRUNCATE ledger_entries"))
+    assert found(register).size == 2
+
+
 @pytest.mark.parametrize("statement", ["UPDATE ledger_entries SET kind = 'x'", "DELETE FROM ledger_entries"])
 def test_a_slip_of_a_hand_in_the_database_is_stopped(register, statement):
     filled(register, 2)
@@ -117,10 +126,10 @@ def test_an_end_that_is_gone_with_a_head_made_to_fit_is_found_by_a_receipt(regis
     with register.transaction() as connection:
         unlocked(connection)
         connection.execute(text("DELETE FROM ledger_entries WHERE number > 9"))
-        root = made[8][1].root
-        connection.execute(text("UPDATE ledger_head SET size = 9, root = :root"), {"root": root})
+        new = {"root": made[8][1].root, "at": made[8][1].at}
+        connection.execute(text("UPDATE ledger_head SET size = 9, root = :root, at = :at"), new)
     assert not found(register).faults
-    assert found(register, known={SOME: made[-1][1]}).faults[0].number == SOME
+    assert found(register, known={SOME: made[-1][1]}).faults[0].number == 10
 
 
 def test_a_ledger_that_was_written_anew_does_not_come_to_an_older_head(register):
@@ -253,3 +262,41 @@ def test_a_signature_is_one_of_rfc_8032():
     key = Ed25519PrivateKey.from_private_bytes(secret)
     assert key.public_key().public_bytes_raw().hex().startswith("3d4017c3e843895a92b70aa74d1b7ebc")
     assert key.sign(b"\x72").hex().startswith("92a009a9f0d4cab8720e820b5f642540")
+
+
+@pytest.mark.parametrize("odd", ["[1]", "null", "true", "1e400", "9" * 5000, "-1", "0.5", "1.0", '"x"', "{}"])
+@pytest.mark.parametrize("field", ["number", "version", "by", "size", "root", "key", "path"])
+def test_a_receipt_with_odd_values_is_none_or_proves_nothing(register, field, odd):
+    filled(register, 6)
+    with register.connect() as connection:
+        receipt = receipt_of(connection, entry_of(connection, 3), head_of(connection))
+    pattern = rf'(?m)^( *"{field}": ).*?(,?)$'
+    changed = re.sub(pattern, lambda found: f"{found[1]}{odd}{found[2]}", receipt.as_json(), count=1)
+    assert changed != receipt.as_json()
+    other = receipt_in(changed.encode())
+    assert other is None or not other.proves
+
+
+def test_a_receipt_is_written_as_json_is_with_an_indent_of_one(register):
+    filled(register, 3)
+    with register.connect() as connection:
+        receipt = receipt_of(connection, entry_of(connection, 2), head_of(connection))
+    assert receipt.as_json() == json.dumps(json.loads(receipt.as_json()), indent=1, ensure_ascii=False) + "\n"
+
+
+def test_a_receipt_that_was_set_otherwise_is_none(register):
+    """The same values in other letters: whoever may do that may do more."""
+    filled(register, 2)
+    with register.connect() as connection:
+        receipt = receipt_of(connection, entry_of(connection, 1), head_of(connection))
+    kept = receipt.as_json()
+    assert receipt_in(kept.encode()) == receipt
+    assert receipt_in(kept.replace(" ", "").encode()) is None
+    assert receipt_in(kept.replace(receipt.head.root, receipt.head.root.upper()).encode()) is None
+
+
+def test_the_time_of_a_head_without_a_key_is_that_of_its_entry(register):
+    filled(register, 2)
+    with register.transaction() as connection:
+        connection.execute(text("UPDATE ledger_head SET at = '2026-11-19T00:00:00Z'"))
+    assert found(register).faults[0].number == 0
