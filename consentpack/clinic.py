@@ -62,10 +62,10 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
     },
     "rates": {"window_months": Key(int, "how many months back treatments are counted", most=LONGEST_WINDOW)},
     "audit": {
-        "dates": Key(str, "how dates are typed", allowed=("day-first", "month-first", "year-first")),
+        "dates": Key(str, "how dates are typed", False, allowed=("day-first", "month-first", "year-first")),
         "register": Key(str, 'where the register is kept; "none": this clinic keeps no audit', False),
         "columns": Key(dict, "the spreadsheet's headers -> what they hold", required=False),
-        "words": Key(dict, "own words in its cells -> technique or outcome ids", required=False),
+        "words": Key(dict, "own words in its cells -> ids, yes, no or not recorded", required=False),
         "list_covers": Key(list, "outcomes that a list column speaks of", required=False),
     },
     "watch": {
@@ -419,7 +419,7 @@ def _made(data: Mapping[str, Any], folder: Path, rules: Mapping[str, ConsentRule
         audit_columns=audit.get("columns", {}),
         audit_words=audit.get("words", {}),
         list_covers=tuple(audit.get("list_covers", ())),
-        date_order=audit["dates"],
+        date_order=audit.get("dates"),
         register_url=_register_url(audit.get("register", DEFAULT_REGISTER), folder),
     )
 

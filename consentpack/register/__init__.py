@@ -1,14 +1,19 @@
 """The clinic's audit register. Only these modules ever hold treatment rows; what leaves them are
 counts, the clinic's own lists of what is due, and the reasons of rows set aside."""
 
+from consentpack.register.answers import stratum_value
 from consentpack.register.as_it_stood import as_it_stood
+from consentpack.register.aside import AsideGroup
 from consentpack.register.case import treatments_of
 from consentpack.register.cells import LARGEST_COUNT, BadCell, is_keepable, read_outcome
-from consentpack.register.columns import looks_like_identity
+from consentpack.register.columns import looks_like_identity, may_be_mapped
 from consentpack.register.course import SEEN, UNKNOWN, Batch, Order, course, order_of
 from consentpack.register.entry import add_treatment, record_outcomes
+from consentpack.register.headings import Headings
 from consentpack.register.history import Entry, Told, entries, history, undo, values_of
 from consentpack.register.importer import ImportResult, import_file, set_aside_csv
+from consentpack.register.intake import Place, headings_of
+from consentpack.register.left_out import Left
 from consentpack.register.limits import CELL_LETTERS
 from consentpack.register.merging import Differs
 from consentpack.register.moment import Moment, moment_of
@@ -23,8 +28,9 @@ from consentpack.register.queries import (
     due,
     tally,
 )
-from consentpack.register.reading import open_sheet
-from consentpack.register.rows import Reading, SetAside, stratum_value
+from consentpack.register.reading import Sheet, Wanted, open_sheet
+from consentpack.register.repairs import Repair
+from consentpack.register.rows import Reading, SetAside
 from consentpack.register.state import Checked, State, check_register, state_of
 from consentpack.register.treatment import Treatment
 from consentpack.register.waiting import tell, told_to
@@ -36,6 +42,7 @@ __all__ = [
     "NOT_RECORDED",
     "SEEN",
     "UNKNOWN",
+    "AsideGroup",
     "BadCell",
     "Batch",
     "Checked",
@@ -44,17 +51,23 @@ __all__ = [
     "Due",
     "Entry",
     "Grouping",
+    "Headings",
     "ImportResult",
+    "Left",
     "Moment",
     "Order",
     "Part",
+    "Place",
     "Reading",
     "Register",
+    "Repair",
     "SetAside",
+    "Sheet",
     "State",
     "Tally",
     "Told",
     "Treatment",
+    "Wanted",
     "Window",
     "add_treatment",
     "as_it_stood",
@@ -62,10 +75,12 @@ __all__ = [
     "course",
     "due",
     "entries",
+    "headings_of",
     "history",
     "import_file",
     "is_keepable",
     "looks_like_identity",
+    "may_be_mapped",
     "moment_of",
     "open_register",
     "open_sheet",

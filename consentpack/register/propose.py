@@ -10,7 +10,7 @@ from types import MappingProxyType
 from consentpack.normal import plain
 from consentpack.register.columns import FIELDS, IGNORE, looks_like_identity, noticed_of
 
-_USUAL: Mapping[str, tuple[str, ...]] = {
+USUAL: Mapping[str, tuple[str, ...]] = {
     "case": ("case", "case no", "case number", "case ref", "reference", "our ref", "ref", "id"),
     "session": ("session", "visit", "visit no", "session no", "treatment no"),
     "date": ("date", "treatment date", "date of treatment", "day"),
@@ -52,7 +52,7 @@ def propose(
     Each field or outcome is proposed once, for the header that fits best.
     """
     headers = [header for header in headers if header]
-    words = {field: (field, *_USUAL[field]) for field in FIELDS}
+    words = {field: (field, *USUAL[field]) for field in FIELDS}
     words |= more
     words |= {id: (id, *names) for id, names in outcomes.items()}
     words |= {noticed_of(id): _noticed((id, *names)) for id, names in outcomes.items()}
@@ -81,7 +81,7 @@ def _noticed(names: Iterable[str]) -> tuple[str, ...]:
 
 def _fit(header: str, names: Iterable[str]) -> float:
     """How well a header fits the best of some names, from 0 to 1."""
-    return max(_alike(_words(header), _words(name)) for name in names)
+    return max(_alike(words_of(header), words_of(name)) for name in names)
 
 
 def _alike(words: list[str], others: list[str]) -> float:
@@ -104,6 +104,6 @@ def _same_word(word: str, other: str) -> float:
     return _FORM if stem >= _STEM and stem >= _STEM_SHARE * max(len(word), len(other)) else 0.0
 
 
-def _words(header: str) -> list[str]:
+def words_of(header: str) -> list[str]:
     """Words without case, marks and plural."""
     return [word.removesuffix("s") for word in re.findall(r"[a-z0-9]+", plain(header).lower())]

@@ -8,7 +8,7 @@ import pytest
 from support import HEAD, READING, cases, contents, line, load, numbers
 
 from consentpack.errors import RegisterError
-from consentpack.register.cells import order_shown
+from consentpack.register.orders import order_shown
 
 MONTH_FIRST = ["01/05/2026", "02/03/2026", "03/25/2026", "04/13/2026"]
 DAY_FIRST = ["05/01/2026", "25/03/2026", "13/04/2026"]
