@@ -196,8 +196,9 @@ def register_from(folder: Path) -> str:
     return _register_url(str(register), folder)
 
 
-def keep_columns(folder: Path, columns: Mapping[str, str]) -> Path:
-    """Put a column map into clinic.toml; everything else there stays as it was written."""
+def keep_columns(folder: Path, columns: Mapping[str, str], words: Mapping[str, str]) -> Path:
+    """Put a column map into clinic.toml, and own words beside those it has; everything else there stays as
+    it was written."""
     import tomlkit  # noqa: PLC0415 - only here is a settings file written
 
     path = folder / SETTINGS_FILE
@@ -206,6 +207,8 @@ def keep_columns(folder: Path, columns: Mapping[str, str]) -> Path:
     for header, meaning in columns.items():
         table[header] = meaning
     document["audit"]["columns"] = table
+    for word, meaning in words.items():
+        document["audit"].setdefault("words", tomlkit.table())[word] = meaning
     write_file(path, tomlkit.dumps(document))
     return path
 

@@ -19,6 +19,7 @@ from consentpack.register.cells import (
     read_outcome,
 )
 from consentpack.register.repairs import Repairs
+from consentpack.register.words import unknown_ids
 
 NOT_RECORDED_WORD = "not recorded"
 YES = frozenset(
@@ -60,6 +61,11 @@ def own_answers(words: Mapping[str, str]) -> dict[str, int | None]:
         elif folded(meaning) in GRADES:
             said[folded(word)] = GRADES[folded(meaning)]
     return said
+
+
+def means_nothing(meaning: str, known: frozenset[str]) -> tuple[str, ...]:
+    """Of the meaning of an own word, what is neither an id nor an answer."""
+    return () if own_answers({"word": meaning}) else unknown_ids(meaning, known)
 
 
 def answer(cell: str, own: Mapping[str, int | None], repairs: Repairs) -> int | None:

@@ -14,13 +14,15 @@ from itertools import zip_longest
 
 from consentpack.normal import plain
 from consentpack.register.cells import GRADES
-from consentpack.register.columns import FIELDS, IGNORE, REQUIRED
-from consentpack.register.propose import USUAL, words_of
+from consentpack.register.columns import FIELDS, IGNORE, REQUIRED, looks_like_identity
+from consentpack.register.propose import NEAR, USUAL, alike, words_of
 
 LOOK = 40
 """Rows from the first one that is filled, among which the headers are looked for."""
 _ENOUGH = 2
 """Known headers that a row below the first one must have: one word alone may stand in a title."""
+_LONGEST, _SHORTEST = 6, 2
+"""Words of a header, and letters of at least one of them, that are compared with other forms."""
 _DATA = re.compile(r"[\s\d.,:/%-]*\d[\s\d.,:/%-]*")
 Row = tuple[int, list[str]]
 
@@ -52,7 +54,27 @@ class Headings:
         if header in self._declared:
             meaning = self._declared[header]
             return f"{IGNORE}: {header}" if meaning == IGNORE else meaning
-        return self._usual.get(tuple(words_of(header))) if header else None
+        words = tuple(words_of(header))
+        return self._usual.get(words) or self._alike(words)
+
+    def is_exact(self, header: str) -> bool:
+        """Whether a header is known word by word, and not only like one that is."""
+        header = plain(header)
+        return header in self._declared or tuple(words_of(header)) in self._usual
+
+    def _alike(self, words: tuple[str, ...]) -> str | None:
+        """What another form of the same words is called, as 'bruised' and 'bruising'."""
+        if not words or len(words) > _LONGEST or not any(len(word) > _SHORTEST for word in words):
+            return None
+        if words not in self._seen:
+            fits = ((alike(words, others), meaning) for others, meaning in self._usual.items())
+            fit, meaning = max(fits, default=(0.0, ""))
+            self._seen[words] = meaning if fit >= NEAR else None
+        return self._seen[words]
+
+    @cached_property
+    def _seen(self) -> dict[tuple[str, ...], str | None]:
+        return {}
 
     def score(self, headers: Iterable[str]) -> int:
         """How many different things a row of headers names."""
@@ -166,9 +188,12 @@ def joined(upper: Sequence[str], lower: Sequence[str], headings: Headings) -> li
 
 def _one(over: str, under: str, headings: Headings, *, alone: bool) -> str:
     both = " ".join(filter(None, (over, under)))
-    if not over or not under or headings.meaning(both):
+    # 'Birth' above 'Date' is no day of treatment: what looks like an identity keeps both its words
+    if not over or not under or headings.is_exact(both) or looks_like_identity(both):
         return both
-    return under if alone and headings.meaning(under) else both
+    if alone and headings.is_exact(under):
+        return under
+    return under if alone and headings.meaning(under) and not headings.meaning(both) else both
 
 
 def _filled(cells: Iterable[str]) -> int:

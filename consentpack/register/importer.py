@@ -14,6 +14,7 @@ from consentpack.normal import folded
 from consentpack.register.aside import AsideGroup, aside_csv, grouped
 from consentpack.register.cells import shortened
 from consentpack.register.doubting import Doubt, doubts
+from consentpack.register.how_read import Reading
 from consentpack.register.intake import Asked, Intake, Place, Taken, take
 from consentpack.register.left_out import Left
 from consentpack.register.limits import DETAILS
@@ -21,7 +22,7 @@ from consentpack.register.merging import Differs, Merging
 from consentpack.register.opening import Register
 from consentpack.register.reading import Wanted
 from consentpack.register.repairs import Repair
-from consentpack.register.rows import Aside, Reading, SetAside
+from consentpack.register.rows import Aside, SetAside
 from consentpack.register.spelling import Spellings
 from consentpack.register.store import Store
 from consentpack.register.treatment import Treatment

@@ -15,11 +15,12 @@ from consentpack.errors import Problem, RegisterError
 from consentpack.register.cells import DateOrder
 from consentpack.register.columns import ColumnMap, map_columns
 from consentpack.register.headings import Headings
+from consentpack.register.how_read import Reading
 from consentpack.register.left_out import LeftOut, kind_of
 from consentpack.register.orders import Declared, told_by_columns
 from consentpack.register.reading import Sheet, Wanted, open_sheet
 from consentpack.register.repairs import Repairs
-from consentpack.register.rows import Aside, Reader, Reading, is_blank
+from consentpack.register.rows import Aside, Reader, is_blank
 from consentpack.register.treatment import Treatment
 
 Taken = tuple[int, Treatment | Aside]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import takewhile
 from types import MappingProxyType
 
@@ -36,7 +36,7 @@ USUAL: Mapping[str, tuple[str, ...]] = {
     "operator": ("operator", "clinician", "done by", "practitioner"),
 }
 """Headers clinics use for each field: common practice, no source."""
-_NEAR = 0.7
+NEAR = 0.7
 _FORM, _STEM, _STEM_SHARE = 0.9, 4, 0.6
 """Two words are forms of one when they begin with the same four letters, and with the greater part."""
 
@@ -66,7 +66,7 @@ def propose(
     )
     proposed: dict[str, str] = {}
     for fit, header, meaning in fits:
-        if -fit >= _NEAR and header not in proposed and meaning not in proposed.values():
+        if -fit >= NEAR and header not in proposed and meaning not in proposed.values():
             proposed[header] = meaning
     return {header: proposed.get(header, IGNORE) for header in headers}
 
@@ -81,10 +81,10 @@ def _noticed(names: Iterable[str]) -> tuple[str, ...]:
 
 def _fit(header: str, names: Iterable[str]) -> float:
     """How well a header fits the best of some names, from 0 to 1."""
-    return max(_alike(words_of(header), words_of(name)) for name in names)
+    return max(alike(words_of(header), words_of(name)) for name in names)
 
 
-def _alike(words: list[str], others: list[str]) -> float:
+def alike(words: Sequence[str], others: Sequence[str]) -> float:
     """The share of words that two headers have in common.
 
     Whole words, not letters: by letters 'infected' is nearer to 'injected' than to 'infection'.

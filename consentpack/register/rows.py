@@ -27,8 +27,9 @@ from consentpack.register.cells import (
     is_keepable,
     shortened,
 )
-from consentpack.register.columns import FIELDS, ColumnMap, noticed_of
+from consentpack.register.columns import ColumnMap, noticed_of
 from consentpack.register.days import read_day
+from consentpack.register.how_read import Reading, outcome_words, technique_words
 from consentpack.register.limits import CELL_LETTERS
 from consentpack.register.repairs import Repairs
 from consentpack.register.schema import RETREATED
@@ -56,31 +57,6 @@ class Aside:
 
     reasons: tuple[SetAside, ...]
     key: tuple[str, int] | None
-
-
-@dataclass(frozen=True)
-class Reading:
-    """How one clinic's spreadsheet is read."""
-
-    date_order: DateOrder | None
-    """None where the clinic does not say: each column of days must tell it as a whole."""
-    techniques: frozenset[str]
-    outcomes: frozenset[str]
-    strata: Mapping[str, Stratum] = field(default_factory=dict)
-    measurements: Mapping[str, Measurement] = field(default_factory=dict)
-    words: Mapping[str, str] = field(default_factory=dict)
-    """The clinic's own words in cells -> ids of techniques or outcomes (several with ';' between), yes, no, a
-    grade, or 'not recorded'."""
-    list_covers: tuple[str, ...] = ()
-    """Outcomes a list column speaks of: not named there means looked for and not seen."""
-    names: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    """Technique, outcome, stratum or measurement -> what else it is called, in headers and cells."""
-
-    @property
-    def fields(self) -> dict[str, str]:
-        """What a column may hold beside outcomes -> what that is."""
-        strata = {id: each.title for id, each in self.strata.items()}
-        return {**FIELDS, **strata, **{id: each.title for id, each in self.measurements.items()}}
 
 
 @dataclass(frozen=True)
@@ -181,23 +157,22 @@ class Reader:
         try:
             return covered | dict.fromkeys(self._outcome_words.ids(text, self.repairs), 1)
         except BadCell as error:
-            return self._unknown(text, error) or {}
+            self._unless_unknown(text, error)
+            return {}
 
-    def _unknown(self, text: str, error: BadCell) -> None:
-        """Nothing, where a cell that may be blank says that nobody knows. Raises the error for another."""
+    def _unless_unknown(self, text: str, error: BadCell) -> None:
+        """Raises the error, unless a cell that may be blank says that nobody knows."""
         if not is_unknown(text):
             raise error
         self.repairs.note(text, NOT_RECORDED_WORD)
 
     @cached_property
     def _technique_words(self) -> Vocabulary:
-        reading = self.reading
-        return Vocabulary(reading.techniques, "technique", reading.words, reading.names)
+        return technique_words(self.reading)
 
     @cached_property
     def _outcome_words(self) -> Vocabulary:
-        reading = self.reading
-        return Vocabulary(reading.outcomes, "outcome", reading.words, reading.names)
+        return outcome_words(self.reading)
 
     @cached_property
     def _own_answers(self) -> dict[str, int | None]:
@@ -234,7 +209,8 @@ class Reader:
         try:
             seen = self._read_day(text, meaning)
         except BadCell as error:
-            return self._unknown(text, error)
+            self._unless_unknown(text, error)
+            return None
         if seen is None or day is None:
             return None
         if seen < day:
@@ -252,7 +228,8 @@ class Reader:
             try:
                 return read(each, text, self.repairs)
             except BadCell as error:
-                return self._unknown(text, error)
+                self._unless_unknown(text, error)
+                return None
 
         found = {id: cell(id, partial(one, each)) for id, each in asked.items()}
         return {id: value for id, value in found.items() if value is not None}

@@ -108,6 +108,11 @@ class Vocabulary:
         return BadCell(f"names '{shortened(word)}', which is no {self._what}. {near}".strip())
 
 
+def unknown_ids(meaning: str, known: frozenset[str]) -> Ids:
+    """Of what the clinic says that a word means, what is no id."""
+    return tuple(id for id in _meant(meaning) if id not in known)
+
+
 def _meant(ids: str) -> Ids:
     return tuple(id for piece in _OWN_BETWEEN.split(ids) if (id := plain(piece)))
 
