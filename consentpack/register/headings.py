@@ -154,7 +154,8 @@ def _with_second_line(head: Sequence[Row], at: int, headings: Headings) -> Found
     twice = len(set(filter(None, map(plain, line)))) < _filled(line)
     if at and head[at - 1][0] == number - 1 and _is_group_line(head[at - 1][1], line):
         above = _found(head, (at - 1, at), joined(head[at - 1][1], line, headings), headings)
-        if above.score > best.score or (twice and above.score == best.score):
+        hidden = any(map(looks_like_identity, above.headers))  # the lower line alone may not show it
+        if hidden or above.score > best.score or (twice and above.score == best.score):
             best = above
     if at + 1 < len(head) and head[at + 1][0] == number + 1 and not _is_data(head[at + 1][1]):
         below = _found(head, (at, at + 1), joined(line, head[at + 1][1], headings), headings)

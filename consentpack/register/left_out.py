@@ -105,12 +105,13 @@ class LeftOut:
 def kind_of(cells: Sequence[str], headers: Sequence[str]) -> Kind | None:
     """What a row is that is no treatment; None where it may be one and has to be mended."""
     filled = [cell for cell in cells if cell.strip() or (isinstance(cell, Marked) and cell.fault)]
+    if _is_totals(filled):
+        return "totals"
     if len(filled) == 1 and len(plain(filled[0]).split()) >= _NOTE_WORDS and not _is_formula(filled[0]):
         return "note"
     said = [folded(cell) for cell in cells]
-    if [word for word in said if word] == [folded(header) for header in headers if header]:
-        return "headers"
-    return "totals" if _is_totals(filled) else None
+    again = [word for word in said if word] == [folded(header) for header in headers if header]
+    return "headers" if again else None
 
 
 def _is_totals(filled: Sequence[str]) -> bool:

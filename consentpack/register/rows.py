@@ -199,7 +199,8 @@ class Reader:
         return day
 
     def _day(self, text: str) -> date:
-        day = self._read_day(_present(text), "date")
+        _present(text)
+        day = self._read_day(text, "date")
         if day is None or day > self.today:
             raise BadCell("is in the future")
         return day

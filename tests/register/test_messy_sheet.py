@@ -66,7 +66,7 @@ def test_the_map_of_a_messy_sheet_is_proposed_without_a_word_from_the_clinic(cli
 
 
 def test_the_first_try_sets_aside_only_what_nobody_could_read(clinic, sheet):
-    place, result = taken(clinic, sheet[0])
+    _, result = taken(clinic, sheet[0])
     aside = {item.row for item in result.set_aside}
     below = {number: number + messy_sheet.FIRST_ROW + (number > 149) for number in messy_sheet.UNREADABLE}
     assert aside == set(below.values())
