@@ -55,8 +55,7 @@ def _wanted(sheet: str, header_rows: tuple[int, ...]) -> Wanted:
     "words",
     multiple=True,
     metavar="WORD=IDS",
-    help="With --save: what a word in cells means, such as "
-    "'cannula + block=blunt-cannula; nerve-block-face', 'nil=no' or 'lost=not recorded'.",
+    help="With --save: what a word in cells means: ids with ';' between, yes, no, a grade or 'not recorded'.",
 )
 @sheet_option
 @header_option
@@ -98,7 +97,7 @@ def _own_words(words: Iterable[str], *, save: bool) -> dict[str, str]:
         raise click.UsageError("--word is kept in clinic.toml: add --save.")
     said = {word.strip(): meaning.strip() for word, _, meaning in (each.rpartition("=") for each in words)}
     if not all(said) or not all(said.values()):
-        raise click.UsageError("Write --word 'WORD=IDS', such as --word 'block=nerve-block-face'.")
+        raise click.UsageError("Write --word 'WORD=IDS', such as --word 'nil=no'.")
     return said
 
 

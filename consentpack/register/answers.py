@@ -179,7 +179,7 @@ def stratum_value(stratum: Stratum, word: str) -> str:
 
 
 def _without_name(word: str, stratum: Stratum) -> str:
-    """'skin type 2' and 'type II' without the words that are only the stratum's name."""
+    """'age group 2' and 'group II' without the words that are only the stratum's name."""
     names = _words(stratum.called)
     parts = word.split()
     while len(parts) > 1 and parts[0].strip(".:") in names:

@@ -43,7 +43,7 @@ def looks_like_identity(header: str) -> bool:
 
 
 _OF_OTHERS = frozenset(("name", "age", "hospital", "address", "mail", "mobile", "tel", "zip", "insurance"))
-"""Words that stand in other headers too: 'needle name', 'age of scar', 'hospital visit'."""
+"""Words that stand in other headers too: 'name of device', 'hospital visit'."""
 _OF_PATIENTS = frozenset(("patient", "patients", "client", "clients", "full", "first", "last", "maiden"))
 _AS_TYPED = ("case", "site", "operator")
 """Fields whose cells are kept as they are typed. All others hold a number, a day, or a word of a list."""
