@@ -1,4 +1,8 @@
-"""The first try of a sheet that nobody tidied: what nobody could read is set aside, and nothing else."""
+"""The first try of a sheet that nobody tidied: what nobody could read is set aside, and nothing else.
+
+Each takes a second or two of processor: the library is read anew after each change of clinic.toml, and 300
+rows go in and are compared.
+"""
 
 from __future__ import annotations
 
@@ -55,6 +59,7 @@ def taken(clinic: Path, path: Path) -> tuple[pipeline.Workplace, object]:
 
 
 def test_the_map_of_a_messy_sheet_is_proposed_without_a_word_from_the_clinic(clinic, sheet):
+    """Over a second: the library is read anew after each change of clinic.toml, and 300 rows are compared."""
     found = pipeline.propose_columns(pipeline.open_workplace(clinic), sheet[0])
     assert found.columns == COLUMNS
     assert found.place.header_rows == (4, 5)
@@ -66,6 +71,7 @@ def test_the_map_of_a_messy_sheet_is_proposed_without_a_word_from_the_clinic(cli
 
 
 def test_the_first_try_sets_aside_only_what_nobody_could_read(clinic, sheet):
+    """Over a second: the library is read anew after each change of clinic.toml, and 300 rows are compared."""
     _, result = taken(clinic, sheet[0])
     aside = {item.row for item in result.set_aside}
     below = {number: number + messy_sheet.FIRST_ROW + (number > 149) for number in messy_sheet.UNREADABLE}
@@ -78,6 +84,7 @@ def test_the_first_try_sets_aside_only_what_nobody_could_read(clinic, sheet):
 
 
 def test_each_treatment_of_a_messy_sheet_is_what_was_meant(clinic, sheet):
+    """Over a second: the library is read anew after each change of clinic.toml, and 300 rows are compared."""
     place, _ = taken(clinic, sheet[0])
     held = contents(open_register(place.clinic.register_url))
     outcomes = ("bruising", "swelling", "infection")
@@ -92,6 +99,7 @@ def test_each_treatment_of_a_messy_sheet_is_what_was_meant(clinic, sheet):
 
 
 def test_what_was_read_otherwise_is_told_by_word_and_not_by_row(clinic, sheet):
+    """Over a second: the library is read anew after each change of clinic.toml, and 300 rows are compared."""
     _, result = taken(clinic, sheet[0])
     told = {(each.column, each.word): each for each in result.repairs}
     unknown = told["Bruise", "?"]
@@ -104,6 +112,7 @@ def test_what_was_read_otherwise_is_told_by_word_and_not_by_row(clinic, sheet):
 
 
 def test_the_next_file_needs_no_word_more(clinic, sheet):
+    """Over a second: the library is read anew after each change of clinic.toml, and 300 rows are compared."""
     place, first = taken(clinic, sheet[0])
     again, _ = pipeline.import_audit(place, sheet[0], now=NOW, by="tests")
     assert (again.unchanged, again.added) == (first.added, 0)
@@ -114,6 +123,7 @@ def test_the_next_file_needs_no_word_more(clinic, sheet):
 
 
 def test_without_an_order_of_day_and_month_the_sheet_is_asked_about_and_nothing_goes_in(clinic, tmp_path):
+    """Over a second: the library is read anew after each change of clinic.toml, and 300 rows are compared."""
     made, _ = messy_sheet.rows()
     slip = next(row for row in made[messy_sheet.FIRST_ROW :] if len(row) > 3 and row[3].count("/") == 2)
     slip[3] = "11/25/2025"
@@ -137,6 +147,7 @@ def test_without_an_order_of_day_and_month_the_sheet_is_asked_about_and_nothing_
 
 
 def test_without_an_order_a_column_that_tells_it_as_a_whole_is_read_by_it(clinic, sheet):
+    """Over a second: the library is read anew after each change of clinic.toml, and 300 rows are compared."""
     place = pipeline.open_workplace(clinic)
     found = pipeline.propose_columns(place, sheet[0])
     pipeline.save_columns(place, found.columns, messy_sheet.WORDS)
