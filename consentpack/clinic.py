@@ -62,10 +62,10 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
     },
     "rates": {"window_months": Key(int, "how many months back treatments are counted", most=LONGEST_WINDOW)},
     "audit": {
-        "dates": Key(str, "how dates are typed", allowed=("day-first", "month-first", "year-first")),
+        "dates": Key(str, "how dates are typed", False, allowed=("day-first", "month-first", "year-first")),
         "register": Key(str, 'where the register is kept; "none": this clinic keeps no audit', False),
         "columns": Key(dict, "the spreadsheet's headers -> what they hold", required=False),
-        "words": Key(dict, "own words in its cells -> technique or outcome ids", required=False),
+        "words": Key(dict, "own words in its cells -> ids, yes, no or not recorded", required=False),
         "list_covers": Key(list, "outcomes that a list column speaks of", required=False),
     },
     "watch": {
@@ -197,8 +197,9 @@ def field_from(folder: Path) -> FieldFrom:
     return "own" if chosen == "own" else "shipped"
 
 
-def keep_columns(folder: Path, columns: Mapping[str, str]) -> Path:
-    """Put a column map into clinic.toml; everything else there stays as it was written."""
+def keep_columns(folder: Path, columns: Mapping[str, str], words: Mapping[str, str]) -> Path:
+    """Put a column map into clinic.toml, and own words beside those it has; everything else there stays as
+    it was written."""
     import tomlkit  # noqa: PLC0415 - only here is a settings file written
 
     path = folder / SETTINGS_FILE
@@ -207,6 +208,8 @@ def keep_columns(folder: Path, columns: Mapping[str, str]) -> Path:
     for header, meaning in columns.items():
         table[header] = meaning
     document["audit"]["columns"] = table
+    for word, meaning in words.items():
+        document["audit"].setdefault("words", tomlkit.table())[word] = meaning
     write_file(path, tomlkit.dumps(document))
     return path
 
@@ -420,7 +423,7 @@ def _made(data: Mapping[str, Any], folder: Path, rules: Mapping[str, ConsentRule
         audit_columns=audit.get("columns", {}),
         audit_words=audit.get("words", {}),
         list_covers=tuple(audit.get("list_covers", ())),
-        date_order=audit["dates"],
+        date_order=audit.get("dates"),
         register_url=_register_url(audit.get("register", DEFAULT_REGISTER), folder),
     )
 

@@ -7,7 +7,7 @@ python docs/build_reference.py --check    says which pages are out of date, exit
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -26,8 +26,10 @@ from consentpack.model import LengthTarget, SuitabilityRule
 from consentpack.pipeline.place import library_of
 from consentpack.rates import fits, reliability
 from consentpack.register import limits, timing
+from consentpack.register.answers import NO, UNKNOWN, YES
 from consentpack.register.cells import GRADES
 from consentpack.register.columns import FIELDS, REQUIRED
+from consentpack.register.headings import LOOK
 from consentpack.strict import Key
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -208,6 +210,44 @@ def _columns() -> dict[str, str]:
     return {**FIELDS, **strata, **{id: each.title for id, each in medicine.measurements.items()}}
 
 
+def _some(words: Iterable[str]) -> str:
+    return ", ".join(f"`{word}`" for word in sorted(words))
+
+
+def _as_it_is() -> str:
+    """What of a sheet is found, and read otherwise than it is typed."""
+    return (
+        "## Where the table is\n\n"
+        "A first row that names all that is needed is the headers. Or else the sheet and row are taken that "
+        f"name most of it, among the first {LOOK} rows of each sheet; two lines of headers are joined, and "
+        "merged ones spread to the right. Sheet and row are named in the answer, and so is another sheet "
+        "that looks like an audit; `--sheet` and `--header-row` say which it is. Empty rows, rows of totals, "
+        "notes alone in a row and the headers once more are left out and counted: only rows that could not "
+        "go in are ever taken for one of these.\n\n"
+        "## What is read otherwise than it is typed\n\n"
+        "All of it is told in the answer, by word and with its number.\n\n"
+        "| cell | read as |\n|---|---|\n"
+        f"| {_some(YES)} | yes |\n| {_some(NO)} | no |\n"
+        f"| {_some(UNKNOWN)} | *not recorded*, in any cell that may be blank |\n"
+        "| `8.9.23` | a day with its year last, in your order; never where `dates` is `year-first` |\n"
+        "| `07 Nov 2023`, `7 de noviembre de 2023` | a day: the month by its name, in English and "
+        "the languages of our catalogues |\n"
+        "| `45237` | the day of that number, as spreadsheet programs count (in a workbook that counts from "
+        "1904, only where the cell is a number) |\n"
+        "| `20231107`, `07/11/2023 14:30` | that day |\n"
+        "| `2.0`, `2nd`, `visit 2` | 2, as a session; `22 gauge`, `.02`, `0,02 ml` as a measurement |\n"
+        "| `2`, `type 2` | the second value, where the [field](field.md) says `numbered` |\n"
+        "| `Blunt cannula, LA` | techniques and outcomes by id, name or own word, in any capitals, with `;`, "
+        "`+`, `,`, `/`, `and`, `with` or `then` between, when every word is accounted for |\n\n"
+        "`[audit.words]` goes before all of this. On its right stand one id or several with `;` between, "
+        "`yes`, `no`, a grade, or `not recorded`.\n\n"
+        "## Day and month\n\n"
+        "`dates` in `[audit]` says which stands first. Without it, each column must tell it as a whole: all "
+        "its dates fit one order only. Where they do not, nothing goes in, and the answer asks, with rows. "
+        "No date is ever read by itself.\n\n"
+    )
+
+
 def audit_columns() -> str:
     rows = "\n".join(
         f"| `{name}` | {'yes' if name in REQUIRED else ''} | {meaning} |"
@@ -215,7 +255,7 @@ def audit_columns() -> str:
     )
     return (
         "# The audit spreadsheet\n\n"
-        "One row per treatment session, in a `.csv` file (UTF-8) or the first sheet of an `.xlsx` file. "
+        "One row per treatment session, in a `.csv` file (UTF-8) or a sheet of an `.xlsx` file. "
         "`[audit.columns]` of clinic.toml says which header holds what: a field of this table, the id "
         "of a risk or benefit, or `ignore`; `consentpack audit map` proposes it. Columns that are not "
         "named are never read.\n\n"
@@ -232,6 +272,7 @@ def audit_columns() -> str:
         "`[audit]` names the outcomes it speaks of: those not listed were then looked for and not "
         "seen; a blank cell is not recorded. `[audit.words]` maps the clinic's own words in cells to "
         "ids, in capital or small letters alike.\n\n"
+        f"{_as_it_is()}"
         "## What is the same\n\n"
         "Cells and headers are compared as they look: invisible signs are left out, any run of white "
         "space is one space, and a letter with its mark is one letter however it was typed. A case that "

@@ -33,6 +33,7 @@ STRATUM_KEYS: Mapping[str, Key] = {
     "meaning": Key(str, "how the values are told apart, with its source"),
     "synonyms": Key(list, "what clinics call its column in a spreadsheet", required=False),
     "sources": Key(list, "where it comes from", False, refers_to="sources"),
+    "numbered": Key(bool, "whether a number may be typed for the value in that place", required=False),
 }
 MEASUREMENT_KEYS: Mapping[str, Key] = {
     "title": Key(str, "its name for clinicians, in small letters"),

@@ -28,6 +28,8 @@ class Stratum:
     synonyms: tuple[str, ...] = ()
     """What clinics call its column in a spreadsheet."""
     sources: tuple[str, ...] = ()
+    numbered: bool = False
+    """Whether a number may be typed for the value in that place: 2 for the second."""
 
     @property
     def called(self) -> tuple[str, ...]:

@@ -69,7 +69,8 @@ class Clinic:
     """The clinic's own words in the spreadsheet's cells -> technique or outcome ids."""
     list_covers: tuple[str, ...]
     """Outcomes that a list column speaks of."""
-    date_order: Literal["day-first", "month-first", "year-first"]
+    date_order: Literal["day-first", "month-first", "year-first"] | None
+    """None where the clinic does not say: a column of its spreadsheet must then tell."""
     register_url: str
     length: Mapping[str, Mapping[str, int]] = field(default_factory=dict)
     """Kind of document -> limits of its length that the clinic has set itself, of `LIMITS`."""

@@ -18,14 +18,13 @@ if TYPE_CHECKING:
         overdue,
         past_imports,
         plan_rates,
-        propose_columns,
         record,
-        save_columns,
         take_back,
         values,
     )
     from consentpack.pipeline.checking import Checkup, check_folder
     from consentpack.pipeline.checklists import checklists_of_library, checklists_of_plans
+    from consentpack.pipeline.column_map import Proposal, propose_columns, save_columns
     from consentpack.pipeline.demo import copy_demo
     from consentpack.pipeline.given_list import Filter, issued
     from consentpack.pipeline.giving import GivenPack, Handing, give
@@ -75,6 +74,7 @@ if TYPE_CHECKING:
         write_rate_sheet,
     )
     from consentpack.pipeline.writing import Pack
+    from consentpack.register.reading import Wanted
     from consentpack.translate.place import Texts
     from consentpack.translate.po import Stand
 
@@ -90,6 +90,7 @@ __all__ = [
     "Marked",
     "Noticed",
     "Pack",
+    "Proposal",
     "ReadFile",
     "ReportRow",
     "Restored",
@@ -100,6 +101,7 @@ __all__ = [
     "Story",
     "Texts",
     "Verified",
+    "Wanted",
     "Workplace",
     "add",
     "approve",
@@ -181,8 +183,8 @@ _ROOMS = {
     "consentpack.pipeline.verifying_all": "AllVerified verify_all",
     "consentpack.pipeline.as_words": "standing_words",
     "consentpack.pipeline.audit": "add check import_audit overdue past_imports "
-    "plan_rates propose_columns record "
-    "save_columns take_back values",
+    "plan_rates record take_back values",
+    "consentpack.pipeline.column_map": "Proposal propose_columns save_columns",
     "consentpack.pipeline.checking": "Checkup check_folder",
     "consentpack.pipeline.checklists": "checklists_of_library checklists_of_plans",
     "consentpack.pipeline.demo": "copy_demo",
@@ -203,6 +205,7 @@ _ROOMS = {
     "translation_status=status update_translations=update",
     "consentpack.pipeline.watching": "compare_techniques rate_table titles watch_over_time write_rate_sheet",
     "consentpack.pipeline.writing": "Pack",
+    "consentpack.register.reading": "Wanted",
     "consentpack.translate.place": "Texts",
     "consentpack.translate.po": "Stand",
 }

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from consentpack.manifest import counts_json, length_json, rate_answer, remark_json, score_json
 from consentpack.model import RateAnswer
@@ -11,6 +13,10 @@ from consentpack.pipeline.reading import ReadFile, ReportRow
 from consentpack.rates import Comparing
 from consentpack.rates.standing_out import Sheet
 from consentpack.rates.watching import Watched
+
+if TYPE_CHECKING:
+    from consentpack.pipeline.column_map import Proposal
+    from consentpack.register import ImportResult, Place
 
 
 def read_file(each: ReadFile) -> dict[str, Any]:
@@ -94,3 +100,47 @@ def compared(found: Comparing) -> dict[str, Any]:
         "verdict": found.verdict() if found.watched else None,
         "quotable": found.quotable,
     }
+
+
+def imported(result: ImportResult, aside: Path | None) -> dict[str, Any]:
+    """What one import did, and what it read otherwise than it was typed."""
+    return {
+        "file": result.file,
+        **_place(result.place),
+        "dry_run": result.dry_run,
+        "read": result.read,
+        "added": result.added,
+        "updated": result.updated,
+        "unchanged": result.unchanged,
+        "set_aside": result.rows_set_aside,
+        "set_aside_file": str(aside) if aside else None,
+        "set_aside_by_reason": [asdict(group) for group in result.aside_groups],
+        "left_out": [asdict(each) for each in result.left_out],
+        "repairs": [asdict(each) for each in result.repairs],
+        "more_repairs": result.more_repairs,
+        "doubts": [{"row": d.row, "column": d.column, "what": d.what} for d in result.doubts],
+        "kept_older": result.kept_older,
+        "not_in_file": result.not_in_file,
+        "ignored_columns": list(result.ignored_columns),
+        "differs": [vars(each) for each in result.differs],
+        "overwritten": result.overwritten,
+        "blanked": result.blanked,
+        "unread": list(result.unread),
+        "last_seen_read": result.last_seen_read,
+        "without_last_seen": result.without_last_seen,
+    }
+
+
+def proposal(found: Proposal) -> dict[str, Any]:
+    """What a spreadsheet seems to hold."""
+    return {
+        **_place(found.place),
+        "columns": dict(found.columns),
+        "identities": list(found.identities),
+        "words": [asdict(word) for word in found.words],
+    }
+
+
+def _place(place: Place) -> dict[str, Any]:
+    rows = list(place.header_rows)
+    return {"sheet": place.sheet or None, "header_rows": rows, "other_sheets": list(place.others)}

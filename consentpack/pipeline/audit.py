@@ -9,9 +9,7 @@ from datetime import date, datetime
 from pathlib import Path
 
 from consentpack import normal
-from consentpack.clinic import keep_columns
 from consentpack.errors import Problem, RegisterError, did_you_mean
-from consentpack.locks import locked
 from consentpack.match import match
 from consentpack.model import Plan, RateAnswer
 from consentpack.pipeline.place import Workplace
@@ -36,19 +34,18 @@ from consentpack.register import (
     Reading,
     Told,
     Treatment,
+    Wanted,
     add_treatment,
     check_register,
     due,
     history,
     import_file,
     is_keepable,
-    looks_like_identity,
     open_register,
-    open_sheet,
-    propose,
     read_outcome,
     record_outcomes,
     stratum_value,
+    technique_ids,
     undo,
     values_of,
 )
@@ -65,7 +62,17 @@ def reading_of(place: Workplace) -> Reading:
         measurements=place.library.field.measurements,
         words=clinic.audit_words,
         list_covers=clinic.list_covers,
+        names=_names(place),
     )
+
+
+def _names(place: Workplace) -> dict[str, tuple[str, ...]]:
+    """What each id is called beside, in the headers and cells of a spreadsheet."""
+    library, medicine = place.library, place.library.field
+    names: dict[str, tuple[str, ...]] = {id: (t.title,) for id, t in library.techniques.items()}
+    names |= {id: (o.title, o.clinical) for id, o in library.outcomes.items()}
+    names |= {id: each.called for id, each in medicine.strata.items()}
+    return names | {id: each.called for id, each in medicine.measurements.items()}
 
 
 def import_audit(
@@ -76,10 +83,12 @@ def import_audit(
     by: str,
     dry_run: bool = False,
     overwrite_by_hand: bool = False,
+    wanted: Wanted | None = None,
 ) -> tuple[ImportResult, Path | None]:
     """Import a spreadsheet; the result, and the file of rows set aside (None when there are none).
 
-    A dry run writes neither register nor file. Raises KeptError when the rows are in the register and
+    `wanted` names the sheet and the rows of the headers; without it they are found, and the result says
+    where. A dry run writes neither register nor file. Raises KeptError when the rows are in the register and
     the file of rows set aside could not be put in its place.
     """
     refuse_none(place.clinic)
@@ -88,7 +97,7 @@ def import_audit(
             elsewhere = replace(place.clinic, register_url=f"{folder}/register.sqlite")
             open_register(elsewhere.register_url, create=True)
             there = replace(place, clinic=elsewhere)
-            return import_audit(there, path, now=now, by=by, dry_run=True)
+            return import_audit(there, path, now=now, by=by, dry_run=True, wanted=wanted)
     aside = AsideFile(path)
     try:
         result = import_file(
@@ -100,6 +109,7 @@ def import_audit(
             by=by,
             dry_run=dry_run,
             overwrite_by_hand=overwrite_by_hand,
+            wanted=wanted,
             before_commit=aside.prepare,
         )
     except BaseException:
@@ -116,24 +126,6 @@ def plan_rates(place: Workplace, plan_path: Path) -> tuple[Plan, dict[str, RateA
         return plan, answer_all(plan, place.library, place.clinic, matches, audit.source)
 
 
-def propose_columns(place: Workplace, path: Path) -> tuple[dict[str, str], list[str]]:
-    """A column map for a spreadsheet's headers, to be looked at by somebody of the clinic; and the
-    headers that look like an identity, which are left out so that the file goes on being refused."""
-    titles = {id: (o.title, o.clinical) for id, o in place.library.outcomes.items()}
-    medicine = place.library.field
-    more = {id: each.called for id, each in medicine.strata.items()}
-    more |= {id: each.called for id, each in medicine.measurements.items()}
-    proposed = propose(open_sheet(path).headers, titles, more)
-    identities = [header for header in proposed if looks_like_identity(header)]
-    return {h: meaning for h, meaning in proposed.items() if h not in identities}, identities
-
-
-def save_columns(place: Workplace, columns: Mapping[str, str]) -> Path:
-    """Put a column map into clinic.toml; everything else there stays as it was written."""
-    with locked(place.folder):
-        return keep_columns(place.folder, columns)
-
-
 def add(
     place: Workplace,
     *,
@@ -147,22 +139,29 @@ def add(
     by: str,
 ) -> None:
     """Enter a treatment by hand. Raises RegisterError for words the library does not know."""
-    names = tuple(sorted(set(techniques)))
+    names, problems = _techniques(place, techniques)
     case, site = normal.plain(case), normal.place(site)
-    of_patient, problems = _strata(place, strata)
+    of_patient, wrong = _strata(place, strata)
+    problems += wrong
     treatment = Treatment(case, session, day, names, site, None, {}, strata=of_patient)
-    known = place.library.techniques
     problems += _check_typed(case=case, session=session, site=site)
-    problems += [
-        Problem("techniques", f"there is no technique '{id}'.", did_you_mean(id, known))
-        for id in treatment.techniques
-        if id not in known
-    ]
     if treatment.day > now.date():
         problems.append(Problem("date", f"{treatment.day} is in the future."))
     if problems:
         raise RegisterError(problems)
     add_treatment(writable_register(place), treatment, now=now, by=by)
+
+
+def _techniques(place: Workplace, typed: Iterable[str]) -> tuple[tuple[str, ...], list[Problem]]:
+    """The ids of techniques as they were typed: by id, by name, or in the clinic's own words."""
+    found, problems, reading = set[str](), [], reading_of(place)
+    for word in typed:
+        try:
+            found |= set(technique_ids(word, reading))
+        except BadCell:
+            near = did_you_mean(word, reading.techniques)
+            problems.append(Problem("techniques", f"there is no technique '{word}'.", near))
+    return tuple(sorted(found)), problems
 
 
 def _strata(place: Workplace, typed: Mapping[str, str]) -> tuple[dict[str, str], list[Problem]]:

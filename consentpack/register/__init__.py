@@ -1,15 +1,21 @@
 """The clinic's audit register. Only these modules ever hold treatment rows; what leaves them are
 counts, the clinic's own lists of what is due, and the reasons of rows set aside."""
 
+from consentpack.register.answers import means_nothing, stratum_value
 from consentpack.register.as_it_stood import as_it_stood
+from consentpack.register.aside import AsideGroup
 from consentpack.register.case import treatments_of
 from consentpack.register.cells import LARGEST_COUNT, BadCell, is_keepable, read_outcome
-from consentpack.register.columns import looks_like_identity
+from consentpack.register.columns import looks_like_identity, map_columns, may_be_mapped
 from consentpack.register.copying import Copied, check_copy, file_of, held, state_at, version_at, write_rows
 from consentpack.register.course import SEEN, UNKNOWN, Batch, Order, course, order_of
 from consentpack.register.entry import add_treatment, record_outcomes
+from consentpack.register.headings import Headings
 from consentpack.register.history import Entry, Told, entries, history, undo, values_of
+from consentpack.register.how_read import Reading, technique_ids
 from consentpack.register.importer import ImportResult, import_file, set_aside_csv
+from consentpack.register.intake import Place, headings_of
+from consentpack.register.left_out import Left
 from consentpack.register.limits import CELL_LETTERS
 from consentpack.register.merging import Differs
 from consentpack.register.moment import Moment, moment_of
@@ -24,11 +30,13 @@ from consentpack.register.queries import (
     due,
     tally,
 )
-from consentpack.register.reading import open_sheet
-from consentpack.register.rows import Reading, SetAside, stratum_value
+from consentpack.register.reading import Sheet, Wanted, open_sheet
+from consentpack.register.repairs import Repair
+from consentpack.register.rows import SetAside
 from consentpack.register.schema import SCHEMA
 from consentpack.register.state import Checked, State, check_register, state_of
 from consentpack.register.treatment import Treatment
+from consentpack.register.unknown import UnknownWord, unknown_words
 from consentpack.register.waiting import tell, told_to
 from consentpack.register.whole import NOT_RECORDED, Grouping, tally_all
 
@@ -39,6 +47,7 @@ __all__ = [
     "SCHEMA",
     "SEEN",
     "UNKNOWN",
+    "AsideGroup",
     "BadCell",
     "Batch",
     "Checked",
@@ -48,17 +57,24 @@ __all__ = [
     "Due",
     "Entry",
     "Grouping",
+    "Headings",
     "ImportResult",
+    "Left",
     "Moment",
     "Order",
     "Part",
+    "Place",
     "Reading",
     "Register",
+    "Repair",
     "SetAside",
+    "Sheet",
     "State",
     "Tally",
     "Told",
     "Treatment",
+    "UnknownWord",
+    "Wanted",
     "Window",
     "add_treatment",
     "as_it_stood",
@@ -68,11 +84,15 @@ __all__ = [
     "due",
     "entries",
     "file_of",
+    "headings_of",
     "held",
     "history",
     "import_file",
     "is_keepable",
     "looks_like_identity",
+    "map_columns",
+    "may_be_mapped",
+    "means_nothing",
     "moment_of",
     "open_register",
     "open_sheet",
@@ -88,10 +108,12 @@ __all__ = [
     "tally",
     "tally_all",
     "tally_parted",
+    "technique_ids",
     "tell",
     "told_to",
     "treatments_of",
     "undo",
+    "unknown_words",
     "values_of",
     "version_at",
     "write_rows",

@@ -6,8 +6,54 @@ import csv
 import io
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from consentpack.register.rows import SetAside
+
+FIRST_ROWS = 5
+"""Rows, and values, that are named of each reason."""
+
+
+@dataclass(frozen=True)
+class AsideGroup:
+    """One reason that keeps rows out, under one header."""
+
+    column: str
+    reason: str
+    times: int
+    rows: tuple[int, ...]
+    """The first of them."""
+    values: tuple[str, ...]
+    """The first different cells."""
+
+    def told(self) -> str:
+        """A line for the clinic."""
+        values = " or ".join(f"'{value}'" for value in self.values)
+        cell = f"{values} {self.reason}" if any(self.values) else self.reason
+        where = f"{self.column}: " if self.column else ""
+        if self.times == 1:
+            return f"row {self.rows[0]}, {where}{cell}"
+        rows = ", ".join(map(str, self.rows)) + (" …" if self.times > len(self.rows) else "")
+        return f"{self.times} rows ({rows}), {where}{cell}"
+
+
+def grouped(items: Sequence[SetAside]) -> tuple[AsideGroup, ...]:
+    """Rows set aside by header and reason, the most frequent first."""
+    found: dict[tuple[str, str], list[SetAside]] = {}
+    for item in items:
+        found.setdefault((item.column, item.reason), []).append(item)
+    groups = [
+        AsideGroup(
+            column,
+            reason,
+            len(each),
+            tuple(item.row for item in each[:FIRST_ROWS]),
+            tuple(dict.fromkeys(item.value for item in each))[:FIRST_ROWS],
+        )
+        for (column, reason), each in found.items()
+    ]
+    return tuple(sorted(groups, key=lambda group: -group.times))
+
 
 SET_ASIDE_COLUMNS = ("row", "column", "value", "reason")
 

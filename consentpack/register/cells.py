@@ -36,10 +36,6 @@ _EXAMPLES = {"day-first": "25/11/2026", "month-first": "11/25/2026", "year-first
 DateOrder = Literal["day-first", "month-first", "year-first"]
 
 
-_SWAPPED: dict[str, DateOrder] = {"day-first": "month-first", "month-first": "day-first"}
-"""The order that is taken for each other; year-first never is."""
-
-
 class BadCell(ValueError):
     """A cell that cannot be read; the text says why and what would be right."""
 
@@ -51,6 +47,8 @@ class Marked(str):
     """Why the cell cannot be read, such as a formula without its value; '' when it can."""
     shown: str | None
     """A number as the sheet shows it, such as 007 for 7; None when that cannot be told."""
+    over = False
+    """Whether it is a formula over many rows, such as a sum."""
 
     @classmethod
     def of(cls, text: str, *, fault: str = "", shown: str | None = "") -> Marked:
@@ -74,25 +72,6 @@ def shortened(text: str) -> str:
     """A bad cell as it is shown: a very long one would fill the memory."""
     text = text.strip()
     return visible(text if len(text) <= DETAIL_LETTERS else f"{text[:DETAIL_LETTERS]}…")
-
-
-def order_shown(cell: str, order: DateOrder) -> DateOrder | None:
-    """The only order of day and month that fits a date; None when both fit, or neither.
-
-    `order` is the declared one; with the year first, nothing can be taken for anything else.
-    """
-    found = _DATE.match(plain(cell))
-    if found is None or order not in _SWAPPED or len(found[1]) > 2:
-        return None
-    fits = [each for each in (order, _SWAPPED[order]) if _is_day(cell, each)]
-    return fits[0] if len(fits) == 1 else None
-
-
-def _is_day(cell: str, order: DateOrder) -> bool:
-    try:
-        return read_date(cell, order) is not None
-    except BadCell:
-        return False
 
 
 def read_date(cell: str, order: DateOrder) -> date | None:

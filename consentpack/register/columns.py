@@ -38,9 +38,34 @@ _IDENTITY_PARTS = ("birth", "surname", "forename", "email", "patientname", "tele
 
 def looks_like_identity(header: str) -> bool:
     """Whether a column seems to say who a patient is, however its words are joined."""
-    apart = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", plain(header))
-    words = re.findall(r"[a-z]+", apart.lower())
+    words = _header_words(header)
     return bool(_IDENTITY_WORDS & set(words)) or any(p in "".join(words) for p in _IDENTITY_PARTS)
+
+
+_OF_OTHERS = frozenset(("name", "age", "hospital", "address", "mail", "mobile", "tel", "zip", "insurance"))
+"""Words that stand in other headers too: 'name of device', 'hospital visit'."""
+_OF_PATIENTS = frozenset(("patient", "patients", "client", "clients", "full", "first", "last", "maiden"))
+_AS_TYPED = ("case", "site", "operator")
+"""Fields whose cells are kept as they are typed. All others hold a number, a day, or a word of a list."""
+
+
+def may_be_mapped(header: str, meaning: str) -> bool:
+    """Whether a header that looks like an identity may hold something else because somebody says so.
+
+    Not the reference of a case, which is free text beside all else; and not where the header is nothing
+    but such a word, or speaks of the patient.
+    """
+    words = _header_words(header)
+    found = _IDENTITY_WORDS & set(words)
+    others = any(part in "".join(words) for part in _IDENTITY_PARTS)
+    if meaning == "case" or others or not found <= _OF_OTHERS or _OF_PATIENTS & set(words):
+        return False
+    return len(words) > 1 or meaning not in _AS_TYPED
+
+
+def _header_words(header: str) -> list[str]:
+    apart = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", plain(header))
+    return re.findall(r"[a-z]+", apart.lower())
 
 
 def noticed_of(outcome: str) -> str:
@@ -97,7 +122,7 @@ def map_columns(
     ignored = []
     for position, header in enumerate(headers):
         meaning = declared.get(header, header)
-        if looks_like_identity(header) and meaning != IGNORE:
+        if looks_like_identity(header) and meaning != IGNORE and not _is_mapped(header, declared, known):
             problems.append(_identity(header, where))
         elif meaning == IGNORE or meaning not in known:
             ignored.append(header)
@@ -119,6 +144,10 @@ def map_columns(
     rest = {name: at for name, at in meant.items() if name in outcomes and name not in fields}
     days = {id: meant[noticed_of(id)] for id in outcomes if noticed_of(id) in meant}
     return ColumnMap(found, rest, tuple(filter(None, ignored)), headers, days), problems
+
+
+def _is_mapped(header: str, declared: Mapping[str, str], known: set[str]) -> bool:
+    return declared.get(header) in known and may_be_mapped(header, declared[header])
 
 
 def _check_declared(

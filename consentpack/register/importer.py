@@ -11,13 +11,18 @@ from pathlib import Path
 
 from consentpack.model import Measurement
 from consentpack.normal import folded
-from consentpack.register.aside import aside_csv
+from consentpack.register.aside import AsideGroup, aside_csv, grouped
 from consentpack.register.cells import shortened
-from consentpack.register.intake import Asked, Intake, Taken, take
+from consentpack.register.doubting import Doubt, doubts
+from consentpack.register.how_read import Reading
+from consentpack.register.intake import Asked, Intake, Place, Taken, take
+from consentpack.register.left_out import Left
 from consentpack.register.limits import DETAILS
 from consentpack.register.merging import Differs, Merging
 from consentpack.register.opening import Register
-from consentpack.register.rows import Aside, Doubt, Reading, SetAside, doubts
+from consentpack.register.reading import Wanted
+from consentpack.register.repairs import Repair
+from consentpack.register.rows import Aside, SetAside
 from consentpack.register.spelling import Spellings
 from consentpack.register.store import Store
 from consentpack.register.treatment import Treatment
@@ -61,6 +66,19 @@ class ImportResult:
     """Whether the file has a column for the day a patient was last seen."""
     without_last_seen: int = 0
     """Rows that say what was seen or not, and not when the patient was last seen."""
+    place: Place = field(default_factory=Place)
+    """The sheet and the rows of the headers that were found."""
+    repairs: tuple[Repair, ...] = ()
+    """What was read otherwise than it is typed, by word."""
+    more_repairs: int = 0
+    """Cells read otherwise besides."""
+    left_out: tuple[Left, ...] = ()
+    """Rows that are no treatments, by kind. They are not among those read."""
+
+    @property
+    def aside_groups(self) -> tuple[AsideGroup, ...]:
+        """Why rows were set aside, by reason."""
+        return grouped(self.set_aside)
 
 
 class _DryRun(Exception):
@@ -140,17 +158,18 @@ def import_file(
     by: str,
     dry_run: bool = False,
     overwrite_by_hand: bool = False,
+    wanted: Wanted | None = None,
     before_commit: Callable[[ImportResult], None] = lambda _: None,
 ) -> ImportResult:
     """Import one file of a kind in `intake.SOURCES`: CSV or XLSX.
 
-    `columns` maps the file's headers to fields and outcomes; `by` is who imports. A dry run reports
-    what would change and changes nothing. What was entered by hand or from a diary stays, unless
-    `overwrite_by_hand`. `before_commit` may still stop it all by an error of its own. Raises
-    RegisterError when the file as a whole cannot be read or the register cannot be written; a bad row
-    never raises.
+    `columns` maps the file's headers to fields and outcomes; `by` is who imports. `wanted` names the sheet
+    and the rows of the headers. A dry run reports what would change and changes nothing. What was entered
+    by hand or from a diary stays, unless `overwrite_by_hand`. `before_commit` may still stop it all by an
+    error of its own. Raises RegisterError when the file as a whole cannot be read or the register cannot
+    be written; a bad row never raises.
     """
-    intake = take(path, Asked(columns, reading, now.date()))
+    intake = take(path, Asked(columns, reading, now.date(), wanted or Wanted()))
     results: list[ImportResult] = []
     try:
         with register.writing() as connection:
@@ -204,6 +223,10 @@ def _imported(store: Store, intake: Intake, work: _Pass, dry_run: bool) -> Impor
         unread=tuple(sorted(store.merging.unread)),
         last_seen_read="last_seen" in intake.called,
         without_last_seen=work.without_last_seen,
+        place=intake.place,
+        repairs=intake.repairs.all(),
+        more_repairs=intake.repairs.more,
+        left_out=intake.left_out.all(),
     )
 
 

@@ -6,16 +6,21 @@ Another source is one entry in SOURCES and one module: a function that opens a f
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 
 from consentpack.errors import Problem, RegisterError
-from consentpack.register.cells import DateOrder, order_shown
-from consentpack.register.columns import map_columns
-from consentpack.register.reading import Row, open_sheet
-from consentpack.register.rows import Aside, Reader, Reading, is_blank
+from consentpack.register.cells import DateOrder
+from consentpack.register.columns import ColumnMap, map_columns
+from consentpack.register.headings import Headings
+from consentpack.register.how_read import Reading
+from consentpack.register.left_out import LeftOut, kind_of
+from consentpack.register.orders import Declared, told_by_columns
+from consentpack.register.reading import Sheet, Wanted, open_sheet
+from consentpack.register.repairs import Repairs
+from consentpack.register.rows import Aside, Reader, is_blank
 from consentpack.register.treatment import Treatment
 
 Taken = tuple[int, Treatment | Aside]
@@ -29,6 +34,18 @@ class Asked:
     columns: Mapping[str, str]
     reading: Reading
     today: date
+    wanted: Wanted = field(default_factory=Wanted)
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where in a file the treatments were found."""
+
+    sheet: str = ""
+    """Of a workbook."""
+    header_rows: tuple[int, ...] = ()
+    others: tuple[str, ...] = ()
+    """Sheets that look like an audit too, and were not read."""
 
 
 @dataclass(frozen=True)
@@ -46,6 +63,11 @@ class Intake:
     """Outcomes that the file speaks of in a column of their own."""
     noticed: frozenset[str] = frozenset()
     """Outcomes that the file has a column for the day of."""
+    place: Place = field(default_factory=Place)
+    repairs: Repairs = field(default_factory=Repairs)
+    """What was read otherwise than typed; whole when all rows are read."""
+    left_out: LeftOut = field(default_factory=LeftOut)
+    """Rows that are no treatments; the same."""
 
 
 Source = Callable[[Path, Asked], Intake]
@@ -58,7 +80,7 @@ def take(path: Path, asked: Asked) -> Intake:
 
 def spreadsheet(path: Path, asked: Asked) -> Intake:
     """A CSV file or a workbook, read by the clinic's column map."""
-    sheet = open_sheet(path)
+    sheet = _opened(path, asked)
     columns, problems = map_columns(
         sheet.headers,
         asked.columns,
@@ -68,58 +90,71 @@ def spreadsheet(path: Path, asked: Asked) -> Intake:
         fields=asked.reading.fields,
     )
     if problems:
-        raise RegisterError(problems)
-    reader = Reader(columns, asked.reading, asked.today)
-    called = {name: columns.headers[at] for name, at in columns.fields.items()}
-    rows = _rows(sheet.rows, reader, sheet.file)
-    outcomes, noticed = frozenset(columns.outcomes), frozenset(columns.noticed)
-    return Intake(sheet.file, sheet.digest, rows, columns.ignored, called, outcomes, noticed)
+        raise RegisterError([_with_place(problem, sheet) for problem in problems])
+    orders = {} if asked.reading.date_order else _orders(path, asked, columns)
+    reader = Reader(columns, asked.reading, asked.today, orders, sheet.from_1904)
+    left_out = LeftOut()
+    return Intake(
+        sheet.file,
+        sheet.digest,
+        _rows(sheet, reader, left_out),
+        columns.ignored,
+        {name: columns.headers[at] for name, at in columns.fields.items()},
+        frozenset(columns.outcomes),
+        frozenset(columns.noticed),
+        Place(sheet.name, sheet.header_rows, sheet.others),
+        reader.repairs,
+        left_out,
+    )
 
 
-def _rows(rows: Iterable[Row], reader: Reader, file: str) -> Iterator[Taken]:
-    orders = _Orders(reader.reading.date_order, reader.columns.dates)
-    for number, cells in rows:
-        if not is_blank(cells):
-            orders.look(number, cells)
-            yield number, reader.take(number, cells)
-    orders.refuse_others(file)
+def headings_of(columns: Mapping[str, str], reading: Reading) -> Headings:
+    """By what the headers of this clinic's sheets are known."""
+    names = {
+        id: reading.names.get(id, ()) for id in (*reading.outcomes, *reading.strata, *reading.measurements)
+    }
+    return Headings(columns, names)
 
 
-@dataclass
-class _Orders:
-    """Whether the dates of a sheet are typed in the declared order.
+def _opened(path: Path, asked: Asked) -> Sheet:
+    return open_sheet(path, headings_of(asked.columns, asked.reading), asked.wanted)
 
-    Those that fit only the other order are set aside, but those that fit both would go in swapped.
-    """
 
-    declared: DateOrder
-    columns: tuple[int, ...]
-    fitting: int = 0
-    others: int = 0
-    first: int = 0
-    other: DateOrder | None = None
+def _with_place(problem: Problem, sheet: Sheet) -> Problem:
+    """A problem of the headers, with the sheet they were found in where there are several."""
+    if not sheet.others:
+        return problem
+    also = f"Sheet '{sheet.name}' was read. Is it another one? Name it: --sheet \"{sheet.others[0]}\"."
+    return replace(problem, fix=f"{problem.fix} {also}".strip())
 
-    def look(self, number: int, cells: list[str]) -> None:
-        """Count the dates of one row that fit one order only."""
-        for column in self.columns:
-            shown = order_shown(cells[column], self.declared) if column < len(cells) else None
-            if shown == self.declared:
-                self.fitting += 1
-            elif shown is not None:
-                self.others += 1
-                self.first, self.other = self.first or number, shown
 
-    def refuse_others(self, file: str) -> None:
-        """Stop when more dates are in the other order than are surely in the declared one."""
-        if self.others <= self.fitting:
-            return
-        what = (
-            f"the dates seem to be typed {self.other}: {self.others} fit only that, and "
-            f"{self.fitting} only {self.declared}. The others would be read with day and month swapped, "
-            "so nothing went in."
-        )
-        fix = f'Look at the dates. If it is so, write dates = "{self.other}" under [audit] in clinic.toml.'
-        raise RegisterError(Problem(f"{file}, row {self.first}", what, fix))
+def _orders(path: Path, asked: Asked, columns: ColumnMap) -> dict[int, DateOrder]:
+    """The order of each column of days, for which the file is read once more."""
+    sheet = _opened(path, asked)
+    named = {at: columns.headers[at] for at in columns.dates}
+    return told_by_columns(sheet.rows, named, file=sheet.file, today=asked.today)
+
+
+def _rows(sheet: Sheet, reader: Reader, left_out: LeftOut) -> Iterator[Taken]:
+    order = reader.reading.date_order
+    declared = Declared(order, reader.columns.dates, reader.today) if order else None
+    last = sheet.header_row
+    for number, cells in sheet.rows:
+        if is_blank(cells):
+            continue
+        if number > last + 1:
+            left_out.add("empty", last + 1, number - last - 1)
+        last = max(last, number)
+        if declared:
+            declared.look(number, cells)
+        found = reader.take(number, cells)
+        kind = kind_of(cells, reader.columns.headers) if isinstance(found, Aside) else None
+        if kind:
+            left_out.add(kind, number)
+        else:
+            yield number, found
+    if declared:
+        declared.refuse_others(sheet.file)
 
 
 SOURCES: dict[str, Source] = {".csv": spreadsheet, ".xlsx": spreadsheet}

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import takewhile
 from types import MappingProxyType
 
 from consentpack.normal import plain
 from consentpack.register.columns import FIELDS, IGNORE, looks_like_identity, noticed_of
 
-_USUAL: Mapping[str, tuple[str, ...]] = {
+USUAL: Mapping[str, tuple[str, ...]] = {
     "case": ("case", "case no", "case number", "case ref", "reference", "our ref", "ref", "id"),
     "session": ("session", "visit", "visit no", "session no", "treatment no"),
     "date": ("date", "treatment date", "date of treatment", "day"),
@@ -36,7 +36,7 @@ _USUAL: Mapping[str, tuple[str, ...]] = {
     "operator": ("operator", "clinician", "done by", "practitioner"),
 }
 """Headers clinics use for each field: common practice, no source."""
-_NEAR = 0.7
+NEAR = 0.7
 _FORM, _STEM, _STEM_SHARE = 0.9, 4, 0.6
 """Two words are forms of one when they begin with the same four letters, and with the greater part."""
 
@@ -52,7 +52,7 @@ def propose(
     Each field or outcome is proposed once, for the header that fits best.
     """
     headers = [header for header in headers if header]
-    words = {field: (field, *_USUAL[field]) for field in FIELDS}
+    words = {field: (field, *USUAL[field]) for field in FIELDS}
     words |= more
     words |= {id: (id, *names) for id, names in outcomes.items()}
     words |= {noticed_of(id): _noticed((id, *names)) for id, names in outcomes.items()}
@@ -66,7 +66,7 @@ def propose(
     )
     proposed: dict[str, str] = {}
     for fit, header, meaning in fits:
-        if -fit >= _NEAR and header not in proposed and meaning not in proposed.values():
+        if -fit >= NEAR and header not in proposed and meaning not in proposed.values():
             proposed[header] = meaning
     return {header: proposed.get(header, IGNORE) for header in headers}
 
@@ -81,10 +81,10 @@ def _noticed(names: Iterable[str]) -> tuple[str, ...]:
 
 def _fit(header: str, names: Iterable[str]) -> float:
     """How well a header fits the best of some names, from 0 to 1."""
-    return max(_alike(_words(header), _words(name)) for name in names)
+    return max(alike(words_of(header), words_of(name)) for name in names)
 
 
-def _alike(words: list[str], others: list[str]) -> float:
+def alike(words: Sequence[str], others: Sequence[str]) -> float:
     """The share of words that two headers have in common.
 
     Whole words, not letters: by letters 'infected' is nearer to 'injected' than to 'infection'.
@@ -104,6 +104,6 @@ def _same_word(word: str, other: str) -> float:
     return _FORM if stem >= _STEM and stem >= _STEM_SHARE * max(len(word), len(other)) else 0.0
 
 
-def _words(header: str) -> list[str]:
+def words_of(header: str) -> list[str]:
     """Words without case, marks and plural."""
     return [word.removesuffix("s") for word in re.findall(r"[a-z0-9]+", plain(header).lower())]

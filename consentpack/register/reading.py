@@ -2,133 +2,209 @@
 
 from __future__ import annotations
 
-import csv
 import hashlib
-import io
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from functools import partial
+from itertools import chain
 from pathlib import Path
-from typing import NoReturn
 
 from consentpack.errors import Problem, RegisterError
-from consentpack.normal import plain
+from consentpack.normal import folded, plain
 from consentpack.register.cells import Marked, visible
-from consentpack.register.limits import LINE_LETTERS, ROW_LETTERS, ROWS, refusal
+from consentpack.register.headings import LOOK, Found, Headings, at_rows, find
 from consentpack.register.rows import is_blank
+from consentpack.register.text_file import DELIMITERS, csv_rows, usual_delimiter
 
 Row = tuple[int, list[str]]
 
 
 @dataclass(frozen=True)
 class Sheet:
-    """A spreadsheet that has been opened: its header row, and the rows below it as they are read."""
+    """A spreadsheet that has been opened: its headers, and the rows below them as they are read."""
 
     file: str
     headers: tuple[str, ...]
     rows: Iterator[Row]
     digest: str
-    header_row: int = 1
+    header_rows: tuple[int, ...] = (1,)
+    """Where the headers stand: two numbers where they have two lines."""
+    name: str = ""
+    """Of the sheet in its workbook."""
+    others: tuple[str, ...] = ()
+    """Other sheets of the workbook that look like an audit too."""
+    from_1904: bool = False
+    """Whether the workbook counts its days from 1904."""
+
+    @property
+    def header_row(self) -> int:
+        """The row above the first treatment."""
+        return self.header_rows[-1]
 
 
-def open_sheet(path: Path) -> Sheet:
-    """Open a spreadsheet. The first row that is not blank holds the headers.
+@dataclass(frozen=True)
+class Wanted:
+    """Which sheet and rows somebody asks for; what is left open is found."""
+
+    sheet: str = ""
+    """Its name, or its number from 1."""
+    header_rows: tuple[int, ...] = ()
+
+
+@dataclass
+class _Candidate:
+    """One way to read a file: a sheet of it, or a sign that may stand between its cells."""
+
+    name: str
+    open: Callable[[], Iterator[Row]]
+    hidden: bool = False
+    from_1904: bool = False
+    head: Sequence[Row] = ()
+    rest: Iterator[Row] = field(default_factory=lambda: iter(()))
+    found: Found | None = None
+    width: int = 0
+    """Columns of its rows once its headers are known; 0 for as many as a row has."""
+
+    def look(self, headings: Headings, wanted: Wanted) -> None:
+        """Read its first rows. Raises RegisterError."""
+        rows = self.open()
+        self.head = _head(rows, max(wanted.header_rows, default=0))
+        self.rest = rows
+        at = wanted.header_rows
+        self.found = at_rows(self.head, at, headings) if at else find(self.head, headings)
+
+    @property
+    def rank(self) -> tuple[bool, bool, int]:
+        """How much it looks like an audit."""
+        if self.found is None:
+            return (False, False, 0)
+        return (self.found.whole, not self.hidden, self.found.score)
+
+
+def open_sheet(path: Path, headings: Headings | None = None, wanted: Wanted | None = None) -> Sheet:
+    """Open a spreadsheet, and find its headers: in the first row that is not blank when that says all that
+    is needed, or else in the sheet and row that look most like it.
 
     Raises RegisterError when it cannot be read as a whole.
     """
+    headings, wanted = headings or Headings(), wanted or Wanted()
     try:
         digest = _digest(path)
     except OSError as error:
         what = f"the file cannot be opened ({error.strerror})."
         raise RegisterError(Problem(str(path), what)) from None
-    rows = _READERS.get(path.suffix.lower(), _csv_rows)(path)
-    first = next((row for row in rows if not is_blank(row[1])), None)
-    if first is None:
-        raise RegisterError(Problem(path.name, "the file is empty."))
-    number, cells = first
-    for position, cell in enumerate(cells):
+    is_book = path.suffix.lower() == ".xlsx"
+    candidates = _of_book(path, wanted) if is_book else _of_text(path, wanted)
+    chosen = _chosen(candidates, headings, wanted)
+    if chosen.found is None:
+        raise _no_headers(path.name, candidates, wanted)
+    return _sheet(path.name, chosen, digest, _others(chosen, candidates) if is_book else ())
+
+
+def _sheet(file: str, chosen: _Candidate, digest: str, others: tuple[str, ...]) -> Sheet:
+    found = chosen.found
+    assert found is not None
+    for position, cell in enumerate(found.headers):
         if isinstance(cell, Marked) and cell.fault:
             what = f"the header in column {position + 1} {cell.fault}."
-            raise RegisterError(Problem(f"{path.name}, row {number}", what))
-    return Sheet(path.name, tuple(visible(plain(cell)) for cell in cells), rows, digest, number)
+            raise RegisterError(Problem(f"{file}, row {found.rows[-1]}", what))
+    headers = tuple(visible(plain(cell)) for cell in found.headers)
+    head = chosen.head[found.below :]
+    if chosen.name:  # a cell of a workbook under no header is never read
+        chosen.width = width = max((at for at, header in enumerate(headers) if header), default=-1) + 1
+        headers = headers[:width]
+        head = [(number, (cells + [""] * width)[:width]) for number, cells in head]
+    rows = chain(head, chosen.rest)
+    return Sheet(file, headers, rows, digest, found.rows, chosen.name, others, chosen.from_1904)
+
+
+def _head(rows: Iterator[Row], at_least: int) -> list[Row]:
+    """The first rows: LOOK of them from the first that is filled, and all up to one that is asked for."""
+    head: list[Row] = []
+    left = LOOK
+    for row in rows:
+        head.append(row)
+        left -= left < LOOK or not is_blank(row[1])
+        if left <= 0 and row[0] >= at_least:
+            break
+    return head
+
+
+def _chosen(candidates: Sequence[_Candidate], headings: Headings, wanted: Wanted) -> _Candidate:
+    """The first way when it is whole, or else the one that names most; the others are looked at all the
+    same, so that a second sheet of treatments is not passed over in silence."""
+    first, *others = candidates
+    first.look(headings, wanted)
+    if first.name == "" and first.found and first.found.whole:
+        return first
+    for other in others:
+        try:
+            other.look(headings, wanted)
+        except RegisterError:
+            continue  # it is not this way that the file has to be read
+    if first.found and first.found.whole:
+        return first
+    return max(candidates, key=lambda each: each.rank)
+
+
+_AUDIT_WORDS = 3
+"""Headers another sheet must have in common with an audit to be named."""
+
+
+def _others(chosen: _Candidate, candidates: Sequence[_Candidate]) -> tuple[str, ...]:
+    assert chosen.found is not None
+    least = max(_AUDIT_WORDS, chosen.found.score / 2)
+    return tuple(
+        each.name
+        for each in candidates
+        if each is not chosen and each.found is not None and each.found.score >= least
+    )
+
+
+def _no_headers(file: str, candidates: Sequence[_Candidate], wanted: Wanted) -> RegisterError:
+    if wanted.header_rows and any(each.head for each in candidates):
+        rows = " and ".join(map(str, wanted.header_rows))
+        return RegisterError(
+            Problem(file, f"there are no headers in row {rows}.", "Look at its number again.")
+        )
+    return RegisterError(Problem(file, "the file is empty."))
+
+
+def _of_text(path: Path, wanted: Wanted) -> list[_Candidate]:
+    if wanted.sheet:
+        what = f"there is no sheet '{wanted.sheet}': a file of text is one sheet."
+        raise RegisterError(Problem(path.name, what, "Leave --sheet out."))
+    usual = usual_delimiter(path)
+    signs = (usual, *(sign for sign in DELIMITERS if sign != usual))
+    return [_Candidate("", partial(csv_rows, path, sign)) for sign in signs]
+
+
+def _of_book(path: Path, wanted: Wanted) -> list[_Candidate]:
+    from consentpack.register.workbook import Book, Worksheet  # noqa: PLC0415 - XML, only when needed
+
+    book = Book(path)
+
+    def candidate(sheet: Worksheet, number: int) -> _Candidate:
+        def rows() -> Iterator[Row]:
+            for row, cells in book.rows(sheet):
+                width = made.width or max(cells, default=-1) + 1
+                yield row, [cells.get(at, "") for at in range(width)]
+
+        made = _Candidate(sheet.name or str(number), rows, sheet.hidden, book.from_1904)
+        return made
+
+    found = [candidate(each, number) for number, each in enumerate(book.sheets, 1)]
+    if not wanted.sheet:
+        return found
+    named = [each for each in found if folded(each.name) == folded(wanted.sheet)]
+    if not named and wanted.sheet.isdecimal() and 1 <= int(wanted.sheet) <= len(found):
+        named = [found[int(wanted.sheet) - 1]]
+    if not named:
+        what = f"there is no sheet '{wanted.sheet}'."
+        raise RegisterError(Problem(path.name, what, f"There are: {', '.join(each.name for each in found)}."))
+    return named[:1]
 
 
 def _digest(path: Path) -> str:
     with path.open("rb") as stream:
         return hashlib.file_digest(stream, "sha256").hexdigest()
-
-
-def _csv_rows(path: Path) -> Iterator[Row]:
-    """Rows of a CSV file. Semicolons between the cells, as some countries save them, are read too."""
-    with path.open("rb") as raw:
-        text = io.TextIOWrapper(raw, encoding="utf-8-sig", newline="")
-        number, delimiter = 0, ","
-        try:
-            head = text.readline(LINE_LETTERS)
-            text.seek(0)
-            delimiter = ";" if head.count(";") > head.count(",") else ","
-            lines = _Lines(text, path.name)
-            csv.field_size_limit(ROW_LETTERS)  # a cell too long sets its row aside, not the file
-            for number, cells in enumerate(csv.reader(lines, delimiter=delimiter, strict=True), 1):
-                lines.next_row()
-                yield number, cells
-        except UnicodeDecodeError:
-            what = f"row {_undecodable(path, delimiter)} is not UTF-8 text."
-            fix = "Save the spreadsheet as 'CSV UTF-8'."
-            raise RegisterError(Problem(path.name, what, fix)) from None
-        except csv.Error as error:
-            what = f"row {number + 1} cannot be read as CSV ({error})."
-            fix = "Open it in a spreadsheet and save it again."
-            raise RegisterError(Problem(path.name, what, fix)) from None
-
-
-class _Lines:
-    """The lines of a text, none so long that it fills the memory: a missing quote makes one row of a file."""
-
-    def __init__(self, text: io.TextIOBase, file: str):
-        self._text, self._file = text, file
-        self._row, self._letters = 1, 0
-
-    def __iter__(self) -> Iterator[str]:
-        while line := self._text.readline(LINE_LETTERS):
-            self._letters += len(line)
-            if len(line) == LINE_LETTERS or self._letters > ROW_LETTERS:
-                self._refuse(f"has more than {LINE_LETTERS} characters in row {self._row}")
-            yield line
-
-    def next_row(self) -> None:
-        """One row is whole."""
-        self._row, self._letters = self._row + 1, 0
-        if self._row > ROWS + 1:
-            self._refuse(f"has more than {ROWS} rows")
-
-    def _refuse(self, what: str) -> NoReturn:
-        raise refusal(self._file, what)
-
-
-def _undecodable(path: Path, delimiter: str) -> int:
-    """The first row, as a spreadsheet counts, that holds bytes which are not UTF-8."""
-    with path.open(encoding="utf-8-sig", errors="surrogateescape", newline="") as text:
-        lines = _Lines(text, path.name)
-        try:
-            for number, cells in enumerate(csv.reader(lines, delimiter=delimiter), 1):
-                lines.next_row()
-                if any("\udc80" <= letter <= "\udcff" for cell in cells for letter in cell):
-                    return number
-        except (csv.Error, UnicodeDecodeError):
-            pass
-    return 1
-
-
-def _xlsx_rows(path: Path) -> Iterator[Row]:
-    """Rows of a workbook, as wide as its headers: a cell under no header is never read."""
-    from consentpack.register.workbook import workbook_rows  # noqa: PLC0415 - XML, only when needed
-
-    width = 0
-    for number, cells in workbook_rows(path):
-        if not width:
-            width = max((at for at, cell in cells.items() if not is_blank([cell])), default=-1) + 1
-        yield number, [cells.get(at, "") for at in range(width)]
-
-
-_READERS: dict[str, Callable[[Path], Iterator[Row]]] = {".xlsx": _xlsx_rows}
-"""Ending of a file -> how its rows are read. Any other file is read as CSV."""

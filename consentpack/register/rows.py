@@ -2,35 +2,42 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from functools import cached_property, lru_cache, partial
+from functools import cached_property, partial
 from typing import Any, TypeVar
 
-from consentpack.errors import did_you_mean
 from consentpack.model import Measurement, Stratum
-from consentpack.normal import folded, place, plain
+from consentpack.normal import place, plain
+from consentpack.register.answers import (
+    NOT_RECORDED_WORD,
+    answer,
+    count,
+    is_unknown,
+    measured,
+    of_stratum,
+    own_answers,
+)
 from consentpack.register.cells import (
     NONE_SEEN,
     BadCell,
     DateOrder,
     Marked,
     is_keepable,
-    read_count,
-    read_date,
-    read_number,
-    read_outcome,
     shortened,
 )
-from consentpack.register.columns import FIELDS, ColumnMap, noticed_of
-from consentpack.register.limits import CELL_LETTERS, DETAIL_LETTERS
+from consentpack.register.columns import ColumnMap, noticed_of
+from consentpack.register.days import read_day
+from consentpack.register.how_read import Reading, outcome_words, technique_words
+from consentpack.register.limits import CELL_LETTERS
+from consentpack.register.repairs import Repairs
 from consentpack.register.schema import RETREATED
 from consentpack.register.treatment import Treatment
+from consentpack.register.words import Vocabulary, split
 
 _T = TypeVar("_T")
-_BETWEEN = re.compile(r"[;+|]")
+_Of = TypeVar("_Of", Stratum, Measurement)
 NOT_AS_SHOWN = "is shown in another form than the file holds it; type the reference as text"
 
 
@@ -53,46 +60,23 @@ class Aside:
 
 
 @dataclass(frozen=True)
-class Doubt:
-    """One cell that is let in but looks wrong."""
-
-    row: int
-    column: str
-    what: str
-
-
-@dataclass(frozen=True)
-class Reading:
-    """How one clinic's spreadsheet is read."""
-
-    date_order: DateOrder
-    techniques: frozenset[str]
-    outcomes: frozenset[str]
-    strata: Mapping[str, Stratum] = field(default_factory=dict)
-    measurements: Mapping[str, Measurement] = field(default_factory=dict)
-    words: Mapping[str, str] = field(default_factory=dict)
-    """The clinic's own words in cells -> technique or outcome ids."""
-    list_covers: tuple[str, ...] = ()
-    """Outcomes a list column speaks of: not named there means looked for and not seen."""
-
-    @property
-    def fields(self) -> dict[str, str]:
-        """What a column may hold beside outcomes -> what that is."""
-        strata = {id: each.title for id, each in self.strata.items()}
-        return {**FIELDS, **strata, **{id: each.title for id, each in self.measurements.items()}}
-
-
-@dataclass(frozen=True)
 class Reader:
     """Reads rows by one column map."""
 
     columns: ColumnMap
     reading: Reading
     today: date
+    orders: Mapping[int, DateOrder] = field(default_factory=dict)
+    """Position of a column of days -> its order, where the clinic does not say one."""
+    from_1904: bool = False
+    """Whether the file counts its days from 1904."""
+    repairs: Repairs = field(default_factory=Repairs)
 
     def take(self, number: int, cells: list[str]) -> Treatment | Aside:
         """The treatment of row `number`, or the row as it is set aside."""
         found = self.read(number, cells)
+        if self.repairs.pending:
+            self.repairs.of_row(number, goes_in=isinstance(found, Treatment))
         return found if isinstance(found, Treatment) else Aside(tuple(found), self.key(cells))
 
     def read(self, number: int, cells: list[str]) -> Treatment | list[SetAside]:
@@ -106,7 +90,10 @@ class Reader:
             position = self.columns.position(name)
             text = cells[position] if position is not None and position < len(cells) else ""
             try:
-                return read(_keepable(text))
+                value = read(_keepable(text))
+                if self.repairs.fresh:
+                    self.repairs.of_cell(self.columns.headers[position or 0])
+                return value
             except BadCell as error:
                 header = self.columns.headers[position] if position is not None else name
                 bad.append(SetAside(number, header, shortened(text), _sentence(str(error))))
@@ -115,14 +102,14 @@ class Reader:
         day = cell("date", self._day)
         values: dict[str, Any] = {
             "case": cell("case", _case),
-            "session": cell("session", read_count),
+            "session": cell("session", self._count),
             "techniques": cell("techniques", self._techniques),
             "site": cell("site", lambda text: place(_present(text))),
-            "watched_days": cell("last_seen", lambda text: self._days_after(text, day)),
-            "retreated_days": cell(RETREATED, lambda text: self._days_after(text, day)),
+            "watched_days": cell("last_seen", lambda text: self._days_after(text, day, "last_seen")),
+            "retreated_days": cell(RETREATED, lambda text: self._days_after(text, day, RETREATED)),
             "operator": cell("operator", lambda text: plain(text) or None),
-            "strata": _recorded(cell, self.reading.strata, _stratum),
-            "measurements": _recorded(cell, self.reading.measurements, _measured),
+            "strata": self._recorded(cell, self.reading.strata, of_stratum),
+            "measurements": self._recorded(cell, self.reading.measurements, measured),
         }
         values |= self._outcomes(cell, day)
         return bad or Treatment(day=day, **values)  # type: ignore[arg-type]
@@ -132,7 +119,7 @@ class Reader:
         at = [self.columns.fields[name] for name in ("case", "session")]
         case, session = (cells[i] if i < len(cells) else "" for i in at)
         try:
-            return _case(_keepable(case)), read_count(_keepable(session))
+            return _case(_keepable(case)), count(_keepable(session), Repairs())
         except BadCell:
             return None
 
@@ -142,62 +129,89 @@ class Reader:
         Where a column and the list both speak, seen goes before not seen; what has a day was seen.
         """
         listed: dict[str, int] = cell("outcomes_seen", self._listed) or {}
-        graded = {name: cell(name, read_outcome) for name in self.columns.outcomes}
+        graded = {name: cell(name, self._answer) for name in self.columns.outcomes}
         for name, grade in graded.items():
             if grade is not None:
                 listed[name] = max(grade, listed.get(name, 0))
         noticed: dict[str, int] = {}
         for name in self.columns.noticed:
-            days = cell(noticed_of(name), lambda text, n=name: self._noticed(text, day, graded.get(n)))
+            days = cell(noticed_of(name), lambda text, n=name: self._noticed(text, day, n, graded.get(n)))
             if days is not None:
                 listed[name], noticed[name] = max(1, listed.get(name, 0)), days
         return {"outcomes": listed, "noticed": noticed}
 
-    def _noticed(self, text: str, day: date | None, grade: int | None) -> int | None:
-        days = self._days_after(text, day)
+    def _noticed(self, text: str, day: date | None, outcome: str, grade: int | None) -> int | None:
+        days = self._days_after(text, day, noticed_of(outcome))
         if days is not None and grade == 0:
             raise BadCell("is a day on which it was noticed, but its own column says that it was not seen")
         return days
 
     def _listed(self, text: str) -> dict[str, int]:
         """What a list cell says; nothing when it is blank."""
-        words = _split(text)
+        words = split(text)
         if not words:
             return {}
         covered = dict.fromkeys(self.reading.list_covers, 0)
         if len(words) == 1 and words[0].lower() in NONE_SEEN:
             return covered
-        return covered | dict.fromkeys(self._known(words, self.reading.outcomes, "outcome"), 1)
+        try:
+            return covered | dict.fromkeys(self._outcome_words.ids(text, self.repairs), 1)
+        except BadCell as error:
+            self._unless_unknown(text, error)
+            return {}
 
-    def _known(self, words: Iterable[str], known: frozenset[str], what: str) -> list[str]:
-        """Ids for the clinic's words. Raises BadCell for one that is unknown."""
-        found = []
-        for word in words:
-            id = self._meant(word)
-            if id not in known:
-                near = _near(id[:DETAIL_LETTERS], known)
-                raise BadCell(f"names '{shortened(word)}', which is no {what}. {near}".strip())
-            found.append(id)
-        return found
-
-    def _meant(self, word: str) -> str:
-        """What the clinic means by a word; capitals matter only where two words differ by them."""
-        own = self.reading.words
-        return own[word] if word in own else self._folded_words.get(folded(word), word)
+    def _unless_unknown(self, text: str, error: BadCell) -> None:
+        """Raises the error, unless a cell that may be blank says that nobody knows."""
+        if not is_unknown(text):
+            raise error
+        self.repairs.note(text, NOT_RECORDED_WORD)
 
     @cached_property
-    def _folded_words(self) -> dict[str, str]:
-        return {folded(word): id for word, id in self.reading.words.items()}
+    def _technique_words(self) -> Vocabulary:
+        return technique_words(self.reading)
+
+    @cached_property
+    def _outcome_words(self) -> Vocabulary:
+        return outcome_words(self.reading)
+
+    @cached_property
+    def _own_answers(self) -> dict[str, int | None]:
+        return own_answers(self.reading.words)
+
+    def _answer(self, text: str) -> int | None:
+        return answer(text, self._own_answers, self.repairs)
+
+    def _count(self, text: str) -> int:
+        return count(text, self.repairs)
+
+    @cached_property
+    def _orders(self) -> dict[str, DateOrder]:
+        """The order of each column of days, by what it means."""
+        usual: DateOrder = self.reading.date_order or "day-first"
+        meanings = ("date", "last_seen", RETREATED, *map(noticed_of, self.columns.noticed))
+        places = {meaning: self.columns.position(meaning) for meaning in meanings}
+        return {meaning: self.orders.get(-1 if at is None else at, usual) for meaning, at in places.items()}
+
+    def _read_day(self, text: str, meaning: str) -> date | None:
+        day, typed = read_day(text, self._orders[meaning], from_1904=self.from_1904)
+        if typed:
+            self.repairs.note(text, str(day), typed)
+        return day
 
     def _day(self, text: str) -> date:
-        day = read_date(_present(text), self.reading.date_order)
+        _present(text)
+        day = self._read_day(text, "date")
         if day is None or day > self.today:
             raise BadCell("is in the future")
         return day
 
-    def _days_after(self, text: str, day: date | None) -> int | None:
+    def _days_after(self, text: str, day: date | None, meaning: str) -> int | None:
         """Days from the treatment to a day; None for blank. Raises BadCell."""
-        seen = read_date(text, self.reading.date_order)
+        try:
+            seen = self._read_day(text, meaning)
+        except BadCell as error:
+            self._unless_unknown(text, error)
+            return None
         if seen is None or day is None:
             return None
         if seen < day:
@@ -206,21 +220,29 @@ class Reader:
             raise BadCell("is in the future")
         return (seen - day).days
 
+    def _recorded(
+        self, cell: Callable[..., Any], asked: Mapping[str, _Of], read: Callable[[_Of, str, Repairs], Any]
+    ) -> dict[str, Any]:
+        """What a row says of each stratum or measurement; what is not recorded is not in it."""
+
+        def one(each: _Of, text: str) -> Any:
+            try:
+                return read(each, text, self.repairs)
+            except BadCell as error:
+                self._unless_unknown(text, error)
+                return None
+
+        found = {id: cell(id, partial(one, each)) for id, each in asked.items()}
+        return {id: value for id, value in found.items() if value is not None}
+
     def _techniques(self, text: str) -> tuple[str, ...]:
-        names = _split(text)
-        if not names:
+        if not split(text):
             raise BadCell("is blank; name at least one technique")
-        return tuple(sorted(set(self._known(names, self.reading.techniques, "technique"))))
+        return tuple(sorted(set(self._technique_words.ids(text, self.repairs))))
 
 
 def _sentence(words: str) -> str:
     return words if words.endswith((".", "?")) else f"{words}."
-
-
-@lru_cache(maxsize=1000)
-def _near(word: str, known: frozenset[str]) -> str:
-    """The same slip stands in many rows, and looking for what is near takes a while."""
-    return did_you_mean(word, known)
 
 
 def _keepable(text: str) -> str:
@@ -242,62 +264,10 @@ def _case(text: str) -> str:
     return _present(text)
 
 
-def _split(text: str) -> list[str]:
-    return [word for piece in _BETWEEN.split(text) if (word := plain(piece))]
-
-
-_Of = TypeVar("_Of", Stratum, Measurement)
-
-
-def _recorded(
-    cell: Callable[..., Any], asked: Mapping[str, _Of], read: Callable[[_Of, str], Any]
-) -> dict[str, Any]:
-    """What a row says of each stratum or measurement; a blank is not in it."""
-    found = {id: cell(id, partial(read, each)) for id, each in asked.items()}
-    return {id: value for id, value in found.items() if value is not None}
-
-
-def _stratum(stratum: Stratum, text: str) -> str | None:
-    word = plain(text)
-    if not word:
-        return None
-    return stratum_value(stratum, word)
-
-
-def stratum_value(stratum: Stratum, word: str) -> str:
-    """The value that is meant, whatever its capitals. Raises BadCell."""
-    for value in stratum.values:
-        if folded(value) == folded(word):
-            return value
-    raise BadCell(f"is no {stratum.title}; use {', '.join(stratum.values)}")
-
-
-def _measured(measurement: Measurement, text: str) -> float | None:
-    word = plain(text)
-    if measurement.unit and word.lower().endswith(measurement.unit.lower()):
-        word = word[: -len(measurement.unit)].strip()
-    if not word:
-        return None
-    return read_count(word) if measurement.whole else read_number(word)
-
-
 def _present(text: str) -> str:
     found = plain(text)
     if not found:
         raise BadCell("is blank")
-    return found
-
-
-def doubts(number: int, treatment: Treatment, measurements: Mapping[str, Measurement]) -> list[Doubt]:
-    """What looks wrong about a row that was let in. Never a reason to refuse it."""
-    found = []
-    for id, value in treatment.measurements.items():
-        asked = measurements[id]
-        if not asked.is_usual(value):
-            shown = f"{value:g} {asked.unit}".strip()
-            least, most = asked.usual
-            what = f"{shown} is unusual ({asked.title}); usual is {least:g} to {most:g}: {asked.why}"
-            found.append(Doubt(number, id, what))
     return found
 
 

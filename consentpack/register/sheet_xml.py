@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import IO
 
 from consentpack.register.cells import Marked
+from consentpack.register.left_out import is_over_rows
 from consentpack.register.limits import CELL_LETTERS, CELLS, COLUMNS, ROWS, TooMuch
 from consentpack.register.xml_parts import Parser
 
@@ -27,6 +28,9 @@ Value = Callable[[str, int, str], str]
 _REFERENCE = re.compile(r"([A-Z]{1,3})([0-9]{1,7})")
 _INSIDE = {"sheetData": {"row"}, "row": {"c", "extLst"}, "c": {"v", "f", "is", "extLst"}}
 """What may stand inside what. Something else is a damaged sheet, whose rows must not be passed over."""
+
+_FORMULA_PIECES = 4
+"""Pieces of a formula's text that are looked at: a function and its range stand at its beginning."""
 
 
 def sheet_rows(stream: IO[bytes], value: Value) -> Iterator[tuple[int, Cells]]:
@@ -49,7 +53,8 @@ class _Reader:
         self._cells: Cells = {}
         self._text: list[str] = []
         self._letters = 0
-        self._taking = self._formula = False
+        self._taking = self._formula = self._in_formula = False
+        self._formula_text: list[str] = []
         self._attributes: Mapping[str, str] = {}
 
     def start(self, path: list[str], attributes: Mapping[str, str]) -> None:
@@ -67,14 +72,15 @@ class _Reader:
         elif depth == 4 and name == "c":
             self._begin_cell(attributes)
         elif depth > 4 and path[3] == "c":
-            self._formula |= name == "f" and depth == 5
+            if name == "f" and depth == 5:
+                self._formula = self._in_formula = True
             # the reading of a word beside it (rPh) is no part of what was typed
             self._taking = name == "v" or (name == "t" and path[4] == "is" and "rPh" not in path)
 
     def end(self, path: list[str]) -> None:
         if path[1:2] != ["sheetData"]:
             return
-        self._taking = False
+        self._taking = self._in_formula = False
         if len(path) == 4 and path[3] == "c":
             self._end_cell()
         elif len(path) == 3:
@@ -85,6 +91,8 @@ class _Reader:
             self._letters += len(text)
             if self._letters <= CELL_LETTERS:
                 self._text.append(text)
+        elif self._in_formula and len(self._formula_text) < _FORMULA_PIECES:
+            self._formula_text.append(text[:CELL_LETTERS])
 
     def _begin_row(self, attributes: Mapping[str, str]) -> None:
         self._rows += 1
@@ -100,6 +108,8 @@ class _Reader:
         if self._count > CELLS:
             raise TooMuch(f"has more than {CELLS} cells")
         self._attributes, self._formula, self._text, self._letters = attributes, False, [], 0
+        if self._formula_text:
+            self._formula_text = []
         self._column = self._position(attributes["r"]) if "r" in attributes else self._column + 1
         if self._column >= COLUMNS or self._column in self._cells:
             raise ValueError("the place of a cell")
@@ -122,5 +132,16 @@ class _Reader:
             found = Marked.of("", fault=NO_VALUE)
         else:
             found = self._value(kind, int(self._attributes.get("s", 0)), text)
+        if self._formula and is_over_rows("".join(self._formula_text)):
+            found = _over(found)
         # an empty cell is remembered too: two in one place are a damaged row
         self._cells[self._column] = found
+
+
+def _over(found: str) -> Marked:
+    """The value of a formula over many rows, such as a sum."""
+    known = isinstance(found, Marked)
+    fault, shown = (found.fault, found.shown) if isinstance(found, Marked) else ("", "")
+    made = Marked.of(found, fault=fault, shown=shown if known else "")
+    made.over = True
+    return made

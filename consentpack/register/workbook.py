@@ -1,4 +1,4 @@
-"""The first worksheet of an .xlsx file, with the values its formulas had when it was saved.
+"""The worksheets of an .xlsx file, with the values its formulas had when it was saved.
 
 The package is read here and not by the library that knows its formats: that one holds the whole list
 of texts and, where `<dimension>` is wrong, drops rows without a word.
@@ -13,6 +13,7 @@ import struct
 import zipfile
 import zlib
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from xml.parsers.expat import ExpatError
@@ -22,7 +23,7 @@ from consentpack.register import limits
 from consentpack.register.cells import Marked
 from consentpack.register.number_formats import Formats, codes_of
 from consentpack.register.sheet_xml import Cells, sheet_rows
-from consentpack.register.xml_parts import Parser, elements
+from consentpack.register.xml_parts import Named, Parser, elements
 
 _OLE = bytes.fromhex("D0CF11E0A1B11AE1")
 """How a file with a password begins, and an .xls of old ([MS-CFB], 2.2)."""
@@ -37,37 +38,71 @@ Relations = dict[str, tuple[str, str]]
 """Id -> kind, and the part it leads to."""
 
 
-def workbook_rows(path: Path) -> Iterator[tuple[int, Cells]]:
-    """Number and cells of every row of the first worksheet. Raises RegisterError."""
+@dataclass(frozen=True)
+class Worksheet:
+    """A worksheet: its name as its tab shows it, and where it is in the package."""
+
+    name: str
+    part: str
+    hidden: bool
+
+
+class Book:
+    """An open workbook. Its sheets are read as they come, each as often as it is asked for."""
+
+    def __init__(self, path: Path) -> None:
+        """Raises RegisterError for a file that is no workbook."""
+        self._file = path.name
+        with _told(self._file):
+            if _begins(path, _OLE):
+                what = "the file is locked with a password, or is an .xls of old."
+                fix = "Open it in a spreadsheet and save it as .xlsx without a password."
+                raise RegisterError(Problem(path.name, what, fix))
+            self._package = zipfile.ZipFile(path)
+            try:
+                self._open()
+            except BaseException:
+                self._package.close()
+                raise
+
+    def _open(self) -> None:
+        package = self._package
+        book = _target(_relations(package, ""), "officeDocument") or "xl/workbook.xml"
+        relations = _relations(package, book)
+        with package.open(book) as stream:
+            found = elements(stream, ("sheets/sheet", "workbook/workbookPr"), root="workbook")
+        self.sheets = tuple(_worksheets(found, relations))
+        if not self.sheets:
+            what = "there is no sheet with cells in the workbook, only charts or nothing at all."
+            fix = "Save the sheet that holds the audit as a file of its own."
+            raise RegisterError(Problem(self._file, what, fix))
+        self.from_1904 = any(a.get("date1904") in ("1", "true", "on") for _, a in found)
+        formats = _formats(package, _target(relations, "styles"), from_1904=self.from_1904)
+        self._values = _Values(formats, _shared(package, _target(relations, "sharedStrings")))
+
+    def rows(self, sheet: Worksheet) -> Iterator[tuple[int, Cells]]:
+        """Number and cells of every row of a worksheet. Raises RegisterError."""
+        with _told(self._file), self._package.open(sheet.part) as stream:
+            yield from sheet_rows(stream, self._values.text)
+
+
+@contextmanager
+def _told(file: str) -> Iterator[None]:
+    """Whatever damaged bytes make the readers raise, as a sentence for the clinic."""
     try:
-        if _begins(path, _OLE):
-            what = "the file is locked with a password, or is an .xls of old."
-            fix = "Open it in a spreadsheet and save it as .xlsx without a password."
-            raise RegisterError(Problem(path.name, what, fix))
-        with zipfile.ZipFile(path) as package:
-            yield from _rows(package, path.name)
+        yield
     except limits.TooMuch as error:
-        raise limits.refusal(path.name, str(error)) from None
+        raise limits.refusal(file, str(error)) from None
     except _BROKEN:  # the error's own words may hold a cell
         what = "the file cannot be read as a workbook."
-        raise RegisterError(Problem(path.name, what, _RESAVE)) from None
+        raise RegisterError(Problem(file, what, _RESAVE)) from None
 
 
-def _rows(package: zipfile.ZipFile, file: str) -> Iterator[tuple[int, Cells]]:
-    book = _target(_relations(package, ""), "officeDocument") or "xl/workbook.xml"
-    relations = _relations(package, book)
-    with package.open(book) as stream:
-        found = elements(stream, ("sheets/sheet", "workbook/workbookPr"), root="workbook")
-    parts = (relations.get(a.get("id", ""), ("", "")) for name, a in found if name == "sheets/sheet")
-    sheet = next((part for kind, part in parts if kind == "worksheet"), None)
-    if sheet is None:
-        what = "there is no sheet with cells in the workbook, only charts or nothing at all."
-        raise RegisterError(Problem(file, what, "Save the sheet that holds the audit as a file of its own."))
-    from_1904 = any(a.get("date1904") in ("1", "true", "on") for _, a in found)
-    formats = _formats(package, _target(relations, "styles"), from_1904=from_1904)
-    values = _Values(formats, _shared(package, _target(relations, "sharedStrings")))
-    with package.open(sheet) as stream:
-        yield from sheet_rows(stream, values.text)
+def _worksheets(found: list[Named], relations: Relations) -> Iterator[Worksheet]:
+    for name, attributes in found:
+        kind, part = relations.get(attributes.get("id", ""), ("", ""))
+        if name == "sheets/sheet" and kind == "worksheet":
+            yield Worksheet(attributes.get("name", ""), part, attributes.get("state", "visible") != "visible")
 
 
 def _relations(package: zipfile.ZipFile, part: str) -> Relations:
@@ -79,10 +114,10 @@ def _relations(package: zipfile.ZipFile, part: str) -> Relations:
         return {}
     with stream:
         found = elements(stream, ["Relationships/Relationship"], root="Relationships")
-    return {a.get("Id", ""): (posixpath.basename(a.get("Type", "")), _part(folder, a)) for _, a in found}
+    return {a.get("Id", ""): (posixpath.basename(a.get("Type", "")), _part_of(folder, a)) for _, a in found}
 
 
-def _part(folder: str, attributes: Mapping[str, str]) -> str:
+def _part_of(folder: str, attributes: Mapping[str, str]) -> str:
     return posixpath.normpath(posixpath.join("/", folder, attributes.get("Target", ""))).lstrip("/")
 
 

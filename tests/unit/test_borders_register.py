@@ -14,20 +14,19 @@ from consentpack.register.cells import (
     BadCell,
     Marked,
     is_keepable,
-    order_shown,
     read_count,
     read_number,
     shortened,
     visible,
 )
 from consentpack.register.columns import FIELDS
+from consentpack.register.doubting import Doubt, doubts
 from consentpack.register.limits import CELL_LETTERS
+from consentpack.register.orders import order_shown
 from consentpack.register.rows import (
     NOT_AS_SHOWN,
     Aside,
-    Doubt,
     SetAside,
-    doubts,
     is_blank,
 )
 from consentpack.register.treatment import Treatment, from_json

@@ -78,7 +78,7 @@ THIRD_PARTY: dict[str, set[str]] = {
     "jinja2": {"fill", "export"},
     "rapidfuzz": {"translate"},
     "pyphen": {"readability"},
-    "babel": {"catalogues", "wording", "direction", "translate"},
+    "babel": {"catalogues", "wording", "direction", "translate", "register"},
     "sqlalchemy": {"register", "ledger"},
     "cryptography": {"ledger"},
     "textstat": {"readability"},

@@ -9,7 +9,8 @@ import pytest
 import support
 
 from consentpack.register.columns import ColumnMap
-from consentpack.register.rows import Reader, Reading, SetAside, Treatment, doubts, is_blank
+from consentpack.register.doubting import doubts
+from consentpack.register.rows import Reader, Reading, SetAside, Treatment, is_blank
 from consentpack.register.treatment import from_json
 
 HEADERS = (
