@@ -13,7 +13,7 @@ from consentpack.errors import ClinicError, Problem, unread
 from consentpack.library import Library
 from consentpack.library.texts import patient_texts
 from consentpack.model import Approval, ApprovalState, Clinic, Module
-from consentpack.strict import Key, TomlText, check_table, load_toml
+from consentpack.strict import Key, TomlText, check_table, dated, load_toml
 
 APPROVALS_FILE = "approvals.toml"
 WARN_DAYS = 60
@@ -64,6 +64,7 @@ def approvals_in(written: bytes) -> tuple[Approval, ...]:
     if not isinstance(listed, list) or not all(isinstance(item, dict) for item in listed):
         problems.append(Problem(APPROVALS_FILE, "entries are [[approval]]s, in double brackets."))
         raise ClinicError(problems)
+    listed = [dated(item, KEYS) for item in listed]
     for number, item in enumerate(listed, 1):
         toml = TomlText(f"{APPROVALS_FILE}, approval {number}", "")
         found = check_table(item, KEYS, toml=toml)

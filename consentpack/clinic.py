@@ -30,7 +30,7 @@ from consentpack.model import (
     WatchRules,
 )
 from consentpack.normal import place
-from consentpack.strict import Key, TomlText, check_table, load_toml, said, wrong_value
+from consentpack.strict import Key, TomlText, check_table, dated, load_toml, said, with_days, wrong_value
 
 SETTINGS_FILE = "clinic.toml"
 DEFAULT_WINDOW_MONTHS = 36
@@ -38,6 +38,7 @@ DEFAULT_REGISTER = "register.sqlite"
 FieldFrom = Literal["shipped", "own"]
 FIELDS_FROM: tuple[FieldFrom, ...] = ("shipped", "own")
 """Whose field of medicine a clinic works in: the one that comes with the program, or its own alone."""
+DATE_ORDERS = ("day-first", "month-first", "year-first")
 PHOTOGRAPHS = ("notes", "teaching", "publication", "publicity")
 
 KEYS: Mapping[str, Mapping[str, Key]] = {
@@ -62,7 +63,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
     },
     "rates": {"window_months": Key(int, "how many months back treatments are counted", most=LONGEST_WINDOW)},
     "audit": {
-        "dates": Key(str, "how dates are typed", allowed=("day-first", "month-first", "year-first")),
+        "dates": Key(str, "how dates are typed; needed where an audit is kept", False, DATE_ORDERS),
         "register": Key(str, 'where the register is kept; "none": this clinic keeps no audit', False),
         "columns": Key(dict, "the spreadsheet's headers -> what they hold", required=False),
         "words": Key(dict, "own words in its cells -> technique or outcome ids", required=False),
@@ -98,7 +99,7 @@ LENGTH_KEYS: Mapping[str, Key] = {
 
 _OWN_NAMES = ("care", "length")
 """Tables whose keys are names of the library."""
-_OPTIONAL_TABLES = ("consent", "readability", "rates", "watch", "groups", "brand", *_OWN_NAMES)
+_OPTIONAL_TABLES = ("consent", "readability", "rates", "audit", "watch", "groups", "brand", *_OWN_NAMES)
 
 
 def find_clinic(start: Path) -> Path:
@@ -110,7 +111,10 @@ def find_clinic(start: Path) -> Path:
         if (folder / SETTINGS_FILE).is_file():
             return folder
     what = f"this is not inside a clinic folder: there is no {SETTINGS_FILE} here or above."
-    fix = "Go into the clinic's folder, add --clinic DIR, or try `consentpack demo`."
+    fix = (
+        "Go into the clinic's folder or add --clinic DIR. `consentpack start DIR` makes a folder for your "
+        "clinic; `consentpack demo` one of an invented clinic."
+    )
     raise ClinicError(Problem(str(start), what, fix))
 
 
@@ -139,8 +143,9 @@ def load_clinic(folder: Path, names: Names) -> Clinic:
     written, text = _read(folder)
     toml = TomlText(SETTINGS_FILE, text)
     data, problems = load_toml(text, file=SETTINGS_FILE)
+    data = _with_days(data)
     if not problems:
-        problems = _check(data, toml, names)
+        problems = _check(data, toml, names) or _check_register(data, toml, folder)
         problems = problems or _check_reading(data.get("readability", {}), toml, names.targets)
     if not problems and "consent" in data:
         problems = _check_consent(data["consent"], toml, names.rules)
@@ -187,7 +192,7 @@ def register_from(folder: Path) -> str:
     """
     _, text = _read(folder)
     data, problems = load_toml(text, file=SETTINGS_FILE)
-    audit = data.get("audit", {})
+    audit = data.get("audit", _NO_AUDIT)
     register = audit.get("register", DEFAULT_REGISTER) if isinstance(audit, dict) else None
     if not problems and not isinstance(register, str):
         problems = [Problem(SETTINGS_FILE, "'register' under [audit] should be a file or a database URL.")]
@@ -201,13 +206,40 @@ def keep_columns(folder: Path, columns: Mapping[str, str]) -> Path:
     import tomlkit  # noqa: PLC0415 - only here is a settings file written
 
     path = folder / SETTINGS_FILE
-    document = tomlkit.parse(path.read_text(encoding="utf-8-sig"))
+    document = tomlkit.parse(with_days(path.read_text(encoding="utf-8-sig")))
     table = tomlkit.table()
     for header, meaning in columns.items():
         table[header] = meaning
+    if "audit" not in document:
+        document["audit"] = tomlkit.table()
+        document["audit"]["register"] = NO_REGISTER  # a map alone begins no audit
     document["audit"]["columns"] = table
     write_file(path, tomlkit.dumps(document))
     return path
+
+
+def _with_days(data: dict[str, Any]) -> dict[str, Any]:
+    """The settings with the days of [watch] read, by the order in which the clinic types dates."""
+    watch, audit = data.get("watch"), data.get("audit")
+    order = audit.get("dates", "") if isinstance(audit, dict) else ""
+    return {**data, "watch": dated(watch, KEYS["watch"], str(order))} if isinstance(watch, dict) else data
+
+
+def _check_register(data: Mapping[str, Any], toml: TomlText, folder: Path) -> list[Problem]:
+    """A clinic that keeps an audit says how its dates are typed, and none forgets an audit it has."""
+    if "audit" not in data:
+        if not (folder / DEFAULT_REGISTER).exists():
+            return []
+        what = (
+            f"there is a register here ({DEFAULT_REGISTER}), and no table [audit]: nothing would be counted."
+        )
+        return [Problem(SETTINGS_FILE, what, 'Write [audit] with dates = "…", or register = "none" in it.')]
+    audit = data["audit"]
+    if "dates" in audit or not _register_url(audit.get("register", DEFAULT_REGISTER), folder):
+        return []
+    what = f"the key 'dates' is missing in [audit] ({KEYS['audit']['dates'].meaning})."
+    fix = f'Write one of: {", ".join(DATE_ORDERS)}. Where no audit is kept: register = "none".'
+    return [Problem(toml.where("audit"), what, fix)]
 
 
 def _check(data: Mapping[str, Any], toml: TomlText, names: Names) -> list[Problem]:
@@ -229,7 +261,7 @@ def _check(data: Mapping[str, Any], toml: TomlText, names: Names) -> list[Proble
             problems += check_table(data[name], {**KEYS[name], **more}, toml=toml, name=name)
     if not problems:
         problems = _check_groups(data, toml, strata) + _check_care(data.get("care", {}), toml, names.settings)
-        problems += _check_meanings(data["audit"], toml)
+        problems += _check_meanings(data.get("audit", {}), toml)
         problems += _check_length(data.get("length", {}), toml, {**names.documents, **names.lengths})
         problems += _check_watch(data.get("watch", {}), toml, strata)
     return problems
@@ -394,7 +426,7 @@ def _check_care(care: Any, toml: TomlText, known: Mapping[str, CareSetting]) -> 
 
 
 def _made(data: Mapping[str, Any], folder: Path, rules: Mapping[str, ConsentRule], look: Brand) -> Clinic:
-    clinic, audit, groups = data["clinic"], data["audit"], data.get("groups", {})
+    clinic, audit, groups = data["clinic"], data.get("audit", _NO_AUDIT), data.get("groups", {})
     if data.get("brand", {}).get("address"):
         look = replace(look, letterhead=(", ".join(clinic["address"]), clinic["phone"]))
     return Clinic(
@@ -419,7 +451,7 @@ def _made(data: Mapping[str, Any], folder: Path, rules: Mapping[str, ConsentRule
         audit_columns=audit.get("columns", {}),
         audit_words=audit.get("words", {}),
         list_covers=tuple(audit.get("list_covers", ())),
-        date_order=audit["dates"],
+        date_order=audit.get("dates", "year-first"),
         register_url=_register_url(audit.get("register", DEFAULT_REGISTER), folder),
     )
 
@@ -434,6 +466,8 @@ def _by_member(groups: Mapping[str, list[str]]) -> dict[str, str]:
 
 NO_REGISTER = "none"
 """What a clinic writes that keeps no audit: a missing register is never taken for that."""
+_NO_AUDIT: Mapping[str, Any] = {"register": NO_REGISTER}
+"""What clinic.toml says without a table [audit]."""
 
 
 def _register_url(register: str, folder: Path) -> str:

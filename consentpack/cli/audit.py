@@ -13,14 +13,7 @@ import click
 from consentpack.cli.audit_entry import add, due, outcome
 from consentpack.cli.audit_figures import compare, sheet, watch
 from consentpack.cli.audit_history import check, grade_word, history, undo
-from consentpack.cli.edge import (
-    by_option,
-    clinic_option,
-    guarded,
-    json_option,
-    print_json,
-    start_of,
-)
+from consentpack.cli.edge import by_option, clinic_option, guarded, json_option, opened, print_json
 from consentpack.cli.kept import kept
 
 if TYPE_CHECKING:
@@ -51,7 +44,7 @@ def map_(file: Path, save: bool, clinic_dir: Path | None) -> None:
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    place = pipeline.open_workplace(start_of(clinic_dir))
+    place = opened(clinic_dir)
     proposed, identities = pipeline.propose_columns(place, file)
     columns = _confirmed(proposed, place.clinic.audit_columns)
     for header in identities:
@@ -100,7 +93,7 @@ def import_(
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    place = pipeline.open_workplace(start_of(clinic_dir))
+    place = opened(clinic_dir)
     result, aside = pipeline.import_audit(
         place, file, now=datetime.now(), by=by, dry_run=dry_run, overwrite_by_hand=overwrite
     )
@@ -225,7 +218,7 @@ def rates(plan: Path, entry: int | None, clinic_dir: Path | None, as_json: bool)
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    place = pipeline.open_workplace(start_of(clinic_dir))
+    place = opened(clinic_dir)
     plan = pipeline.plan_of(place, plan)
     with pipeline.as_of_entry(place, entry) if entry else nullcontext(place) as then:
         _, answers = pipeline.plan_rates(then, plan)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from consentpack.cli.edge import clinic_option, counted, guarded, json_option, print_json, start_of
+from consentpack.cli.edge import clinic_option, counted, guarded, json_option, opened, print_json, start_of
 from consentpack.cli.library_checklists import print_checklists
 from consentpack.cli.library_score import score_library
 from consentpack.errors import ClinicError
@@ -130,7 +130,7 @@ def copy(id: str, clinic_dir: Path | None) -> None:
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    place = pipeline.open_workplace(start_of(clinic_dir))
+    place = opened(clinic_dir)
     click.echo(str(pipeline.copy_module(place, id)))
 
 
@@ -192,7 +192,7 @@ def approve(
 
     if bool(ids) == everything:
         raise click.UsageError("Name the modules to approve, or say --all.")
-    place = pipeline.open_workplace(start_of(clinic_dir))
+    place = opened(clinic_dir)
     last = until.date() if until else None
     made = pipeline.approve(
         place, list(ids), by=by, role=role, day=date.today(), until=last, language=language
@@ -216,7 +216,7 @@ def status(
     from consentpack import pipeline  # noqa: PLC0415
 
     day = today.date() if today else date.today()
-    place = pipeline.open_workplace(start_of(clinic_dir))
+    place = opened(clinic_dir)
     rows = pipeline.library_status(place, today=day, languages=languages)
     if as_json:
         print_json([_status_json(row) for row in rows])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from consentpack import markdown
@@ -16,7 +17,7 @@ from consentpack.library.sheet_marks import check_sheet_marks
 from consentpack.library.value import KINDS
 from consentpack.library.whole_documents import check_whole
 from consentpack.model import DocumentPlan, DocumentSection, Module
-from consentpack.strict import check_table
+from consentpack.strict import check_table, dated
 from consentpack.tree import Block, Inline
 
 _ANSWER = re.compile(r"\*\*[^*]+\*\*: \S")
@@ -26,6 +27,7 @@ def build(raw: RawFile, folder: str, *, stem: str) -> tuple[Module | None, list[
     """The module a file makes, or None; and everything that is wrong with it."""
     kind = SCHEMA[folder]
     keys = {**COMMON, **kind.keys}
+    raw = replace(raw, front=dated(raw.front, keys))
     problems = check_table(raw.front, keys, toml=raw.toml)
     id = raw.front.get("id", stem)
     if isinstance(id, str) and id != stem:  # of another type: told above, and perhaps too long to print

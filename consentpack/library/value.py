@@ -85,6 +85,11 @@ class Library:
     set_aside: Mapping[str, tuple[Problem, ...]] = dataclasses.field(default_factory=dict)
     """'folder/id' of modules that cannot be used -> why; none in a library that was asked for whole."""
 
+    def not_in_use(self, *folders: str) -> frozenset[str]:
+        """Ids of modules of some folders that are set aside."""
+        named = (name.partition("/") for name in self.set_aside)
+        return frozenset(id for folder, _, id in named if folder in folders)
+
     def kind(self, folder: str) -> Mapping[str, Module]:
         """The modules of one folder, by id."""
         found: Mapping[str, Module] = getattr(self, folder)

@@ -63,10 +63,48 @@ def test_a_text_that_prints_the_figure_of_one_is_set_aside_with_it(run, clinic_c
     assert result.exit_code == 10 and "it names 'risks/bruising', which has a mistake." in result.stderr
 
 
-def test_the_audit_is_never_read_without_the_half_written_ones(run, clinic_copy):
-    """Rows of a technique that is set aside would be set aside too, as unknown."""
+def test_the_audit_is_read_with_the_half_written_ones(run, clinic_copy):
+    """Rows of a technique whose module is being rewritten are no rows of an unknown one."""
     spoil(own(clinic_copy, "techniques/blunt-cannula"), "## How it feels", "## Feels")
-    assert run(clinic_copy, "audit", "import", "audit.csv").exit_code == 10
+    spoil(own(clinic_copy, "risks/bruising"), "## How long it lasts", "## How long")
+    result = run(clinic_copy, "audit", "import", "audit.csv")
+    assert result.exit_code == 0
+    assert "727 rows read: 0 added, 0 updated, 720 unchanged, 7 set aside." in result.stdout
+
+
+USES_IT, USES_IT_NOT = "p-101", "p-104"
+"""Plans with and without the thin tube."""
+
+
+@pytest.mark.parametrize(
+    "command", [("build",), ("audit", "rates"), ("score",), ("give", "--by", "Dr Example", "--only", "form")]
+)
+def test_a_half_written_technique_stops_the_plans_that_use_it_and_no_other(run, clinic_copy, command):
+    """A rule of suitability names it too: that must not make the whole library unreadable."""
+    spoil(own(clinic_copy, "techniques/blunt-cannula"), "## How it feels", "## Feels")
+    first, *more = command
+    words = (first, *more) if first == "audit" else (first,)
+    rest = () if first == "audit" else tuple(more)
+    stopped = run(clinic_copy, *words, f"plans/{USES_IT}.toml", *rest)
+    assert stopped.exit_code == 15 and "'blunt-cannula' cannot be used" in stopped.stderr
+    result = run(clinic_copy, *words, f"plans/{USES_IT_NOT}.toml", *rest)
+    assert "techniques/blunt-cannula" in result.stderr.splitlines()[0]
+    assert result.exit_code == (23 if first == "give" else 0), result.stderr  # nothing is approved yet
+
+
+def test_a_rule_may_name_a_half_written_module(run, clinic_copy):
+    spoil(own(clinic_copy, "techniques/peel-superficial"), "## How it feels", "## Feels")
+    assert run(clinic_copy, "build", PLAN, "--show", "plan").exit_code == 0
+
+
+def test_other_modules_can_be_copied_signed_and_scored_beside_a_half_written_one(run, clinic_copy):
+    own(clinic_copy, "risks/bruising").with_name("half.md").write_text("+++\nid = ", encoding="utf-8")
+    assert run(clinic_copy, "library", "copy", "infection").exit_code == 0
+    signed = run(clinic_copy, "library", "approve", "infection", "--by", "Dr Example", "--role", "doctor")
+    assert signed.exit_code == 0
+    assert run(clinic_copy, "library", "score", "infection", "--language", "en").exit_code == 0
+    refused = run(clinic_copy, "library", "approve", "half", "--by", "Dr Example", "--role", "doctor")
+    assert refused.exit_code == 10 and "half.md, line 1" in refused.stderr
 
 
 @pytest.mark.parametrize("part", ["documents/form", "documents/booklet", "options/no-treatment"])
