@@ -13,7 +13,7 @@ from consentpack.errors import ClinicError, Problem, unread
 from consentpack.library import Library
 from consentpack.library.texts import patient_texts
 from consentpack.model import Approval, ApprovalState, Clinic, Module
-from consentpack.strict import Key, TomlText, check_table, dated, load_toml
+from consentpack.strict import Key, TomlText, check_table, load_toml
 
 APPROVALS_FILE = "approvals.toml"
 WARN_DAYS = 60
@@ -64,7 +64,6 @@ def approvals_in(written: bytes) -> tuple[Approval, ...]:
     if not isinstance(listed, list) or not all(isinstance(item, dict) for item in listed):
         problems.append(Problem(APPROVALS_FILE, "entries are [[approval]]s, in double brackets."))
         raise ClinicError(problems)
-    listed = [dated(item, KEYS) for item in listed]
     for number, item in enumerate(listed, 1):
         toml = TomlText(f"{APPROVALS_FILE}, approval {number}", "")
         found = check_table(item, KEYS, toml=toml)
@@ -75,10 +74,13 @@ def approvals_in(written: bytes) -> tuple[Approval, ...]:
 
 
 def tables(library: Library, clinic: Clinic) -> dict[str, Module]:
-    """What prints numbers without being a module, to be approved like one: file -> stand-in."""
+    """What prints numbers, or is a line to tick of the clinic's own, to be approved like a module:
+    file -> stand-in."""
     care = {n: [clinic.care.get(n, s.value), s.unit] for n, s in sorted(library.settings.items())}
     printed = [repr(rate) for rate in library.published]
-    return {
+    own = {tag: tick.words for tag, tick in library.ticks.items() if not tick.file.startswith("content/")}
+    ticks = {"tables/tick-boxes": _table("tick-boxes", json.dumps(own))} if own else {}
+    return ticks | {
         "tables/care-settings": _table("care-settings", json.dumps(care)),
         "tables/published-rates": _table("published-rates", json.dumps(printed)),
     }

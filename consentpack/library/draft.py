@@ -22,6 +22,7 @@ from consentpack.model import (
     Spoken,
     SuitabilityRule,
     Term,
+    Tick,
     WaitRule,
 )
 
@@ -34,6 +35,7 @@ class Draft:
     raws: dict[str, RawFile] = field(default_factory=dict)
     """Module file -> the file taken apart, to find lines for messages."""
     settings: dict[str, CareSetting] = field(default_factory=dict)
+    ticks: dict[str, Tick] = field(default_factory=dict)
     terms: dict[str, Term] = field(default_factory=dict)
     published: dict[str, PublishedRate] = field(default_factory=dict)
     sources: dict[str, Mapping[str, Any]] = field(default_factory=dict)

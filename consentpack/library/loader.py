@@ -16,6 +16,7 @@ from consentpack.library import (
     rules_table,
     suitability_table,
     tables,
+    ticks_table,
 )
 from consentpack.library.draft import Draft
 from consentpack.library.frontmatter import RawFile, digest_of, read_text, split
@@ -32,12 +33,13 @@ _TABLE_FILES = (
     "settings.toml", "glossary.toml", "published_rates.csv", "sources.json",
     "syllables.csv", "house_style.toml", "reading_targets.toml", "consent_rules.toml",
     "field.toml", "regions.toml", "suitability.toml", "waits.toml", "length_targets.toml",
+    "tick_boxes.toml",
 )  # fmt: skip
 
 
 OF_ANY_FIELD = (
     "documents", "sources.json", "syllables.csv", "house_style.toml", "reading_targets.toml",
-    "consent_rules.toml", "length_targets.toml",
+    "consent_rules.toml", "length_targets.toml", "tick_boxes.toml",
 )  # fmt: skip
 """What of the shipped content belongs to no field of medicine: how documents are built and judged."""
 OF_A_FIELD = tuple(name for name in _TABLE_FILES if name not in OF_ANY_FIELD)
@@ -103,6 +105,7 @@ def _made(draft: Draft, set_aside: Mapping[tuple[str, str], tuple[Problem, ...]]
     return Library(
         **{folder: dict(sorted(found.items())) for folder, found in draft.modules.items()},  # type: ignore[arg-type]
         settings=draft.settings,
+        ticks=draft.ticks,
         terms=tuple(draft.terms.values()),
         published=tuple(draft.published.values()),
         syllables=draft.syllables,
@@ -201,6 +204,10 @@ def _read_table(draft: Draft, path: Path, file: str) -> None:
     elif path.name == "glossary.toml":
         terms, problems = tables.glossary(text, file=file)
         draft.terms |= {term.clinical: term for term in terms}
+    elif path.name == "tick_boxes.toml":
+        ticks, problems = ticks_table.tick_boxes(text, file=file)
+        draft.ticks |= ticks
+        problems += [] if problems else ticks_table.lacking(draft.ticks, file=file)
     elif path.name == "published_rates.csv":
         rates, problems = tables.published(text, file=file)
         draft.published |= {rate.id: rate for rate in rates}

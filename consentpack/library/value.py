@@ -29,6 +29,7 @@ from consentpack.model import (
     SuitabilityRule,
     Technique,
     Term,
+    Tick,
     WaitRule,
     Warning,
 )
@@ -78,6 +79,8 @@ class Library:
     """Source id -> its CSL-JSON item."""
     digests: Mapping[str, str]
     """Every file that was read -> SHA-256 of its text."""
+    ticks: Mapping[str, Tick] = dataclasses.field(default_factory=dict)
+    """Lines of the form that a patient ticks, by tag."""
     lengths: Mapping[str, LengthTarget] = dataclasses.field(default_factory=dict)
     """How long each kind of document may be."""
     longer: Mapping[str, float] = dataclasses.field(default_factory=dict)
