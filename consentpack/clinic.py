@@ -88,6 +88,9 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
     "groups": {
         "sites": Key(dict, "name of a group -> the sites compared together", required=False),
     },
+    "library": {
+        "without": Key(list, "modules this clinic does without, as folder/id", required=False),
+    },
     "brand": brand.KEYS,
 }
 """Tables and keys of clinic.toml. [care] holds the names of content/settings.toml."""
@@ -99,7 +102,17 @@ LENGTH_KEYS: Mapping[str, Key] = {
 
 _OWN_NAMES = ("care", "length")
 """Tables whose keys are names of the library."""
-_OPTIONAL_TABLES = ("consent", "readability", "rates", "audit", "watch", "groups", "brand", *_OWN_NAMES)
+_OPTIONAL_TABLES = (
+    "consent",
+    "readability",
+    "rates",
+    "audit",
+    "watch",
+    "groups",
+    "library",
+    "brand",
+    *_OWN_NAMES,
+)
 
 
 def find_clinic(start: Path) -> Path:
@@ -183,6 +196,22 @@ def field_from(folder: Path) -> FieldFrom:
     if problems:
         raise ClinicError(problems)
     return "own" if chosen == "own" else "shipped"
+
+
+def without_from(folder: Path) -> tuple[str, ...]:
+    """The modules that a clinic folder switches off, which must be known before its library is read.
+
+    Raises ClinicError where that cannot be told: what was switched off must not come back for a slip.
+    """
+    _, text = _read(folder)
+    data, problems = load_toml(text, file=SETTINGS_FILE)
+    chosen = data.get("library", {})
+    toml = TomlText(SETTINGS_FILE, text)
+    if not problems and isinstance(chosen, dict):
+        problems = check_table(chosen, KEYS["library"], toml=toml, name="library")
+    if problems:
+        raise ClinicError(problems)
+    return tuple(chosen.get("without", ())) if isinstance(chosen, dict) else ()
 
 
 def register_from(folder: Path) -> str:

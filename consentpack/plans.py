@@ -223,6 +223,10 @@ def _check_ids(
             if isinstance(id, str) and (wrong := library.set_aside.get(f"{key.refers_to}/{id}")):
                 what = f"'{id}' cannot be used: its module has a mistake, or names one that has."
                 problems += [Problem(toml.where(name, id), what), *wrong]
+            elif isinstance(id, str) and f"{key.refers_to}/{id}" in library.without:
+                what = f"'{id}' is switched off in this clinic."
+                fix = "Take it out of the plan, or out of [library] without in clinic.toml."
+                problems.append(Problem(toml.where(name, id), what, fix))
             elif isinstance(id, str) and id not in known:
                 what = f"there is no {key.refers_to[:-1]} '{id}'."
                 fix = f"{did_you_mean(str(id), known)} `consentpack library list` shows all {len(known)}."

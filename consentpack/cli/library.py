@@ -68,6 +68,11 @@ def list_(clinic_dir: Path | None, as_json: bool) -> None:
             kind = folder
             click.echo(f"{kind} ({len(found.kind(kind))})")
         click.echo(f"  {module.id}: {module.title}")
+    if found.without:
+        click.echo(
+            f"Switched off in clinic.toml, or needed by nothing else: {', '.join(sorted(found.without))}",
+            err=True,
+        )
     for name in found.set_aside:
         click.echo(f"{name}: set aside, as it has a mistake (`consentpack library check`)", err=True)
 

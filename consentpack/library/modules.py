@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -77,10 +77,18 @@ def _sections(raw: RawFile, blocks: tuple[Block, ...], kind: Kind) -> tuple[dict
     for name, required in kind.sections.items():
         if required and not sections.get(name):
             problems.append(Problem(raw.file, f"the section '## {name}' is missing or empty."))
+        elif name in sections and not _says_something(sections[name]):
+            what = f"the section '## {name}' says nothing."
+            problems.append(Problem(raw.file, what, "Write it, or take out its heading."))
     if kind.sections and not sections:
         problems.append(Problem(raw.file, "the file has no sections."))
     frozen = {name: tuple(found) for name, found in sections.items()}
     return {"sections": frozen}, problems
+
+
+def _says_something(blocks: Iterable[Block]) -> bool:
+    """Whether there is a word in it: a dash or three dots tell nobody anything."""
+    return any(letter.isalpha() for block in blocks for item in block.items for letter in item.text)
 
 
 def _check_answers(raw: RawFile, blocks: list[Block]) -> list[Problem]:

@@ -88,9 +88,12 @@ class Library:
     set_aside: Mapping[str, tuple[Problem, ...]] = dataclasses.field(default_factory=dict)
     """'folder/id' of modules that cannot be used -> why; none in a library that was asked for whole."""
 
+    without: frozenset[str] = frozenset()
+    """'folder/id' of what the clinic has switched off, with what only that had named."""
+
     def not_in_use(self, *folders: str) -> frozenset[str]:
-        """Ids of modules of some folders that are set aside."""
-        named = (name.partition("/") for name in self.set_aside)
+        """Ids of modules of some folders that are set aside or switched off."""
+        named = (name.partition("/") for name in (*self.set_aside, *self.without))
         return frozenset(id for folder, _, id in named if folder in folders)
 
     def kind(self, folder: str) -> Mapping[str, Module]:

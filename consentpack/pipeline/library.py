@@ -25,6 +25,9 @@ def find_module(library: Library, id: str) -> tuple[str, Module]:
         raise ContentError(Problem(id, "more than one module has this id.", f"Say which: {choices}."))
     if wrong := [p for f in KINDS if folder in ("", f) for p in library.set_aside.get(f"{f}/{name}", ())]:
         raise ContentError(wrong)
+    if off := [f"{f}/{name}" for f in KINDS if folder in ("", f) and f"{f}/{name}" in library.without]:
+        fix = "It is in [library] without of clinic.toml, or only what is in it had named it."
+        raise ContentError(Problem(off[0], "this module is switched off in this clinic.", fix))
     known = [module.id for _, module in library.modules()]
     raise ContentError(Problem(id, "there is no such module.", did_you_mean(name, known)))
 

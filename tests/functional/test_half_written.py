@@ -164,6 +164,63 @@ def test_a_technique_without_harms_or_other_choices_makes_no_pack(run, clinic_co
     assert result.exit_code == 15 and f"blunt-cannula.md: it lists no {key}." in result.stderr
 
 
+OUR_FORM = """+++
+id = "our-form"
+title = "What we ask you to sign"
+version = "1"
+reviewed = 2026-11-25
+review_by = 2028-11-25
+audience = "patient"
++++
+
+Please read this and sign it.
+
+::: agreement
+
+::: signatures
+"""
+
+
+def test_a_form_of_the_clinics_own_without_harms_or_choices_is_none(run, clinic_copy):
+    """It has a name of its own, so that no list of what our form needs finds it."""
+    path = own(clinic_copy, "documents/form").with_name("our-form.md")
+    shutil.copy(clinic_copy / "content/documents/form.md", path)
+    path.with_name("form.md").unlink()
+    path.write_text(OUR_FORM, encoding="utf-8")
+    result = run(clinic_copy, "library", "check")
+    assert result.exit_code == 10
+    for what in ("harms", "other choices"):
+        assert f"our-form.md: somebody signs this document, and it lacks {what}:" in result.stderr
+    assert "a place to sign" not in result.stderr
+    whole = OUR_FORM.replace("::: agreement", "::: risk-table\n\n::: options\n\n::: agreement")
+    path.write_text(whole, encoding="utf-8")
+    assert "somebody signs" not in run(clinic_copy, "library", "check").stderr
+    path.write_text(whole.replace("::: signatures\n", ""), encoding="utf-8")
+    assert "it lacks a place to sign" in run(clinic_copy, "library", "check").stderr
+
+
+@pytest.mark.parametrize("document", ["diary", "slips", "check-card"])
+def test_an_emptied_document_is_refused(run, clinic_copy, document):
+    path = own(clinic_copy, f"documents/{document}")
+    front = path.read_text(encoding="utf-8").split("+++")[1]
+    lines = [line for line in front.splitlines() if not line.startswith(("new_side", "annex_from"))]
+    path.write_text("+++" + "\n".join(lines).split("[when]")[0] + "\n+++\n", encoding="utf-8")
+    result = run(clinic_copy, "library", "check")
+    assert result.exit_code == 10 and f"documents/{document}.md: this document is empty." in result.stderr
+
+
+@pytest.mark.parametrize("left", ["", "…", "- —"])
+def test_an_emptied_section_is_a_mistake(run, clinic_copy, left):
+    path = own(clinic_copy, "risks/bruising")
+    before, _, rest = path.read_text(encoding="utf-8").partition("## How long it lasts\n")
+    path.write_text(
+        f"{before}## How long it lasts\n\n{left}\n\n##{rest.partition('##')[2]}", encoding="utf-8"
+    )
+    result = run(clinic_copy, "library", "check")
+    assert result.exit_code == 10 and "'## How long it lasts'" in result.stdout
+    assert "set aside" in run(clinic_copy, "library", "list").stderr
+
+
 # --- naming a plan -------------------------------------------------------------------------------
 
 
