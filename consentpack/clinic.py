@@ -289,11 +289,37 @@ def _check(data: Mapping[str, Any], toml: TomlText, names: Names) -> list[Proble
             more = _stratum_keys(strata) if name == "groups" else {}
             problems += check_table(data[name], {**KEYS[name], **more}, toml=toml, name=name)
     if not problems:
-        problems = _check_groups(data, toml, strata) + _check_care(data.get("care", {}), toml, names.settings)
+        problems = _check_numbers(data["clinic"], toml)
+        problems += _check_groups(data, toml, strata) + _check_care(
+            data.get("care", {}), toml, names.settings
+        )
         problems += _check_meanings(data.get("audit", {}), toml)
         problems += _check_length(data.get("length", {}), toml, {**names.documents, **names.lengths})
         problems += _check_watch(data.get("watch", {}), toml, strata)
     return problems
+
+
+NUMBERS = ("phone", "phone_out_of_hours", "emergency_number")
+
+
+def wrong_number(key: str, words: str) -> str:
+    """What is wrong with a number to ring, finishing a sentence that begins with its key; '' if nothing."""
+    if key not in NUMBERS or sum(letter.isdigit() for letter in words) >= _FEWEST_DIGITS:
+        return ""
+    return f"should be a number that can be rung; it is '{words}'."
+
+
+_FEWEST_DIGITS = 3
+"""Of a number to ring: an ambulance's has three (112, 911, 999)."""
+
+
+def _check_numbers(clinic: Mapping[str, Any], toml: TomlText) -> list[Problem]:
+    """A patient who bleeds at night must not find a word where a number should stand."""
+    return [
+        Problem(toml.where(key, table="clinic"), f"'{key}' {wrong}")
+        for key in NUMBERS
+        if (wrong := wrong_number(key, clinic[key]))
+    ]
 
 
 def _check_watch(watch: Mapping[str, Any], toml: TomlText, strata: Mapping[str, Stratum]) -> list[Problem]:

@@ -17,6 +17,10 @@ from consentpack.errors import ClinicError
 if TYPE_CHECKING:
     from consentpack.pipeline import StatusRow
 
+MODULE_KINDS = (
+    "technique", "risk", "benefit", "option", "factor", "aftercare", "warning", "document",
+)  # fmt: skip
+# as library.skeleton.FOLDER_OF, which is too heavy for --help; a test holds them to it
 _DAY = click.DateTime(formats=["%Y-%m-%d"])
 
 
@@ -137,6 +141,24 @@ def copy(id: str, clinic_dir: Path | None) -> None:
 
     place = opened(clinic_dir)
     click.echo(str(pipeline.copy_module(place, id)))
+
+
+@library.command()
+@click.argument("kind", type=click.Choice(MODULE_KINDS))
+@click.argument("name")
+@clinic_option
+@guarded
+def new(kind: str, name: str, clinic_dir: Path | None) -> None:
+    """Begin a module of your own: a file with every key and part, each saying what it is for.
+
+    Until all of it is filled in the check names it as not finished, and nothing uses it.
+
+    Example: consentpack library new technique warm-packs
+    """
+    from consentpack import pipeline  # noqa: PLC0415
+
+    place = opened(clinic_dir)
+    click.echo(str(pipeline.new_module(place, kind, name)))
 
 
 @library.command()

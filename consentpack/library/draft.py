@@ -58,6 +58,8 @@ class Draft:
     published_file: str = ""
     unread: set[tuple[str, str]] = field(default_factory=set)
     """Folder and id of modules with a mistake of their own: who names one of them is not wrong."""
+    unfinished: set[tuple[str, str]] = field(default_factory=set)
+    """Folder and id of modules of which somebody has begun to fill in the parts."""
     problems: list[Problem] = field(default_factory=list)
     wrong: dict[tuple[str, str], list[Problem]] = field(default_factory=dict)
     """Those of `problems` that are one module's, by its folder and id."""

@@ -23,6 +23,7 @@ from consentpack.library.frontmatter import RawFile, digest_of, read_text, split
 from consentpack.library.half_written import half_written, stops_every_pack
 from consentpack.library.modules import build
 from consentpack.library.references import check_references
+from consentpack.library.skeleton import unfinished
 from consentpack.library.switched_off import switch_off
 from consentpack.library.value import KINDS, Library
 from consentpack.model import (
@@ -104,7 +105,8 @@ def _load(
     off = switch_off(draft, without)
     draft.forget_sources(named if off else shared)
     set_aside = half_written(draft.modules, draft.wrong, draft.raws)
-    if stops_every_pack(draft.modules, draft.wrong, draft.problems, set_aside):
+    stopping = [name for name in set_aside if name not in draft.unfinished]
+    if stops_every_pack(draft.modules, draft.wrong, draft.problems, stopping):
         return None, tuple(draft.problems)
     for folder, id in set_aside:
         draft.modules[folder].pop(id, None)
@@ -179,6 +181,9 @@ def _read_folder(draft: Draft, folder: Path, shown: str) -> None:
         if raw:
             raw, before = _as_called_now(raw, draft)
             module, problems = build(raw, folder.name, stem=path.stem)
+            # a new document that is begun keeps no pack back; ours is never left out for one of its name
+            if unfinished(raw) and path.stem not in draft.modules[folder.name]:
+                draft.unfinished.add((folder.name, path.stem))
             problems = [*before, *problems]
             draft.digests[file] = raw.digest
             draft.raws[file] = raw

@@ -14,6 +14,7 @@ from consentpack.library.frontmatter import RawFile
 from consentpack.library.labels import ANSWERS
 from consentpack.library.schema import CLINICIAN_DIRECTIVES, COMMON, DIRECTIVES, SCHEMA, Kind
 from consentpack.library.sheet_marks import check_sheet_marks
+from consentpack.library.skeleton import unfinished
 from consentpack.library.value import KINDS
 from consentpack.library.whole_documents import check_whole
 from consentpack.model import DocumentPlan, DocumentSection, Module
@@ -25,6 +26,8 @@ _ANSWER = re.compile(r"\*\*[^*]+\*\*: \S")
 
 def build(raw: RawFile, folder: str, *, stem: str) -> tuple[Module | None, list[Problem]]:
     """The module a file makes, or None; and everything that is wrong with it."""
+    if left := unfinished(raw):
+        return None, left
     kind = SCHEMA[folder]
     keys = {**COMMON, **kind.keys}
     raw = replace(raw, front=dated(raw.front, keys))

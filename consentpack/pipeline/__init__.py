@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from consentpack.pipeline.judging import Judged
     from consentpack.pipeline.ledger_page import write_ledger_page
     from consentpack.pipeline.ledgers import head, new_key
-    from consentpack.pipeline.library import copy_module, find_module
+    from consentpack.pipeline.library import copy_module, find_module, new_module
     from consentpack.pipeline.marking import Marked, mark
     from consentpack.pipeline.packs import build, judge_plan, make_pack
     from consentpack.pipeline.place import (
@@ -56,6 +56,7 @@ if TYPE_CHECKING:
     from consentpack.pipeline.showing import STAGES, shown
     from consentpack.pipeline.sign_off import StatusRow, approve, languages_left, library_status
     from consentpack.pipeline.staleness import Stale, stale
+    from consentpack.pipeline.starting import Started, start
     from consentpack.pipeline.stories import Story, story, told_on
     from consentpack.pipeline.translations import check as check_translations
     from consentpack.pipeline.translations import extract, texts
@@ -87,6 +88,7 @@ __all__ = [
     "ReportRow",
     "Stale",
     "Stand",
+    "Started",
     "StatusRow",
     "Story",
     "Texts",
@@ -121,6 +123,7 @@ __all__ = [
     "mark",
     "mended",
     "new_key",
+    "new_module",
     "open_library",
     "open_workplace",
     "overdue",
@@ -139,6 +142,7 @@ __all__ = [
     "shown",
     "stale",
     "standing_words",
+    "start",
     "story",
     "take_back",
     "texts",
@@ -164,6 +168,7 @@ _ROOMS = {
     "consentpack.pipeline.ledgers": "head new_key",
     "consentpack.pipeline.marking": "Marked mark",
     "consentpack.pipeline.staleness": "Stale stale",
+    "consentpack.pipeline.starting": "Started start",
     "consentpack.pipeline.stories": "Story story told_on",
     "consentpack.pipeline.verifying": "AllVerified Verified verify verify_all",
     "consentpack.pipeline.as_words": "standing_words",
@@ -172,7 +177,7 @@ _ROOMS = {
     "save_columns take_back values",
     "consentpack.pipeline.checklists": "checklists_of_library checklists_of_plans",
     "consentpack.pipeline.demo": "copy_demo",
-    "consentpack.pipeline.library": "copy_module find_module",
+    "consentpack.pipeline.library": "copy_module find_module new_module",
     "consentpack.pipeline.judging": "Judged",
     "consentpack.pipeline.packs": "build judge_plan make_pack",
     "consentpack.pipeline.place": "Workplace open_library open_workplace plan_files plan_of scorer_of",
