@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import shutil
 import tempfile
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -154,9 +155,11 @@ _TRIED = 5
 
 
 def _usual_first(library: Library) -> list[Technique]:
+    """Established techniques, those of which most is told in figures first: a first pack should show some."""
     treating = [library.techniques[id] for id in library.treating]
     established = [t for t in treating if t.standing == "established"]
-    return sorted(established, key=lambda technique: not technique.anaesthetics)[:_TRIED]
+    told = Counter(rate.technique for rate in library.published if rate.readable)
+    return sorted(established, key=lambda each: (not each.anaesthetics, -told[each.id], each.id))[:_TRIED]
 
 
 def _put(made: Path, folder: Path, answers: Mapping[str, str]) -> tuple[Path, ...]:

@@ -156,8 +156,8 @@ def test_a_spreadsheet_that_lies_in_the_folder_stays_there(run, tmp_path):
 def test_each_question_is_asked_and_a_wrong_answer_asked_again(monkeypatch, tmp_path):
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(command, "can_ask", lambda: True)
-    typed = ["Alder Lane", "2 Alder Lane, Example Town", "soon", "020 7946 0102", "", "ours", "us-general", "", "", "",
-             "", "yes", ""]  # fmt: skip
+    typed = ["Alder Lane", "2 Alder Lane, Example Town", "soon", "020 7946 0102", "", "ours", "us-general",
+             "", "", "", "", "yes", ""]  # fmt: skip
     result = CliRunner().invoke(
         main, ["start", "c", "--out-of-hours", "020 7946 0198"], input="\n".join(typed) + "\n"
     )
@@ -182,5 +182,5 @@ def test_under_every_rule_the_first_plan_makes_a_pack(tmp_path, rule):
 def test_a_file_is_no_folder(tmp_path):
     (tmp_path / "c").write_text("mine", encoding="utf-8")
     given = {key.replace("-", "_"): value for key, value in GIVEN.items()}
-    with pytest.raises(OutputError, match="this is a file, and a clinic is a folder."):
+    with pytest.raises(OutputError, match="this is a file, and a clinic is a folder"):
         pipeline.start(tmp_path / "c", given, today=date(2026, 11, 28))
