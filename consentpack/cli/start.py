@@ -68,16 +68,17 @@ def can_ask() -> bool:
 
 def _asked(given: dict[str, str], library: Library) -> dict[str, str]:
     """The answers to what was not said, each looked at when it is given."""
-    from consentpack.pipeline.start_answers import QUESTIONS, is_asked, usual, wrong  # noqa: PLC0415
+    from consentpack import pipeline  # noqa: PLC0415
 
+    about = pipeline.start_answers
     answers: dict[str, str] = {}
-    for question in QUESTIONS:
+    for question in about.QUESTIONS:
         name = question.name
-        if not is_asked(name, answers):
+        if not about.is_asked(name, answers):
             continue
 
         def checked(words: str, name: str = name) -> str:
-            if problem := wrong(name, words, library):
+            if problem := about.wrong(name, words, library):
                 raise click.BadParameter(problem)
             return words
 
@@ -87,7 +88,7 @@ def _asked(given: dict[str, str], library: Library) -> dict[str, str]:
         if name == "rules":
             for rule in library.rules.values():
                 click.echo(f"  {rule.id}: {rule.where}")
-        usually = usual(name, answers)
+        usually = about.usual(name, answers)
         default = usually if usually or not question.needed else None
         answers[name] = click.prompt(
             question.asked, default=default, value_proc=checked, show_default=bool(default)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from consentpack.advice import mended
     from consentpack.clinic import find_clinic
-    from consentpack.pipeline import as_json, ledger_as_json
+    from consentpack.pipeline import as_json, ledger_as_json, start_answers
     from consentpack.pipeline.as_words import standing_words
     from consentpack.pipeline.audit import (
         add,
@@ -143,6 +143,7 @@ __all__ = [
     "stale",
     "standing_words",
     "start",
+    "start_answers",
     "story",
     "take_back",
     "texts",
@@ -200,7 +201,7 @@ above, which are for type checkers."""
 if not TYPE_CHECKING:
 
     def __getattr__(name: str) -> Any:
-        if name in ("as_json", "ledger_as_json"):
+        if name in ("as_json", "ledger_as_json", "start_answers"):
             return import_module(f"consentpack.pipeline.{name}")
         for room, names in _ROOMS.items():
             for each in names.split():
