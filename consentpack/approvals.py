@@ -74,10 +74,13 @@ def approvals_in(written: bytes) -> tuple[Approval, ...]:
 
 
 def tables(library: Library, clinic: Clinic) -> dict[str, Module]:
-    """What prints numbers without being a module, to be approved like one: file -> stand-in."""
+    """What prints numbers, or is a line to tick of the clinic's own, to be approved like a module:
+    file -> stand-in."""
     care = {n: [clinic.care.get(n, s.value), s.unit] for n, s in sorted(library.settings.items())}
     printed = [repr(rate) for rate in library.published]
-    return {
+    own = {tag: tick.words for tag, tick in library.ticks.items() if not tick.file.startswith("content/")}
+    ticks = {"tables/tick-boxes": _table("tick-boxes", json.dumps(own))} if own else {}
+    return ticks | {
         "tables/care-settings": _table("care-settings", json.dumps(care)),
         "tables/published-rates": _table("published-rates", json.dumps(printed)),
     }

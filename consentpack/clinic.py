@@ -30,7 +30,7 @@ from consentpack.model import (
     WatchRules,
 )
 from consentpack.normal import place
-from consentpack.strict import Key, TomlText, check_table, load_toml, said, wrong_value
+from consentpack.strict import Key, TomlText, check_table, dated, load_toml, said, with_days, wrong_value
 
 SETTINGS_FILE = "clinic.toml"
 DEFAULT_WINDOW_MONTHS = 36
@@ -38,6 +38,7 @@ DEFAULT_REGISTER = "register.sqlite"
 FieldFrom = Literal["shipped", "own"]
 FIELDS_FROM: tuple[FieldFrom, ...] = ("shipped", "own")
 """Whose field of medicine a clinic works in: the one that comes with the program, or its own alone."""
+DATE_ORDERS = ("day-first", "month-first", "year-first")
 PHOTOGRAPHS = ("notes", "teaching", "publication", "publicity")
 
 KEYS: Mapping[str, Mapping[str, Key]] = {
@@ -62,7 +63,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
     },
     "rates": {"window_months": Key(int, "how many months back treatments are counted", most=LONGEST_WINDOW)},
     "audit": {
-        "dates": Key(str, "how dates are typed", False, allowed=("day-first", "month-first", "year-first")),
+        "dates": Key(str, "how dates are typed", False, DATE_ORDERS),
         "register": Key(str, 'where the register is kept; "none": this clinic keeps no audit', False),
         "columns": Key(dict, "the spreadsheet's headers -> what they hold", required=False),
         "words": Key(dict, "own words in its cells -> ids, yes, no or not recorded", required=False),
@@ -87,6 +88,9 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
     "groups": {
         "sites": Key(dict, "name of a group -> the sites compared together", required=False),
     },
+    "library": {
+        "without": Key(list, "modules this clinic does without, as folder/id", required=False),
+    },
     "brand": brand.KEYS,
 }
 """Tables and keys of clinic.toml. [care] holds the names of content/settings.toml."""
@@ -98,7 +102,17 @@ LENGTH_KEYS: Mapping[str, Key] = {
 
 _OWN_NAMES = ("care", "length")
 """Tables whose keys are names of the library."""
-_OPTIONAL_TABLES = ("consent", "readability", "rates", "watch", "groups", "brand", *_OWN_NAMES)
+_OPTIONAL_TABLES = (
+    "consent",
+    "readability",
+    "rates",
+    "audit",
+    "watch",
+    "groups",
+    "library",
+    "brand",
+    *_OWN_NAMES,
+)
 
 
 def find_clinic(start: Path) -> Path:
@@ -110,7 +124,10 @@ def find_clinic(start: Path) -> Path:
         if (folder / SETTINGS_FILE).is_file():
             return folder
     what = f"this is not inside a clinic folder: there is no {SETTINGS_FILE} here or above."
-    fix = "Go into the clinic's folder, add --clinic DIR, or try `consentpack demo`."
+    fix = (
+        "Go into the clinic's folder or add --clinic DIR. `consentpack start DIR` makes a folder for your "
+        "clinic; `consentpack demo` one of an invented clinic."
+    )
     raise ClinicError(Problem(str(start), what, fix))
 
 
@@ -121,7 +138,7 @@ def register_from(folder: Path) -> str:
     """
     _, text = _read(folder)
     data, problems = load_toml(text, file=SETTINGS_FILE)
-    audit = data.get("audit", {})
+    audit = data.get("audit", _NO_AUDIT)
     chosen = audit.get("register", DEFAULT_REGISTER) if isinstance(audit, dict) else None
     if not problems and not isinstance(chosen, str):
         what = "it cannot be told from this where the register is."
@@ -156,8 +173,9 @@ def load_clinic(folder: Path, names: Names) -> Clinic:
     written, text = _read(folder)
     toml = TomlText(SETTINGS_FILE, text)
     data, problems = load_toml(text, file=SETTINGS_FILE)
+    data = _with_days(data)
     if not problems:
-        problems = _check(data, toml, names)
+        problems = _check(data, toml, names) or _check_register(data, folder)
         problems = problems or _check_reading(data.get("readability", {}), toml, names.targets)
     if not problems and "consent" in data:
         problems = _check_consent(data["consent"], toml, names.rules)
@@ -197,21 +215,56 @@ def field_from(folder: Path) -> FieldFrom:
     return "own" if chosen == "own" else "shipped"
 
 
+def without_from(folder: Path) -> tuple[str, ...]:
+    """The modules that a clinic folder switches off, which must be known before its library is read.
+
+    Raises ClinicError where that cannot be told: what was switched off must not come back for a slip.
+    """
+    _, text = _read(folder)
+    data, problems = load_toml(text, file=SETTINGS_FILE)
+    chosen = data.get("library", {})
+    toml = TomlText(SETTINGS_FILE, text)
+    if not problems and isinstance(chosen, dict):
+        problems = check_table(chosen, KEYS["library"], toml=toml, name="library")
+    if problems:
+        raise ClinicError(problems)
+    return tuple(chosen.get("without", ())) if isinstance(chosen, dict) else ()
+
+
 def keep_columns(folder: Path, columns: Mapping[str, str], words: Mapping[str, str]) -> Path:
     """Put a column map into clinic.toml, and own words beside those it has; everything else there stays as
     it was written."""
     import tomlkit  # noqa: PLC0415 - only here is a settings file written
 
     path = folder / SETTINGS_FILE
-    document = tomlkit.parse(path.read_text(encoding="utf-8-sig"))
+    document = tomlkit.parse(with_days(path.read_text(encoding="utf-8-sig")))
     table = tomlkit.table()
     for header, meaning in columns.items():
         table[header] = meaning
+    if "audit" not in document:
+        document["audit"] = tomlkit.table()
+        document["audit"]["register"] = NO_REGISTER  # a map alone begins no audit
     document["audit"]["columns"] = table
     for word, meaning in words.items():
         document["audit"].setdefault("words", tomlkit.table())[word] = meaning
     write_file(path, tomlkit.dumps(document))
     return path
+
+
+def _with_days(data: dict[str, Any]) -> dict[str, Any]:
+    """The settings with the days of [watch] read, by the order in which the clinic types dates."""
+    watch, audit = data.get("watch"), data.get("audit")
+    order = audit.get("dates", "") if isinstance(audit, dict) else ""
+    return {**data, "watch": dated(watch, KEYS["watch"], str(order))} if isinstance(watch, dict) else data
+
+
+def _check_register(data: Mapping[str, Any], folder: Path) -> list[Problem]:
+    """No clinic forgets an audit it has."""
+    if "audit" in data or not (folder / DEFAULT_REGISTER).exists():
+        return []
+    what = f"there is a register here ({DEFAULT_REGISTER}), and no table [audit]: nothing would be counted."
+    fix = f'Write [audit] with register = "{DEFAULT_REGISTER}", or register = "none", in it.'
+    return [Problem(SETTINGS_FILE, what, fix)]
 
 
 def _check(data: Mapping[str, Any], toml: TomlText, names: Names) -> list[Problem]:
@@ -232,11 +285,37 @@ def _check(data: Mapping[str, Any], toml: TomlText, names: Names) -> list[Proble
             more = _stratum_keys(strata) if name == "groups" else {}
             problems += check_table(data[name], {**KEYS[name], **more}, toml=toml, name=name)
     if not problems:
-        problems = _check_groups(data, toml, strata) + _check_care(data.get("care", {}), toml, names.settings)
-        problems += _check_meanings(data["audit"], toml)
+        problems = _check_numbers(data["clinic"], toml)
+        problems += _check_groups(data, toml, strata) + _check_care(
+            data.get("care", {}), toml, names.settings
+        )
+        problems += _check_meanings(data.get("audit", {}), toml)
         problems += _check_length(data.get("length", {}), toml, {**names.documents, **names.lengths})
         problems += _check_watch(data.get("watch", {}), toml, strata)
     return problems
+
+
+NUMBERS = ("phone", "phone_out_of_hours", "emergency_number")
+
+
+def wrong_number(key: str, words: str) -> str:
+    """What is wrong with a number to ring, finishing a sentence that begins with its key; '' if nothing."""
+    if key not in NUMBERS or sum(letter.isdigit() for letter in words) >= _FEWEST_DIGITS:
+        return ""
+    return f"should be a number that can be rung; it is '{words}'."
+
+
+_FEWEST_DIGITS = 3
+"""Of a number to ring: an ambulance's has three (112, 911, 999)."""
+
+
+def _check_numbers(clinic: Mapping[str, Any], toml: TomlText) -> list[Problem]:
+    """A patient who bleeds at night must not find a word where a number should stand."""
+    return [
+        Problem(toml.where(key, table="clinic"), f"'{key}' {wrong}")
+        for key in NUMBERS
+        if (wrong := wrong_number(key, clinic[key]))
+    ]
 
 
 def _check_watch(watch: Mapping[str, Any], toml: TomlText, strata: Mapping[str, Stratum]) -> list[Problem]:
@@ -398,7 +477,7 @@ def _check_care(care: Any, toml: TomlText, known: Mapping[str, CareSetting]) -> 
 
 
 def _made(data: Mapping[str, Any], folder: Path, rules: Mapping[str, ConsentRule], look: Brand) -> Clinic:
-    clinic, audit, groups = data["clinic"], data["audit"], data.get("groups", {})
+    clinic, audit, groups = data["clinic"], data.get("audit", _NO_AUDIT), data.get("groups", {})
     if data.get("brand", {}).get("address"):
         look = replace(look, letterhead=(", ".join(clinic["address"]), clinic["phone"]))
     return Clinic(
@@ -438,6 +517,8 @@ def _by_member(groups: Mapping[str, list[str]]) -> dict[str, str]:
 
 NO_REGISTER = "none"
 """What a clinic writes that keeps no audit: a missing register is never taken for that."""
+_NO_AUDIT: Mapping[str, Any] = {"register": NO_REGISTER}
+"""What clinic.toml says without a table [audit]."""
 
 
 def _register_url(register: str, folder: Path) -> str:

@@ -13,7 +13,7 @@ from consentpack.library import Library
 from consentpack.limits import LONGEST_REFERENCE
 from consentpack.model import Clinic, Done, Plan
 from consentpack.normal import place
-from consentpack.strict import Key, TomlText, check_table, load_toml
+from consentpack.strict import Key, TomlText, check_table, dated, load_toml
 
 KEYS: Mapping[str, Key] = {
     "reference": Key(str, "the clinic's own reference for this plan; never a name", most=LONGEST_REFERENCE),
@@ -97,11 +97,19 @@ def check_plan(written: PlanText, library: Library, clinic: Clinic) -> Plan:
         raise PlanError(unread(file, error)) from None
     toml = TomlText(file, text)
     data, problems = load_toml(text, file=file)
+    data = _with_days(data, clinic.date_order or "")
     if not problems:
         problems = _check(data, toml, library) or _check_site(data["site"], toml, clinic)
     if problems:
         raise PlanError(problems)
     return _made(data, file, library, clinic)
+
+
+def _with_days(data: Mapping[str, Any], order: str) -> dict[str, Any]:
+    """A plan's days, of what was done too, however they are written."""
+    done = data.get("done")
+    found = dated(data, KEYS, order)
+    return {**found, "done": dated(done, DONE_KEYS, order)} if isinstance(done, dict) else found
 
 
 def in_future(plan: Plan, today: date) -> list[Problem]:
@@ -215,6 +223,10 @@ def _check_ids(
             if isinstance(id, str) and (wrong := library.set_aside.get(f"{key.refers_to}/{id}")):
                 what = f"'{id}' cannot be used: its module has a mistake, or names one that has."
                 problems += [Problem(toml.where(name, id), what), *wrong]
+            elif isinstance(id, str) and f"{key.refers_to}/{id}" in library.without:
+                what = f"'{id}' is switched off in this clinic."
+                fix = "Take it out of the plan, or out of [library] without in clinic.toml."
+                problems.append(Problem(toml.where(name, id), what, fix))
             elif isinstance(id, str) and id not in known:
                 what = f"there is no {key.refers_to[:-1]} '{id}'."
                 fix = f"{did_you_mean(str(id), known)} `consentpack library list` shows all {len(known)}."

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
+from consentpack.days import Unclear, day_in, looks_like_day
 from consentpack.errors import Problem, did_you_mean
 from consentpack.limits import (
     DEEPEST_TABLES,
@@ -93,7 +94,7 @@ def load_toml(text: str, *, file: str, first_line: int = 1) -> tuple[dict[str, A
     if problem := _unreadable(text, file, first_line):
         return {}, [problem]
     try:
-        return tomllib.loads(text), []
+        return _loaded(text), []
     except tomllib.TOMLDecodeError as error:
         found = _TOML_LINE.search(str(error))
         line = int(found.group(1)) if found else text.count("\n") + 1
@@ -103,7 +104,75 @@ def load_toml(text: str, *, file: str, first_line: int = 1) -> tuple[dict[str, A
         return {}, [Problem(file, what, "Take out what was last changed, line by line.")]
 
 
-_QUOTES = re.compile("[“”„‟‘’‚«»]")
+def _loaded(text: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        quoted = with_days(text)
+        if quoted == text:
+            raise error from None
+        return tomllib.loads(quoted)
+
+
+_MOST_DAYS = 50
+"""Days of another form in one file; each costs one more reading of it."""
+_BARE_DAY = re.compile(r"""(\s*(?:[\w-]+|"[^"\n]*")\s*=\s*)([^"'#\n]+?)(\s*(?:#.*)?)""")
+
+
+def with_days(text: str) -> str:
+    """Some TOML with days that TOML does not know, such as 20.11.2026, in quotes, for `dated` to read.
+
+    Only a line on which the reading stops is looked at, so that nothing inside a longer text is touched.
+    """
+    lines = text.splitlines()
+    for _ in range(_MOST_DAYS):
+        row = _stops_at("\n".join(lines))
+        found = _BARE_DAY.fullmatch(lines[row]) if row is not None and row < len(lines) else None
+        if row is None or not found or not looks_like_day(found.group(2)):
+            break
+        lines[row] = f'{found.group(1)}"{found.group(2)}"{found.group(3)}'
+    return "\n".join(lines) + "\n" if lines != text.splitlines() else text
+
+
+def _stops_at(text: str) -> int | None:
+    """The line, counted from 0, on which some text stops being TOML; None where it does not."""
+    try:
+        tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        found = _TOML_LINE.search(str(error))
+        return int(found.group(1)) - 1 if found else None
+    return None
+
+
+def dated(table: Mapping[str, Any], keys: Mapping[str, Key], order: str = "") -> dict[str, Any]:
+    """A table with the days that were written as words read as days, where they are clear.
+
+    `order` is the clinic's own order of dates, '' where it is not known. What is not clear stays as it is,
+    and `check_table` says why.
+    """
+    return {name: _day(value, order) if _is_date(keys.get(name)) else value for name, value in table.items()}
+
+
+def _is_date(key: Key | None) -> bool:
+    return key is not None and key.type is date
+
+
+def _unclear(words: str) -> str:
+    try:
+        day = day_in(words)
+    except Unclear as either:
+        return f"is '{words}', which {either}."
+    return "" if day or not looks_like_day(words) else f"is '{words}', and there is no such day."
+
+
+def _day(value: Any, order: str) -> Any:
+    try:
+        return (day_in(value, order) or value) if isinstance(value, str) else value
+    except Unclear:
+        return value
+
+
+_QUOTES = re.compile("[“”„‟‘’‚‛«»‹›″′＂＇｀´`]")
 _BRACKETS = re.compile(r"[\[\]{}]")
 _DIGITS = re.compile(rf"\d{{{LONGEST_NUMBER + 1},}}")
 _QUOTED = re.compile(r'"""[\s\S]*?"""|\'\'\'[\s\S]*?\'\'\'|"(?:\\.|[^"\\\n])*"|\'[^\'\n]*\'|#.*')
@@ -111,11 +180,26 @@ _QUOTED = re.compile(r'"""[\s\S]*?"""|\'\'\'[\s\S]*?\'\'\'|"(?:\\.|[^"\\\n])*"|\
 
 def _not_toml(text: str, line: int, error: Exception, where: str) -> Problem:
     row = (text.splitlines() or [""])[min(line, text.count("\n") + 1) - 1 :][:1]
-    if row and (found := _QUOTES.search(_QUOTED.sub("", row[0]))):
+    straight = _straight(row[0]) if row and _QUOTES.search(row[0]) else ""
+    outside = _QUOTES.search(_QUOTED.sub("", row[0])) if row else None
+    if row and (found := outside or (_QUOTES.search(row[0]) if straight else None)):
         what = f"this line has typographic quotes ({found.group()}), which word processors put in."
-        return Problem(where, what, 'Type straight ones: key = "words".')
+        return Problem(where, what, f"Type straight ones: {straight or _WORDS}")
     what = f"this line is not TOML ({str(error).split(' (at ')[0]})."
     return Problem(where, what, 'Words stand in quotes, lists in brackets: key = "words", key = ["a", "b"].')
+
+
+def _straight(row: str) -> str:
+    """A line with straight quotes where that makes TOML of it; else ''."""
+    for signs in ("“”„‟«»″＂", _QUOTES.pattern[1:-1]):
+        mended = re.sub(f"[{signs}]", '"', row).strip()
+        if mended != row.strip() and len(mended) <= _SHOWN_ROW and _stops_at(mended) is None:
+            return mended
+    return ""
+
+
+_SHOWN_ROW = 100
+_WORDS = 'key = "words".'
 
 
 def _unreadable(text: str, file: str, first_line: int) -> Problem | None:
@@ -179,6 +263,8 @@ def named_tables(
 
 def wrong_value(key: Key, value: Any) -> str:
     """What is wrong with a value, finishing a sentence that begins with its key; '' if nothing."""
+    if key.type is date and isinstance(value, str) and (unclear := _unclear(value)):
+        return unclear
     if not _has_type(value, key.type):
         return f"should be {_TYPE_NAMES[key.type]}; it is {said(value)}."
     if key.numbers:

@@ -20,7 +20,8 @@ from consentpack.cli.main import main as program
 from consentpack.errors import EXIT_CODES
 from consentpack.library import schema
 from consentpack.library.field_table import chain
-from consentpack.library.whole_documents import NEEDED
+from consentpack.library.ticks_table import TICKS
+from consentpack.library.whole_documents import NEEDED, SIGNED_NEEDS
 from consentpack.markdown import ALLOWED
 from consentpack.model import LengthTarget, SuitabilityRule
 from consentpack.pipeline.place import library_of
@@ -114,6 +115,14 @@ def content_format() -> str:
         "figure of a risk or benefit.\n",
         _pairs("placeholder", schema.PLACEHOLDERS),
     ]
+    parts += [
+        "## What a patient ticks\n",
+        "`tick_boxes.toml` words each line of the form's tick boxes. A clinic's own file may hold some of "
+        "them; none can be left out, and none added. Tables stand for the headings “I have”, “When I sign, "
+        "I say this too”, “I say yes to” and “I say no to”.\n",
+    ]
+    for name, lines in TICKS.items():
+        parts += [f"### [{name}]\n", _pairs("line", lines)]
     return "\n".join(parts)
 
 
@@ -136,7 +145,16 @@ def _needed_directives() -> str:
             "| document | directives |\n|---|---|",
             *rows,
             "",
+            "Any other document that somebody signs (one with `signatures`, `agreement` or `mark-one`) must "
+            f"tell {_signed()}.\n",
         ]
+    )
+
+
+def _signed() -> str:
+    """What a document that somebody signs must tell, and with which directives."""
+    return ", ".join(
+        f"{what} ({' or '.join(f'`{d}`' for d in parts)})" for what, parts in SIGNED_NEEDS.items()
     )
 
 

@@ -1,6 +1,6 @@
 """The parts that carry legal weight: agreement, signatures, photographs, interpreter, withdrawal.
 They are built here as typed nodes, not written in Markdown, so that none can lose a line by an
-edit."""
+edit. How a line to tick is worded stands in tick_boxes.toml."""
 
 from __future__ import annotations
 
@@ -10,31 +10,23 @@ from consentpack.library.schema import UNDER_AGE
 from consentpack.tree import Box, Cell, Choice, Facts, Field, Fields, Items, Node, Paragraph, Run, Table
 
 
-def _choice(ctx: Context, message: str, tag: str) -> Choice:
-    return Choice((Run(ctx.say(message)),), tag=tag)
+def _words(ctx: Context, tag: str) -> str:
+    """A line of tick_boxes.toml in the patient's language."""
+    return ctx.say(ctx.library.ticks[tag].words)
+
+
+def _choice(ctx: Context, tag: str) -> Choice:
+    return Choice((Run(_words(ctx, tag)),), tag=tag)
 
 
 def agreement(ctx: Context) -> list[Node]:
     """What the patient has had and knows, to tick; then what signing says, to read. Nothing is ticked."""
-    had = (
-        (N_("had this form and the booklet, or had them read to me, and time to think"), "read"),
-        (N_("asked my questions, and I understood the answers"), "questions"),
-        (N_("been told what may go wrong, and how often as far as it is known"), "risks"),
-        (N_("been told my other choices, and that I can choose no treatment"), "options"),
-    )
-    known = (
-        (ctx.library.field.sentences["no_promise"], "no-promise"),
-        (N_("If someone else must do it, you will ask me first."), "who"),
-        (N_("I can change my mind at any time."), "change-mind"),
-        (
-            N_("You will do more than this only to save my life or stop grave harm."),
-            "only-if",
-        ),
-        *_when(bool(ctx.matches.anaesthetics), N_("I could ask how the area is numbed."), "numbing"),
-    )
-    stated = tuple(Paragraph((Run(ctx.say(message)),), tag=tag) for message, tag in known)
+    promise = Paragraph((Run(ctx.say(ctx.library.field.sentences["no_promise"])),), tag="no-promise")
+    known = ("who", "change-mind", "only-if", *(("numbing",) if ctx.matches.anaesthetics else ()))
+    stated = (promise, *(Paragraph((Run(_words(ctx, tag)),), tag=tag) for tag in known))
     columns = ctx.say("I have"), ctx.say("When I sign, I say this too")
-    cells = Cell(tuple(_choice(ctx, *each) for each in had)), Cell((Items(stated),))
+    had = tuple(_choice(ctx, tag) for tag in ("read", "questions", "risks", "options"))
+    cells = Cell(had), Cell((Items(stated),))
     return [Table(columns, (cells,), (46, 54), ctx.say("What I have had, and what signing says"))]
 
 
@@ -57,36 +49,19 @@ def apart(ctx: Context) -> list[Node]:
     Tissue has a place of its own (Department of Health 2009): it is sent to be tested unless that is refused
     in writing, since a blank must never mean thrown away (NICE guidance of 2006, second hand).
     """
-    photographs = {
-        "notes": N_("photos for my notes"),
-        "teaching": N_("my photos shown to teach staff"),
-        "publication": N_("my photos in a talk or a journal"),
-        "publicity": N_("my photos on your website or in an advert"),
-    }
     removed = bool(ctx.matches.tissue)
     yes = (
-        *_when(
-            bool(ctx.plan.may_become_necessary), N_("the extra steps in this form, if needed"), "agree-extra"
-        ),
-        (N_("a student in the room"), "students"),
-        (N_("a letter to my own doctor (GP)"), "gp-letter"),
-        *((photographs[purpose], f"photo-{purpose}") for purpose in ctx.clinic.consent.photographs),
-        *_when(removed, N_("what is left of my test kept, to teach or to learn from"), "tissue-kept"),
+        *(("agree-extra",) if ctx.plan.may_become_necessary else ()),
+        "students",
+        "gp-letter",
+        *(f"photo-{purpose}" for purpose in ctx.clinic.consent.photographs),
+        *(("tissue-kept",) if removed else ()),
     )
-    no = (
-        (N_("a letter to my own doctor (GP)"), "gp-no-letter"),
-        (N_("photos"), "photo-none"),
-        (N_("a copy of this form to keep"), "no-copy"),
-        *_when(
-            removed,
-            N_("a test of what you take off. We have talked about what that may mean"),
-            "tissue-refused",
-        ),
-    )
+    no = ("gp-no-letter", "photo-none", "no-copy", *(("tissue-refused",) if removed else ()))
     columns = ctx.say("I say yes to"), ctx.say("I say no to")
     tissue = (Field(ctx.say("What we will do with what we take off"), tag="tissue"),) if removed else ()
     said = ctx.say("What I agree to apart from the treatment")
-    cells = tuple(Cell(tuple(_choice(ctx, *each) for each in some)) for some in (yes, no))
+    cells = tuple(Cell(tuple(_choice(ctx, tag) for tag in some)) for some in (yes, no))
     made: list[Node] = [Table(columns, (cells,), (56, 44), said)]
     return [*made, Fields("", tissue)] if tissue else made
 
@@ -94,10 +69,6 @@ def apart(ctx: Context) -> list[Node]:
 def not_wanted(ctx: Context) -> list[Node]:
     """A line for what may not be done, whatever is agreed to."""
     return [Fields("", (Field(ctx.say("What I do not want to be done"), tag="not-wanted"),))]
-
-
-def _when(condition: bool, message: str, tag: str) -> tuple[tuple[str, str], ...]:
-    return ((message, tag),) if condition else ()
 
 
 def signed(ctx: Context) -> tuple[Field, ...]:

@@ -13,13 +13,7 @@ from consentpack.cli.audit_entry import add, due, outcome
 from consentpack.cli.audit_figures import compare, sheet, watch
 from consentpack.cli.audit_history import check, history, undo
 from consentpack.cli.audit_sheet import import_, map_
-from consentpack.cli.edge import (
-    clinic_option,
-    guarded,
-    json_option,
-    print_json,
-    start_of,
-)
+from consentpack.cli.edge import clinic_option, guarded, json_option, opened, print_json
 
 if TYPE_CHECKING:
     from consentpack.model import Rate, RateAnswer, Seen
@@ -48,7 +42,7 @@ def rates(plan: Path, entry: int | None, clinic_dir: Path | None, as_json: bool)
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    place = pipeline.open_workplace(start_of(clinic_dir))
+    place = opened(clinic_dir)
     plan = pipeline.plan_of(place, plan)
     with pipeline.as_of_entry(place, entry) if entry else nullcontext(place) as then:
         _, answers = pipeline.plan_rates(then, plan)

@@ -13,8 +13,8 @@ from consentpack.cli.edge import (
     counted,
     guarded,
     json_option,
+    opened,
     print_json,
-    start_of,
     today_option,
 )
 from consentpack.cli.kept import kept
@@ -55,7 +55,7 @@ def add(
     if any(not between for _, between, _ in pairs):
         raise click.UsageError("Write each stratum as ID=VALUE.")
     pipeline.add(
-        pipeline.open_workplace(start_of(clinic_dir)),
+        opened(clinic_dir),
         case=case,
         session=session,
         day=day.date(),
@@ -106,7 +106,7 @@ def outcome(
         raise click.UsageError("Write each outcome as OUTCOME=yes, OUTCOME=no or OUTCOME=GRADE.")
     if not pairs and treated_again is None:
         raise click.UsageError("Name an outcome, or --treated-again.")
-    place = pipeline.open_workplace(start_of(clinic_dir))
+    place = opened(clinic_dir)
     after = pipeline.record(
         place,
         case,
@@ -137,7 +137,7 @@ def due(today: datetime, clinic_dir: Path | None, as_json: bool) -> None:
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    place = pipeline.open_workplace(start_of(clinic_dir))
+    place = opened(clinic_dir)
     found = pipeline.overdue(place, today.date())
     if as_json:
         print_json(

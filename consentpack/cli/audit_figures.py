@@ -14,8 +14,8 @@ from consentpack.cli.edge import (
     counted,
     guarded,
     json_option,
+    opened,
     print_json,
-    start_of,
     today_option,
 )
 
@@ -46,7 +46,7 @@ def watch(today: datetime, clinic_dir: Path | None, as_json: bool) -> None:
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    place = pipeline.open_workplace(start_of(clinic_dir))
+    place = opened(clinic_dir)
     found = pipeline.watch_over_time(place, today.date())
     if as_json:
         print_json(pipeline.as_json.watched(found))
@@ -124,7 +124,7 @@ def compare(
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    place = pipeline.open_workplace(start_of(clinic_dir))
+    place = opened(clinic_dir)
     found = pipeline.compare_techniques(place, first, second, outcome, today.date())
     if as_json:
         print_json(pipeline.as_json.compared(found))
@@ -161,7 +161,7 @@ def sheet(out: Path | None, today: datetime, clinic_dir: Path | None) -> None:
 
     if out is not None and out.suffix not in SHEET_ENDINGS:
         raise click.UsageError("Give a file that ends in .csv, .json or .html.")
-    place = pipeline.open_workplace(start_of(clinic_dir))
+    place = opened(clinic_dir)
     if out is None:
         click.echo(pipeline.rate_table(place, today.date()))
         return

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from consentpack.cli.edge import by_option, clinic_option, counted, guarded, json_option, print_json, start_of
+from consentpack.cli.edge import by_option, clinic_option, counted, guarded, json_option, opened, print_json
 from consentpack.cli.kept import kept
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ def history(case: str | None, session: int, clinic_dir: Path | None, as_json: bo
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    place = pipeline.open_workplace(start_of(clinic_dir))
+    place = opened(clinic_dir)
     if case is not None:
         told = pipeline.values(place, case, session)
         if as_json:
@@ -98,7 +98,7 @@ def undo(number: int | None, by: str, clinic_dir: Path | None) -> None:
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    place = pipeline.open_workplace(start_of(clinic_dir))
+    place = opened(clinic_dir)
     entry, gone, restored = pipeline.take_back(place, now=datetime.now(), by=by, number=number)
     what = entry.file_name or "an entry by hand"
     with kept("it was taken back"):
@@ -118,7 +118,7 @@ def check(clinic_dir: Path | None) -> None:
     from consentpack import pipeline  # noqa: PLC0415
     from consentpack.errors import RegisterError  # noqa: PLC0415
 
-    found = pipeline.check(pipeline.open_workplace(start_of(clinic_dir)))
+    found = pipeline.check(opened(clinic_dir))
     click.echo(f"{counted(found.treatments, 'treatment', 'treatments')} checked.")
     for case, session in found.edited:
         click.echo(f"{case}, session {session}: changed by another program, not by consentpack.")

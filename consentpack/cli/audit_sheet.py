@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from consentpack.cli.audit_history import grade_word
-from consentpack.cli.edge import by_option, clinic_option, guarded, json_option, print_json, start_of
+from consentpack.cli.edge import by_option, clinic_option, guarded, json_option, opened, print_json
 from consentpack.cli.kept import kept
 
 if TYPE_CHECKING:
@@ -82,7 +82,7 @@ def map_(
     from consentpack import pipeline  # noqa: PLC0415
 
     own = _own_words(words, save=save)
-    place = pipeline.open_workplace(start_of(clinic_dir))
+    place = opened(clinic_dir)
     found = pipeline.propose_columns(place, file, wanted=_wanted(sheet, header_rows))
     if as_json:
         print_json(pipeline.as_json.proposal(found))
@@ -165,7 +165,7 @@ def import_(
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    place = pipeline.open_workplace(start_of(clinic_dir))
+    place = opened(clinic_dir)
     result, aside = pipeline.import_audit(
         place,
         file,

@@ -3,21 +3,33 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from consentpack.cli.edge import clinic_option, guarded, json_option, print_json, progress, start_of
+from consentpack.cli.edge import (
+    clinic_option,
+    counted,
+    guarded,
+    json_option,
+    opened,
+    print_json,
+    progress,
+    worst,
+)
+from consentpack.errors import ConsentpackError
 
 if TYPE_CHECKING:
-    from consentpack.pipeline import Pack
+    from consentpack.pipeline import Pack, Workplace
 
 SHOWN = ("plan", "matches", "rates", "tree")  # as pipeline.STAGES, which is too heavy for --help
 
 
 @click.command()
-@click.argument("plan", type=click.Path(path_type=Path))
+@click.argument("plans", metavar="PLAN…", nargs=-1, type=click.Path(path_type=Path))
+@click.option("--all", "everything", is_flag=True, help="Every plan in plans/.")
 @clinic_option
 @click.option(
     "--out",
@@ -59,7 +71,8 @@ SHOWN = ("plan", "matches", "rates", "tree")  # as pipeline.STAGES, which is too
 @json_option
 @guarded
 def build(
-    plan: Path,
+    plans: tuple[Path, ...],
+    everything: bool,
     clinic_dir: Path | None,
     out: Path | None,
     draft: bool,
@@ -71,40 +84,74 @@ def build(
     show: str | None,
     as_json: bool,
 ) -> None:
-    """Make the pack of one PLAN: form, booklet, aftercare, diary, record and manifest.
+    """Make the pack of each PLAN: form, booklet, aftercare, diary, record and manifest.
 
     PLAN is a file, or the reference of a plan in plans/. Each document is a Word file, and a web page
-    for a phone that needs no network. Nothing is written unless the whole pack is right.
+    for a phone that needs no network. Nothing of a pack is written unless the whole pack is right. Of several
+    plans one that fails does not stop the others; the exit code is then that of the worst.
 
     Example: consentpack build plans/p-101.toml
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    place = pipeline.open_workplace(start_of(clinic_dir), whole=False)
-    plan = pipeline.plan_of(place, plan)
-    if place.library.set_aside:
-        click.echo(f"Set aside, as they have mistakes: {', '.join(place.library.set_aside)}.", err=True)
-        click.echo("  This pack uses none of them. `consentpack library check` says more.", err=True)
-    if show:
-        judged = pipeline.judge_plan(place, plan, language=language, progress=progress)
-        click.echo(pipeline.shown(judged, show))
-        return
-    pack, target = pipeline.build(
-        place,
-        plan,
-        allow_draft=draft,
-        pdf=pdf,
-        large_print=large_print,
-        both_languages=side_by_side,
-        language=language,
-        only=frozenset(filter(None, map(str.strip, only.split(",")))),
-        folder=out,
-        progress=progress,
-    )
-    if as_json:
-        print_json({"folder": str(target), **json.loads(pack.files["manifest.json"])})
+    if bool(plans) == everything:
+        raise click.UsageError("Name the plans to build, or say --all.")
+    if out and (everything or len(plans) > 1):
+        raise click.UsageError("--out is for one plan: each pack has a folder of its own.")
+    place = opened(clinic_dir)
+
+    def make(plan: Path) -> Any:
+        if show:
+            judged = pipeline.judge_plan(place, plan, language=language, progress=progress)
+            return click.echo(pipeline.shown(judged, show))
+        made = pipeline.build(
+            place,
+            plan,
+            allow_draft=draft,
+            pdf=pdf,
+            large_print=large_print,
+            both_languages=side_by_side,
+            language=language,
+            only=frozenset(filter(None, map(str.strip, only.split(",")))),
+            folder=out,
+            progress=progress,
+        )
+        return _json(*made) if as_json else _print(*made)
+
+    if len(plans) == 1:
+        made = [make(pipeline.plan_of(place, plans[0]))]
+        failed: list[ConsentpackError] = []
     else:
-        _print(pack, target)
+        made, failed = _each(plans or tuple(pipeline.plan_files(place)), place, make)
+    if as_json and not show:
+        print_json(made[0] if len(plans) == 1 else made)
+    if failed:
+        raise SystemExit(worst(each.exit_code for each in failed))
+
+
+def _each(
+    plans: Sequence[Path], place: Workplace, make: Callable[[Path], Any]
+) -> tuple[list[Any], list[ConsentpackError]]:
+    """What was made of each plan, with what stopped the others. Each result is told when it is known."""
+    from consentpack import pipeline  # noqa: PLC0415
+
+    made: list[Any] = []
+    failed: list[ConsentpackError] = []
+    for plan in plans:
+        try:
+            made.append(make(pipeline.plan_of(place, plan)))
+            click.echo(f"{plan}: made.", err=True)
+        except ConsentpackError as error:
+            failed.append(error)
+            for problem in error.problems:
+                click.echo(str(problem), err=True)
+            click.echo(f"{plan}: not made.", err=True)
+    click.echo(f"{counted(len(made), 'pack', 'packs')} made, {len(failed)} not.", err=True)
+    return made, failed
+
+
+def _json(pack: Pack, target: Path) -> dict[str, Any]:
+    return {"folder": str(target), **json.loads(pack.files["manifest.json"])}
 
 
 def _print(pack: Pack, target: Path) -> None:

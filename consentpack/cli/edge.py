@@ -8,16 +8,35 @@ import getpass
 import json
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from consentpack.cli.fault import command_of, told, write_report
-from consentpack.errors import FAULT, PIPE_CLOSED, STOPPED, ConsentpackError, OutputError, Problem
+from consentpack.errors import (
+    FAULT,
+    PIPE_CLOSED,
+    STOPPED,
+    ClinicError,
+    ConsentpackError,
+    ConsentRuleError,
+    ContentError,
+    LengthError,
+    OutputError,
+    PlanError,
+    Problem,
+    ReadabilityError,
+    RegisterError,
+    SuitabilityError,
+    TranslationError,
+)
+
+if TYPE_CHECKING:
+    from consentpack.pipeline import Workplace
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 
@@ -58,6 +77,8 @@ class Edge:
         self._group, self._arguments = group, arguments
         self.report: Path | None = None
         """Where details of a fault go; None for nowhere."""
+        self.clinic_dir: Path | None = None
+        """The clinic folder that was named before the command."""
 
     def run(self, call: Callable[[], Any]) -> int:
         """What `call` does, and the exit code of how it went."""
@@ -161,6 +182,20 @@ def counted(number: int, one: str, many: str) -> str:
     return f"{number} {one if number == 1 else many}"
 
 
+WORST_FIRST = (
+    ContentError, ClinicError, OutputError, RegisterError, PlanError, SuitabilityError, ConsentRuleError,
+    TranslationError, ReadabilityError, LengthError,
+)  # fmt: skip
+"""Of several errors the one whose code a command ends with: first what touches more than one pack, last what
+only has to be made easier or shorter."""
+
+
+def worst(codes: Iterable[int]) -> int:
+    """The exit code of the worst of several errors."""
+    order = [kind.exit_code for kind in WORST_FIRST]
+    return min(codes, key=lambda code: order.index(code) if code in order else -1)
+
+
 def print_json(value: Any) -> None:
     click.echo(json.dumps(value, indent=2, ensure_ascii=False))
 
@@ -173,11 +208,21 @@ def user_name() -> str:
         return f"user {os.getuid()}" if hasattr(os, "getuid") else "unknown user"
 
 
+def _of_either_place(ctx: click.Context, _param: click.Parameter, here: Path | None) -> Path | None:
+    """The clinic folder, named after the command or before it; two different ones are a slip."""
+    edge = ctx.find_object(Edge)
+    before = edge.clinic_dir if edge else None
+    if before and here and before != here:
+        raise click.UsageError(f"--clinic is there twice: {before} and {here}.")
+    return here or before
+
+
 clinic_option = click.option(
     "--clinic",
     "clinic_dir",
     type=click.Path(path_type=Path),
     default=None,
+    callback=_of_either_place,
     help="The clinic folder. Without it: the one you are in.",
 )
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for a program.")
@@ -197,3 +242,15 @@ today_option = click.option(
 
 def start_of(clinic_dir: Path | None) -> Path:
     return clinic_dir or Path.cwd()
+
+
+def opened(clinic_dir: Path | None) -> Workplace:
+    """The clinic folder, without the modules that have a mistake, which are named: what uses none of them
+    goes on."""
+    from consentpack.pipeline import open_workplace  # noqa: PLC0415 - keeps --help fast
+
+    place = open_workplace(start_of(clinic_dir), whole=False)
+    if place.library.set_aside:
+        click.echo(f"Set aside, as they have mistakes: {', '.join(place.library.set_aside)}.", err=True)
+        click.echo("  All else can be used. `consentpack library check` says more.", err=True)
+    return place

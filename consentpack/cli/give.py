@@ -12,6 +12,7 @@ from consentpack.cli.edge import (
     clinic_option,
     guarded,
     json_option,
+    opened,
     print_json,
     progress,
     start_of,
@@ -57,7 +58,7 @@ def give(
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    place = pipeline.open_workplace(start_of(clinic_dir), whole=False)
+    place = opened(clinic_dir)
     asked = frozenset(filter(None, map(str.strip, only.split(","))))
     handing = pipeline.Handing(
         by, datetime.now(), to, language, large_print, both_languages=side_by_side, pdf=pdf, only=asked

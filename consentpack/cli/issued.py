@@ -14,6 +14,7 @@ from consentpack.cli.edge import (
     counted,
     guarded,
     json_option,
+    opened,
     print_json,
     progress,
     start_of,
@@ -109,7 +110,7 @@ def stale(reference: str, today: datetime, clinic_dir: Path | None, as_json: boo
     from consentpack import pipeline  # noqa: PLC0415
     from consentpack.errors import LedgerError  # noqa: PLC0415
 
-    place = pipeline.open_workplace(start_of(clinic_dir), whole=False)
+    place = opened(clinic_dir)
     found = pipeline.stale(place, today=today.date(), reference=reference, progress=progress)
     if as_json:
         print_json([pipeline.ledger_as_json.stale(each) for each in found])

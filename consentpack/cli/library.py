@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from consentpack.cli.edge import clinic_option, counted, guarded, json_option, print_json, start_of
+from consentpack.cli.edge import clinic_option, counted, guarded, json_option, opened, print_json, start_of
 from consentpack.cli.library_checklists import print_checklists
 from consentpack.cli.library_score import score_library
 from consentpack.errors import ClinicError
@@ -17,6 +17,10 @@ from consentpack.errors import ClinicError
 if TYPE_CHECKING:
     from consentpack.pipeline import StatusRow
 
+MODULE_KINDS = (
+    "technique", "risk", "benefit", "option", "factor", "aftercare", "warning", "document",
+)  # fmt: skip
+# as library.skeleton.FOLDER_OF, which is too heavy for --help; a test holds them to it
 _DAY = click.DateTime(formats=["%Y-%m-%d"])
 
 
@@ -68,6 +72,11 @@ def list_(clinic_dir: Path | None, as_json: bool) -> None:
             kind = folder
             click.echo(f"{kind} ({len(found.kind(kind))})")
         click.echo(f"  {module.id}: {module.title}")
+    if found.without:
+        click.echo(
+            f"Switched off in clinic.toml, or needed by nothing else: {', '.join(sorted(found.without))}",
+            err=True,
+        )
     for name in found.set_aside:
         click.echo(f"{name}: set aside, as it has a mistake (`consentpack library check`)", err=True)
 
@@ -130,8 +139,26 @@ def copy(id: str, clinic_dir: Path | None) -> None:
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    place = pipeline.open_workplace(start_of(clinic_dir))
+    place = opened(clinic_dir)
     click.echo(str(pipeline.copy_module(place, id)))
+
+
+@library.command()
+@click.argument("kind", type=click.Choice(MODULE_KINDS))
+@click.argument("name")
+@clinic_option
+@guarded
+def new(kind: str, name: str, clinic_dir: Path | None) -> None:
+    """Begin a module of your own: a file with every key and part, each saying what it is for.
+
+    Until all of it is filled in the check names it as not finished, and nothing uses it.
+
+    Example: consentpack library new technique warm-packs
+    """
+    from consentpack import pipeline  # noqa: PLC0415
+
+    place = opened(clinic_dir)
+    click.echo(str(pipeline.new_module(place, kind, name)))
 
 
 @library.command()
@@ -192,7 +219,7 @@ def approve(
 
     if bool(ids) == everything:
         raise click.UsageError("Name the modules to approve, or say --all.")
-    place = pipeline.open_workplace(start_of(clinic_dir))
+    place = opened(clinic_dir)
     last = until.date() if until else None
     made = pipeline.approve(
         place, list(ids), by=by, role=role, day=date.today(), until=last, language=language
@@ -216,7 +243,7 @@ def status(
     from consentpack import pipeline  # noqa: PLC0415
 
     day = today.date() if today else date.today()
-    place = pipeline.open_workplace(start_of(clinic_dir))
+    place = opened(clinic_dir)
     rows = pipeline.library_status(place, today=day, languages=languages)
     if as_json:
         print_json([_status_json(row) for row in rows])

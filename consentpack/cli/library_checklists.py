@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from consentpack.cli.edge import opened
 from consentpack.errors import ContentError
 
 if TYPE_CHECKING:
@@ -19,7 +20,7 @@ def print_checklists(clinic_dir: Path | None) -> None:
     from consentpack import pipeline  # noqa: PLC0415
 
     if clinic_dir:
-        reports = pipeline.checklists_of_plans(pipeline.open_workplace(clinic_dir))
+        reports = pipeline.checklists_of_plans(opened(clinic_dir))
     else:
         reports = pipeline.checklists_of_library(pipeline.open_library(None))
     total: Counter[str] = Counter()

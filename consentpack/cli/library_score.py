@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from consentpack.cli.edge import clinic_option, counted, guarded, json_option, print_json, start_of
+from consentpack.cli.edge import clinic_option, counted, guarded, json_option, opened, print_json
 from consentpack.cli.reading import headline, print_remarks
 from consentpack.errors import ClinicError, LengthError, ReadabilityError
 
@@ -60,10 +60,9 @@ def score_library(
 
 
 def _place(clinic_dir: Path | None) -> Any:
-    from consentpack import pipeline  # noqa: PLC0415
 
     try:
-        return pipeline.open_workplace(start_of(clinic_dir))
+        return opened(clinic_dir)
     except ClinicError:
         if clinic_dir:
             raise
@@ -73,7 +72,7 @@ def _place(clinic_dir: Path | None) -> Any:
 def _print(rows: list[ReportRow], *, advice: bool) -> None:
     from consentpack.length import told  # noqa: PLC0415
 
-    for row in sorted(rows, key=lambda r: (r.language, -(r.score.grade or -99))):
+    for row in rows:
         trend = "" if row.trend is None else f", {row.trend:+.1f} since it was approved"
         to_mend = counted(len(row.remarks), "remark", "remarks")
         click.echo(f"{row.language} {row.folder}/{row.id}: {headline(row.score)}{trend}; {to_mend}")

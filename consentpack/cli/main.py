@@ -18,7 +18,8 @@ from consentpack.cli.fault import REPORT_VARIABLE
 
 COMMANDS: Mapping[str, tuple[str, str]] = {
     "demo": ("consentpack.cli.demo:demo", "Make an invented clinic and its packs, to look around."),
-    "build": ("consentpack.cli.build:build", "Make the pack of one plan."),
+    "start": ("consentpack.cli.start:start", "Make the folder of your clinic, and a first plan."),
+    "build": ("consentpack.cli.build:build", "Make the packs of plans."),
     "give": ("consentpack.cli.give:give", "Give a pack: freeze it, and enter it in the ledger."),
     "mark": ("consentpack.cli.give:mark", "Enter what came of it: signed, refused, treated …"),
     "verify": ("consentpack.cli.verify:verify", "Say whether a paper is exactly what was given."),
@@ -80,8 +81,14 @@ class _Lazy(click.Group):
     envvar=REPORT_VARIABLE,
     help="After a fault of the program: keep in this file where in the program it was, and nothing of yours.",
 )
-@click.pass_obj
-def main(edge: Edge, fault_report: Path | None) -> None:
+@click.option(
+    "--clinic",
+    "clinic_dir",
+    type=click.Path(path_type=Path),
+    help="The clinic folder. It may stand here or after the command.",
+)
+@click.pass_context
+def main(ctx: click.Context, fault_report: Path | None, clinic_dir: Path | None) -> None:
     """Consent and aftercare packs whose figures come from the clinic's own audit.
 
     The commands work inside a clinic folder (one that holds clinic.toml), or with --clinic DIR.
@@ -90,4 +97,13 @@ def main(edge: Edge, fault_report: Path | None) -> None:
     """
     # a command lives for a second: looking for garbage among all that is being loaded is a tenth of it
     gc.set_threshold(GARBAGE_AFTER)
-    edge.report = fault_report
+    edge = ctx.ensure_object(Edge)
+    edge.report, edge.clinic_dir = fault_report, clinic_dir
+    command = main.get_command(ctx, ctx.invoked_subcommand or "")
+    takes = command is None or isinstance(command, click.Group) or _takes_clinic(command)
+    if clinic_dir and not takes:
+        raise click.UsageError(f"'{ctx.invoked_subcommand}' takes no --clinic.")
+
+
+def _takes_clinic(command: click.Command) -> bool:
+    return any(option.name == "clinic_dir" for option in command.params)

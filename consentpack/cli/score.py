@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from consentpack.cli.edge import clinic_option, guarded, json_option, print_json, start_of
+from consentpack.cli.edge import clinic_option, guarded, json_option, opened, print_json, start_of
 from consentpack.cli.reading import print_remarks, print_score
 from consentpack.errors import ClinicError, LengthError, ReadabilityError
 
@@ -66,7 +66,7 @@ def score(
 def _of_plans(plans: list[Path], clinic_dir: Path | None, *, advice: bool) -> list[ReadFile]:
     from consentpack import pipeline  # noqa: PLC0415
 
-    place = pipeline.open_workplace(start_of(clinic_dir))
+    place = opened(clinic_dir)
     return pipeline.score_plans(place, plans or pipeline.plan_files(place), advice=advice)
 
 
@@ -83,7 +83,7 @@ def _library(clinic_dir: Path | None) -> Any:
     from consentpack.model import ReadingRules  # noqa: PLC0415
 
     try:
-        place = pipeline.open_workplace(start_of(clinic_dir))
+        place = pipeline.open_workplace(start_of(clinic_dir), whole=False)
     except ClinicError:
         if clinic_dir:
             raise

@@ -53,16 +53,24 @@ def score_report(rows: Sequence[Row], *, title: str) -> str:
     text = (Path(__file__).parent / "score_report.html.j2").read_text(encoding="utf-8")
     environment = jinja2.Environment(autoescape=True, trim_blocks=True, undefined=jinja2.StrictUndefined)
     over, long = sum(bool(row.over) for row in rows), sum(bool(row.length.over) for row in rows)
+    unjudged = {row.language for row in rows} - {row.language for row in rows if row.score.target}
+    by_language = sorted(rows, key=lambda r: (r.language in unjudged, r.language))
     languages = [
-        (language, [_row(row) for row in sorted(group, key=_hardest_first)])
-        for language, group in groupby(sorted(rows, key=lambda r: r.language), key=lambda r: r.language)
+        (language, [_row(row) for row in sorted(group, key=hardest_first)])
+        for language, group in groupby(by_language, key=lambda r: r.language)
     ]
     summary = f"{len(rows)} texts were read; {over} miss their reading target, {long} are too long."
     template = environment.from_string(text)
     return template.render(title=title, summary=summary, shades=SHADES, languages=languages)
 
 
-def _hardest_first(row: Row) -> float:
+def hardest_first(row: Row) -> float:
+    """By this, texts of any language stand in order: what misses its target by most first, what is not judged
+    last.
+
+    Grades of two measures are no numbers of one kind, and on some of them high is easy: how far a text is
+    from its own target can be compared.
+    """
     target, grade = row.score.target, row.score.grade
     if target is None or grade is None:
         return 1000.0

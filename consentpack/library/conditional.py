@@ -58,14 +58,19 @@ def shortened(text: str, *, most: int = 50) -> str:
 
 def known_facts(tables: Draft) -> Known:
     """Every fact that a condition may name."""
-    modules, medicine = tables.modules, tables.medicine
+    medicine = tables.medicine
+
+    def there(folder: str) -> set[str]:
+        """Half-written ones are there too: a rule that names one must not stop every pack."""
+        return {*tables.modules[folder], *(id for where, id in tables.unread if where == folder)}
+
     return {
-        "technique": modules["techniques"],
+        "technique": there("techniques"),
         "kind": medicine.kinds,
         "trait": {**TRAITS, **medicine.traits},
         "region": tables.regions,
         "indication": medicine.indications,
-        "factor": modules["factors"],
+        "factor": there("factors"),
         "plan": PLAN_FACTS,
         **{id: stratum.values for id, stratum in medicine.strata.items()},
     }

@@ -22,6 +22,7 @@ from consentpack.model import (
     Spoken,
     SuitabilityRule,
     Term,
+    Tick,
     WaitRule,
 )
 
@@ -34,6 +35,7 @@ class Draft:
     raws: dict[str, RawFile] = field(default_factory=dict)
     """Module file -> the file taken apart, to find lines for messages."""
     settings: dict[str, CareSetting] = field(default_factory=dict)
+    ticks: dict[str, Tick] = field(default_factory=dict)
     terms: dict[str, Term] = field(default_factory=dict)
     published: dict[str, PublishedRate] = field(default_factory=dict)
     sources: dict[str, Mapping[str, Any]] = field(default_factory=dict)
@@ -56,6 +58,8 @@ class Draft:
     published_file: str = ""
     unread: set[tuple[str, str]] = field(default_factory=set)
     """Folder and id of modules with a mistake of their own: who names one of them is not wrong."""
+    unfinished: set[tuple[str, str]] = field(default_factory=set)
+    """Folder and id of modules of which somebody has begun to fill in the parts."""
     problems: list[Problem] = field(default_factory=list)
     wrong: dict[tuple[str, str], list[Problem]] = field(default_factory=dict)
     """Those of `problems` that are one module's, by its folder and id."""

@@ -16,12 +16,15 @@ from consentpack.library import (
     rules_table,
     suitability_table,
     tables,
+    ticks_table,
 )
 from consentpack.library.draft import Draft
 from consentpack.library.frontmatter import RawFile, digest_of, read_text, split
 from consentpack.library.half_written import half_written, stops_every_pack
 from consentpack.library.modules import build
 from consentpack.library.references import check_references
+from consentpack.library.skeleton import unfinished
+from consentpack.library.switched_off import switch_off
 from consentpack.library.value import KINDS, Library
 from consentpack.model import (
     HouseStyle,
@@ -32,12 +35,13 @@ _TABLE_FILES = (
     "settings.toml", "glossary.toml", "published_rates.csv", "sources.json",
     "syllables.csv", "house_style.toml", "reading_targets.toml", "consent_rules.toml",
     "field.toml", "regions.toml", "suitability.toml", "waits.toml", "length_targets.toml",
+    "tick_boxes.toml",
 )  # fmt: skip
 
 
 OF_ANY_FIELD = (
     "documents", "sources.json", "syllables.csv", "house_style.toml", "reading_targets.toml",
-    "consent_rules.toml", "length_targets.toml",
+    "consent_rules.toml", "length_targets.toml", "tick_boxes.toml",
 )  # fmt: skip
 """What of the shipped content belongs to no field of medicine: how documents are built and judged."""
 OF_A_FIELD = tuple(name for name in _TABLE_FILES if name not in OF_ANY_FIELD)
@@ -45,13 +49,19 @@ OF_A_FIELD = tuple(name for name in _TABLE_FILES if name not in OF_ANY_FIELD)
 
 
 def load_library(
-    shipped: Path, clinic: Path | None = None, *, whole: bool = True, own_field: bool = False
+    shipped: Path,
+    clinic: Path | None = None,
+    *,
+    whole: bool = True,
+    own_field: bool = False,
+    without: Collection[str] = (),
 ) -> Library:
     """The checked library of two content folders; `clinic` overrides `shipped` by id.
 
     `own_field`: of `shipped` only what belongs to no field of medicine is read, and `clinic` brings a field
-    of its own. Raises ContentError with every problem found. Not `whole`: modules with a mistake, and those
-    that name one of them, are set aside with their problems, so that other packs can be made meanwhile.
+    of its own. `without`: 'folder/id' of modules that are switched off. Raises ContentError with every
+    problem found. Not `whole`: modules with a mistake, and those that name one of them, are set aside with
+    their problems, so that other packs can be made meanwhile.
     """
     if clinic and clinic.exists() and not clinic.is_dir():
         raise ContentError(Problem(str(clinic), "this should be a folder.", "Move the file away."))
@@ -60,7 +70,8 @@ def load_library(
         fix = 'Write it, or take field = "own" out of clinic.toml.'
         raise ContentError(Problem(str(clinic / "field.toml") if clinic else "field.toml", what, fix))
     roots = [shipped] + ([clinic] if clinic and clinic.is_dir() else [])
-    library, problems = _load(tuple(roots), tuple(_stamp(root) for root in roots), own_field)
+    stamps = tuple(_stamp(root) for root in roots)
+    library, problems = _load(tuple(roots), stamps, own_field, tuple(without))
     if library is None or (whole and problems):
         raise ContentError(problems)
     return library
@@ -74,7 +85,7 @@ def _stamp(root: Path) -> tuple[tuple[str, int, int], ...]:
 
 @lru_cache(maxsize=4)
 def _load(
-    roots: tuple[Path, ...], _stamps: object, own_field: bool
+    roots: tuple[Path, ...], _stamps: object, own_field: bool, without: tuple[str, ...] = ()
 ) -> tuple[Library | None, tuple[Problem, ...]]:
     """The library of what can be used (None when no pack can be made of it), and everything wrong."""
     draft, shared = Draft(), frozenset[str]()
@@ -90,19 +101,23 @@ def _load(
         if ours and own_field:
             shared = frozenset(draft.sources)
     check_references(draft)
-    draft.forget_sources(shared)
+    named = frozenset(draft.sources) if without else shared
+    off = switch_off(draft, without)
+    draft.forget_sources(named if off else shared)
     set_aside = half_written(draft.modules, draft.wrong, draft.raws)
-    if stops_every_pack(draft.modules, draft.wrong, draft.problems, set_aside):
+    stopping = [name for name in set_aside if name not in draft.unfinished]
+    if stops_every_pack(draft.modules, draft.wrong, draft.problems, stopping):
         return None, tuple(draft.problems)
     for folder, id in set_aside:
         draft.modules[folder].pop(id, None)
-    return _made(draft, set_aside), tuple(draft.problems)
+    return replace(_made(draft, set_aside), without=off), tuple(draft.problems)
 
 
 def _made(draft: Draft, set_aside: Mapping[tuple[str, str], tuple[Problem, ...]]) -> Library:
     return Library(
         **{folder: dict(sorted(found.items())) for folder, found in draft.modules.items()},  # type: ignore[arg-type]
         settings=draft.settings,
+        ticks=draft.ticks,
         terms=tuple(draft.terms.values()),
         published=tuple(draft.published.values()),
         syllables=draft.syllables,
@@ -166,6 +181,9 @@ def _read_folder(draft: Draft, folder: Path, shown: str) -> None:
         if raw:
             raw, before = _as_called_now(raw, draft)
             module, problems = build(raw, folder.name, stem=path.stem)
+            # a new document that is begun keeps no pack back; ours is never left out for one of its name
+            if unfinished(raw) and path.stem not in draft.modules[folder.name]:
+                draft.unfinished.add((folder.name, path.stem))
             problems = [*before, *problems]
             draft.digests[file] = raw.digest
             draft.raws[file] = raw
@@ -201,6 +219,10 @@ def _read_table(draft: Draft, path: Path, file: str) -> None:
     elif path.name == "glossary.toml":
         terms, problems = tables.glossary(text, file=file)
         draft.terms |= {term.clinical: term for term in terms}
+    elif path.name == "tick_boxes.toml":
+        ticks, problems = ticks_table.tick_boxes(text, file=file)
+        draft.ticks |= ticks
+        problems += [] if problems else ticks_table.lacking(draft.ticks, file=file)
     elif path.name == "published_rates.csv":
         rates, problems = tables.published(text, file=file)
         draft.published |= {rate.id: rate for rate in rates}

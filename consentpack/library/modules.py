@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 
 from consentpack import markdown
@@ -13,10 +14,11 @@ from consentpack.library.frontmatter import RawFile
 from consentpack.library.labels import ANSWERS
 from consentpack.library.schema import CLINICIAN_DIRECTIVES, COMMON, DIRECTIVES, SCHEMA, Kind
 from consentpack.library.sheet_marks import check_sheet_marks
+from consentpack.library.skeleton import unfinished
 from consentpack.library.value import KINDS
 from consentpack.library.whole_documents import check_whole
 from consentpack.model import DocumentPlan, DocumentSection, Module
-from consentpack.strict import check_table
+from consentpack.strict import check_table, dated
 from consentpack.tree import Block, Inline
 
 _ANSWER = re.compile(r"\*\*[^*]+\*\*: \S")
@@ -24,8 +26,11 @@ _ANSWER = re.compile(r"\*\*[^*]+\*\*: \S")
 
 def build(raw: RawFile, folder: str, *, stem: str) -> tuple[Module | None, list[Problem]]:
     """The module a file makes, or None; and everything that is wrong with it."""
+    if left := unfinished(raw):
+        return None, left
     kind = SCHEMA[folder]
     keys = {**COMMON, **kind.keys}
+    raw = replace(raw, front=dated(raw.front, keys))
     problems = check_table(raw.front, keys, toml=raw.toml)
     id = raw.front.get("id", stem)
     if isinstance(id, str) and id != stem:  # of another type: told above, and perhaps too long to print
@@ -75,10 +80,18 @@ def _sections(raw: RawFile, blocks: tuple[Block, ...], kind: Kind) -> tuple[dict
     for name, required in kind.sections.items():
         if required and not sections.get(name):
             problems.append(Problem(raw.file, f"the section '## {name}' is missing or empty."))
+        elif name in sections and not _says_something(sections[name]):
+            what = f"the section '## {name}' says nothing."
+            problems.append(Problem(raw.file, what, "Write it, or take out its heading."))
     if kind.sections and not sections:
         problems.append(Problem(raw.file, "the file has no sections."))
     frozen = {name: tuple(found) for name, found in sections.items()}
     return {"sections": frozen}, problems
+
+
+def _says_something(blocks: Iterable[Block]) -> bool:
+    """Whether there is a word in it: a dash or three dots tell nobody anything."""
+    return any(letter.isalpha() for block in blocks for item in block.items for letter in item.text)
 
 
 def _check_answers(raw: RawFile, blocks: list[Block]) -> list[Problem]:

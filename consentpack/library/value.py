@@ -29,6 +29,7 @@ from consentpack.model import (
     SuitabilityRule,
     Technique,
     Term,
+    Tick,
     WaitRule,
     Warning,
 )
@@ -78,12 +79,22 @@ class Library:
     """Source id -> its CSL-JSON item."""
     digests: Mapping[str, str]
     """Every file that was read -> SHA-256 of its text."""
+    ticks: Mapping[str, Tick] = dataclasses.field(default_factory=dict)
+    """Lines of the form that a patient ticks, by tag."""
     lengths: Mapping[str, LengthTarget] = dataclasses.field(default_factory=dict)
     """How long each kind of document may be."""
     longer: Mapping[str, float] = dataclasses.field(default_factory=dict)
     """Language -> how many of its words say what one English word says, where that is more."""
     set_aside: Mapping[str, tuple[Problem, ...]] = dataclasses.field(default_factory=dict)
     """'folder/id' of modules that cannot be used -> why; none in a library that was asked for whole."""
+
+    without: frozenset[str] = frozenset()
+    """'folder/id' of what the clinic has switched off, with what only that had named."""
+
+    def not_in_use(self, *folders: str) -> frozenset[str]:
+        """Ids of modules of some folders that are set aside or switched off."""
+        named = (name.partition("/") for name in (*self.set_aside, *self.without))
+        return frozenset(id for folder, _, id in named if folder in folders)
 
     def kind(self, folder: str) -> Mapping[str, Module]:
         """The modules of one folder, by id."""

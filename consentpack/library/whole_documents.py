@@ -78,6 +78,17 @@ leave to it: it would be told nowhere. Signs to ring about, contacts and the rec
 no source."""
 
 
+SIGNED = ("signatures", "agreement", "mark-one")
+"""Parts by which a document is one that somebody signs, whatever it is called."""
+SIGNED_NEEDS: Mapping[str, tuple[str, ...]] = {
+    "harms": ("serious-harms", "risk-table"),
+    "other choices": ("choices-in-line", "options"),
+    "a place to sign": ("signatures",),
+}
+"""What such a document tells -> the parts of which one must be there: a clinic's own form, under another
+name, is held to what ours is."""
+
+
 def check_whole(
     file: str, lead: list[Block], parts: tuple[DocumentSection, ...], when: Mapping[str, str]
 ) -> list[Problem]:
@@ -95,8 +106,12 @@ def check_whole(
                 there.setdefault(block.items[0].text, set()).add(condition)
     if told_apart := _told_apart(file, there):
         return [told_apart]
-    problems = []
-    for directive, may_depend_on in NEEDED.get(PurePosixPath(file).stem, {}).items():
+    if not lead and not any(part.blocks for part in parts):
+        what = "this document is empty."
+        return [Problem(file, what, "Write its parts, or take the file away: ours is then used again.")]
+    needed = NEEDED.get(PurePosixPath(file).stem, {})
+    problems = [] if needed else _signed_whole(file, there)
+    for directive, may_depend_on in needed.items():
         found = there.get(directive, set())
         if not found:
             what = f"'::: {directive}' is missing; no pack can be made without it."
@@ -105,6 +120,25 @@ def check_whole(
             what = f"'::: {directive}' is printed only under the condition '{min(found)}'."
             problems.append(Problem(file, what, "Take its section out of [when]."))
     return problems
+
+
+def _signed_whole(file: str, there: Mapping[str, Collection[str]]) -> list[Problem]:
+    """What a document that somebody signs does not tell, or tells only in some packs."""
+    if not any(part in there for part in SIGNED):
+        return []
+    return [
+        Problem(
+            file,
+            f"somebody signs this document, and it lacks {what}: no {_named(parts)} always stands in it.",
+            f"Add '::: {parts[0]}', outside of [when]. Nobody can agree to what they were not told.",
+        )
+        for what, parts in SIGNED_NEEDS.items()
+        if not any(_ALWAYS in there.get(part, ()) for part in parts)
+    ]
+
+
+def _named(parts: Collection[str]) -> str:
+    return " and no ".join(f"'::: {part}'" for part in parts)
 
 
 def _told_apart(file: str, directives: Collection[str]) -> Problem | None:

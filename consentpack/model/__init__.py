@@ -23,6 +23,7 @@ from consentpack.model.content import (
     Spoken,
     Technique,
     Term,
+    Tick,
     Warning,
 )
 from consentpack.model.curve import Curve, Estimate, Over
@@ -155,6 +156,7 @@ __all__ = [
     "TechniqueKind",
     "Term",
     "TextStyle",
+    "Tick",
     "Told",
     "ToldBefore",
     "Verdict",

@@ -225,6 +225,16 @@ class ConsentRule:
 
 
 @dataclass(frozen=True)
+class Tick:
+    """A line of the form that a patient ticks, or that signing says."""
+
+    tag: str
+    words: str
+    file: str
+    line: int
+
+
+@dataclass(frozen=True)
 class Term:
     """A glossary entry."""
 

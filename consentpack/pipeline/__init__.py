@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from consentpack.advice import mended
     from consentpack.clinic import find_clinic
-    from consentpack.pipeline import as_json, ledger_as_json
+    from consentpack.pipeline import as_json, ledger_as_json, start_answers
     from consentpack.pipeline.as_words import standing_words
     from consentpack.pipeline.audit import (
         add,
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from consentpack.pipeline.judging import Judged
     from consentpack.pipeline.ledger_page import write_ledger_page
     from consentpack.pipeline.ledgers import head, new_key
-    from consentpack.pipeline.library import copy_module, find_module
+    from consentpack.pipeline.library import copy_module, find_module, new_module
     from consentpack.pipeline.marking import Marked, mark
     from consentpack.pipeline.noticed import Noticed
     from consentpack.pipeline.packs import build, judge_plan, make_pack
@@ -59,6 +59,7 @@ if TYPE_CHECKING:
     from consentpack.pipeline.showing import STAGES, shown
     from consentpack.pipeline.sign_off import StatusRow, approve, languages_left, library_status
     from consentpack.pipeline.staleness import Stale, stale
+    from consentpack.pipeline.starting import Started, start
     from consentpack.pipeline.stories import Story, story, told_on
     from consentpack.pipeline.translations import check as check_translations
     from consentpack.pipeline.translations import extract, texts
@@ -97,6 +98,7 @@ __all__ = [
     "Saved",
     "Stale",
     "Stand",
+    "Started",
     "StatusRow",
     "Story",
     "Texts",
@@ -134,6 +136,7 @@ __all__ = [
     "mark",
     "mended",
     "new_key",
+    "new_module",
     "open_library",
     "open_workplace",
     "overdue",
@@ -153,6 +156,8 @@ __all__ = [
     "shown",
     "stale",
     "standing_words",
+    "start",
+    "start_answers",
     "story",
     "take_back",
     "texts",
@@ -178,6 +183,7 @@ _ROOMS = {
     "consentpack.pipeline.ledgers": "head new_key",
     "consentpack.pipeline.marking": "Marked mark",
     "consentpack.pipeline.staleness": "Stale stale",
+    "consentpack.pipeline.starting": "Started start",
     "consentpack.pipeline.stories": "Story story told_on",
     "consentpack.pipeline.verifying": "Verified verify",
     "consentpack.pipeline.verifying_all": "AllVerified verify_all",
@@ -188,7 +194,7 @@ _ROOMS = {
     "consentpack.pipeline.checking": "Checkup check_folder",
     "consentpack.pipeline.checklists": "checklists_of_library checklists_of_plans",
     "consentpack.pipeline.demo": "copy_demo",
-    "consentpack.pipeline.library": "copy_module find_module",
+    "consentpack.pipeline.library": "copy_module find_module new_module",
     "consentpack.pipeline.judging": "Judged",
     "consentpack.pipeline.noticed": "Noticed",
     "consentpack.pipeline.packs": "build judge_plan make_pack",
@@ -215,7 +221,7 @@ above, which are for type checkers."""
 if not TYPE_CHECKING:
 
     def __getattr__(name: str) -> Any:
-        if name in ("as_json", "ledger_as_json"):
+        if name in ("as_json", "ledger_as_json", "start_answers"):
             return import_module(f"consentpack.pipeline.{name}")
         for room, names in _ROOMS.items():
             for each in names.split():

@@ -56,8 +56,9 @@ def reading_of(place: Workplace) -> Reading:
     clinic = place.clinic
     return Reading(
         date_order=clinic.date_order,
-        techniques=frozenset(place.library.techniques),
-        outcomes=frozenset(place.library.outcomes),
+        # what was done stays done, also while somebody is rewriting the module
+        techniques=frozenset(place.library.techniques) | place.library.not_in_use("techniques"),
+        outcomes=frozenset(place.library.outcomes) | place.library.not_in_use("risks", "benefits"),
         strata=place.library.field.strata,
         measurements=place.library.field.measurements,
         words=clinic.audit_words,

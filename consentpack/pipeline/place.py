@@ -8,7 +8,7 @@ from functools import cached_property, lru_cache
 from pathlib import Path
 
 from consentpack import shipped
-from consentpack.clinic import field_from, find_clinic, load_clinic
+from consentpack.clinic import field_from, find_clinic, load_clinic, without_from
 from consentpack.errors import PlanError, Problem
 from consentpack.library import Library, load_library
 from consentpack.locks import locked
@@ -67,7 +67,8 @@ def library_of(folder: Path | None, *, whole: bool = True) -> Library:
     if folder is None:
         return load_library(shipped.content(), whole=whole)
     own = field_from(folder) == "own"
-    return load_library(shipped.content(), folder / "content", whole=whole, own_field=own)
+    off = without_from(folder)
+    return load_library(shipped.content(), folder / "content", whole=whole, own_field=own, without=off)
 
 
 def scorer_of(library: Library) -> Scorer:

@@ -11,7 +11,7 @@ from consentpack.advice import advise, mended
 from consentpack.approvals import key_of, load_approvals
 from consentpack.catalogues import Catalogue, available, load
 from consentpack.check import module_document
-from consentpack.export.score_report import score_report
+from consentpack.export.score_report import hardest_first, score_report
 from consentpack.files import write_file
 from consentpack.length import measure
 from consentpack.library import Library
@@ -128,8 +128,8 @@ def library_report(
     languages: Iterable[str] = (),
     plans: Iterable[Path] = (),
 ) -> list[ReportRow]:
-    """Every module (or those of `ids`) in every language (or those of `languages`), then the patient
-    documents of `plans`."""
+    """Every module (or those of `ids`) in every language (or those of `languages`), and the patient documents
+    of `plans`, the hardest first."""
     rules = place.clinic.reading if place else ReadingRules()
     approvals = load_approvals(place.folder) if place else ()
     wanted, rows = set(ids), []
@@ -139,7 +139,7 @@ def library_report(
                 rows.append(_row(folder, module, library, rules, catalogue, approvals))
     if place:
         rows += [row for path in plans for row in _pack_rows(place, path)]
-    return rows
+    return sorted(rows, key=hardest_first)
 
 
 def _patients(library: Library) -> Iterator[tuple[str, Module]]:

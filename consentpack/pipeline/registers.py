@@ -110,5 +110,6 @@ def existing_register(place: Workplace) -> Register:
 
 def refuse_none(clinic: Clinic) -> None:
     if not clinic.register_url:
-        what = "'register' under [audit] is \"none\": this clinic keeps no audit."
-        raise RegisterError(Problem(SETTINGS_FILE, what, "Name a file there, such as register.sqlite."))
+        what = "'register' under [audit] is \"none\", or there is no [audit]: this clinic keeps no audit."
+        fix = 'Write there register = "register.sqlite", and dates = "day-first" or as you type them.'
+        raise RegisterError(Problem(SETTINGS_FILE, what, fix))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import tomllib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -15,7 +14,9 @@ from consentpack.ledger import Connection, Entry, Standing, references, standing
 from consentpack.pipeline.kept_inputs import INPUTS, TOLD, KeptInputs, inputs_in
 from consentpack.pipeline.ledgers import given_folder, reading_ledger
 from consentpack.pipeline.stored import fetch
+from consentpack.plans import KEYS
 from consentpack.register import Treatment, treatments_of
+from consentpack.strict import dated, load_toml
 
 
 @dataclass(frozen=True)
@@ -175,9 +176,10 @@ def _kept(clinic: Path, standing: Standing) -> KeptInputs | None:
 def _said_day(clinic: Path, kept: KeptInputs) -> date | None:
     """The day on which the information was given, as a kept plan says."""
     try:
-        said = tomllib.loads(fetch(clinic, kept.plan).decode("utf-8-sig")).get("information_given")
+        data, _ = load_toml(fetch(clinic, kept.plan).decode("utf-8-sig"), file=kept.plan_name)
     except (ConsentpackError, ValueError):
         return None
+    said = dated(data, KEYS).get("information_given")
     return said if isinstance(said, date) else None
 
 

@@ -81,6 +81,9 @@ def _content(library: Library, shipped: bool) -> Iterator[Piece]:
             if module.file.startswith("content/") == shipped:
                 for piece in patient_texts(module):
                     yield piece.text, "", module.file, piece.line, [piece.what]
+    for tick in library.ticks.values():
+        if tick.file.startswith("content/") == shipped:
+            yield tick.words, "", tick.file, tick.line, []
     if not shipped:
         return
     for text in library.field.sentences.values():

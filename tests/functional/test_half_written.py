@@ -63,10 +63,48 @@ def test_a_text_that_prints_the_figure_of_one_is_set_aside_with_it(run, clinic_c
     assert result.exit_code == 10 and "it names 'risks/bruising', which has a mistake." in result.stderr
 
 
-def test_the_audit_is_never_read_without_the_half_written_ones(run, clinic_copy):
-    """Rows of a technique that is set aside would be set aside too, as unknown."""
+def test_the_audit_is_read_with_the_half_written_ones(run, clinic_copy):
+    """Rows of a technique whose module is being rewritten are no rows of an unknown one."""
     spoil(own(clinic_copy, "techniques/blunt-cannula"), "## How it feels", "## Feels")
-    assert run(clinic_copy, "audit", "import", "audit.csv").exit_code == 10
+    spoil(own(clinic_copy, "risks/bruising"), "## How long it lasts", "## How long")
+    result = run(clinic_copy, "audit", "import", "audit.csv")
+    assert result.exit_code == 0
+    assert "727 rows read: 0 added, 0 updated, 720 unchanged, 7 set aside." in result.stdout
+
+
+USES_IT, USES_IT_NOT = "p-101", "p-104"
+"""Plans with and without the thin tube."""
+
+
+@pytest.mark.parametrize(
+    "command", [("build",), ("audit", "rates"), ("score",), ("give", "--by", "Dr Example", "--only", "form")]
+)
+def test_a_half_written_technique_stops_the_plans_that_use_it_and_no_other(run, clinic_copy, command):
+    """A rule of suitability names it too: that must not make the whole library unreadable."""
+    spoil(own(clinic_copy, "techniques/blunt-cannula"), "## How it feels", "## Feels")
+    first, *more = command
+    words = (first, *more) if first == "audit" else (first,)
+    rest = () if first == "audit" else tuple(more)
+    stopped = run(clinic_copy, *words, f"plans/{USES_IT}.toml", *rest)
+    assert stopped.exit_code == 15 and "'blunt-cannula' cannot be used" in stopped.stderr
+    result = run(clinic_copy, *words, f"plans/{USES_IT_NOT}.toml", *rest)
+    assert "techniques/blunt-cannula" in result.stderr.splitlines()[0]
+    assert result.exit_code == (23 if first == "give" else 0), result.stderr  # nothing is approved yet
+
+
+def test_a_rule_may_name_a_half_written_module(run, clinic_copy):
+    spoil(own(clinic_copy, "techniques/peel-superficial"), "## How it feels", "## Feels")
+    assert run(clinic_copy, "build", PLAN, "--show", "plan").exit_code == 0
+
+
+def test_other_modules_can_be_copied_signed_and_scored_beside_a_half_written_one(run, clinic_copy):
+    own(clinic_copy, "risks/bruising").with_name("half.md").write_text("+++\nid = ", encoding="utf-8")
+    assert run(clinic_copy, "library", "copy", "infection").exit_code == 0
+    signed = run(clinic_copy, "library", "approve", "infection", "--by", "Dr Example", "--role", "doctor")
+    assert signed.exit_code == 0
+    assert run(clinic_copy, "library", "score", "infection", "--language", "en").exit_code == 0
+    refused = run(clinic_copy, "library", "approve", "half", "--by", "Dr Example", "--role", "doctor")
+    assert refused.exit_code == 10 and "half.md, line 1" in refused.stderr
 
 
 @pytest.mark.parametrize("part", ["documents/form", "documents/booklet", "options/no-treatment"])
@@ -124,6 +162,63 @@ def test_a_technique_without_harms_or_other_choices_makes_no_pack(run, clinic_co
     path.write_text(made, encoding="utf-8")
     result = run(clinic_copy, "build", PLAN)
     assert result.exit_code == 15 and f"blunt-cannula.md: it lists no {key}." in result.stderr
+
+
+OUR_FORM = """+++
+id = "our-form"
+title = "What we ask you to sign"
+version = "1"
+reviewed = 2026-11-25
+review_by = 2028-11-25
+audience = "patient"
++++
+
+Please read this and sign it.
+
+::: agreement
+
+::: signatures
+"""
+
+
+def test_a_form_of_the_clinics_own_without_harms_or_choices_is_none(run, clinic_copy):
+    """It has a name of its own, so that no list of what our form needs finds it."""
+    path = own(clinic_copy, "documents/form").with_name("our-form.md")
+    shutil.copy(clinic_copy / "content/documents/form.md", path)
+    path.with_name("form.md").unlink()
+    path.write_text(OUR_FORM, encoding="utf-8")
+    result = run(clinic_copy, "library", "check")
+    assert result.exit_code == 10
+    for what in ("harms", "other choices"):
+        assert f"our-form.md: somebody signs this document, and it lacks {what}:" in result.stderr
+    assert "a place to sign" not in result.stderr
+    whole = OUR_FORM.replace("::: agreement", "::: risk-table\n\n::: options\n\n::: agreement")
+    path.write_text(whole, encoding="utf-8")
+    assert "somebody signs" not in run(clinic_copy, "library", "check").stderr
+    path.write_text(whole.replace("::: signatures\n", ""), encoding="utf-8")
+    assert "it lacks a place to sign" in run(clinic_copy, "library", "check").stderr
+
+
+@pytest.mark.parametrize("document", ["diary", "slips", "check-card"])
+def test_an_emptied_document_is_refused(run, clinic_copy, document):
+    path = own(clinic_copy, f"documents/{document}")
+    front = path.read_text(encoding="utf-8").split("+++")[1]
+    lines = [line for line in front.splitlines() if not line.startswith(("new_side", "annex_from"))]
+    path.write_text("+++" + "\n".join(lines).split("[when]")[0] + "\n+++\n", encoding="utf-8")
+    result = run(clinic_copy, "library", "check")
+    assert result.exit_code == 10 and f"documents/{document}.md: this document is empty." in result.stderr
+
+
+@pytest.mark.parametrize("left", ["", "…", "- —"])
+def test_an_emptied_section_is_a_mistake(run, clinic_copy, left):
+    path = own(clinic_copy, "risks/bruising")
+    before, _, rest = path.read_text(encoding="utf-8").partition("## How long it lasts\n")
+    path.write_text(
+        f"{before}## How long it lasts\n\n{left}\n\n##{rest.partition('##')[2]}", encoding="utf-8"
+    )
+    result = run(clinic_copy, "library", "check")
+    assert result.exit_code == 10 and "'## How long it lasts'" in result.stdout
+    assert "set aside" in run(clinic_copy, "library", "list").stderr
 
 
 # --- naming a plan -------------------------------------------------------------------------------

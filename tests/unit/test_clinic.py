@@ -7,11 +7,12 @@ The clinic is invented; its telephone numbers are from the range the UK regulato
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 import pytest
 
 from consentpack import shipped
-from consentpack.clinic import DEFAULT_WINDOW_MONTHS, find_clinic, load_clinic
+from consentpack.clinic import DEFAULT_WINDOW_MONTHS, find_clinic, keep_columns, load_clinic, register_from
 from consentpack.errors import ClinicError
 from consentpack.library import load_library
 from consentpack.model import CareSetting, ReadingRules
@@ -67,7 +68,8 @@ def test_outside_a_clinic_folder_the_next_step_is_said(tmp_path):
         find_clinic(tmp_path)
     assert str(caught.value) == (
         f"{tmp_path}: this is not inside a clinic folder: there is no clinic.toml here or above.\n"
-        "  Go into the clinic's folder, add --clinic DIR, or try `consentpack demo`."
+        "  Go into the clinic's folder or add --clinic DIR. `consentpack start DIR` makes a folder for your "
+        "clinic; `consentpack demo` one of an invented clinic."
     )
 
 
@@ -105,9 +107,9 @@ def test_a_byte_order_mark_from_an_editor_does_not_matter(loaded):
 
 
 def test_a_missing_table_and_a_misspelt_one_are_both_said(refused):
-    assert refused(CLINIC + '\n[adit]\ndates = "day-first"\n') == [
+    assert refused('[adit]\ndates = "day-first"\n') == [
         "clinic.toml: there is no table [adit].\n  Did you mean 'audit'?",
-        "clinic.toml: the table [audit] is missing.",
+        "clinic.toml: the table [clinic] is missing.",
     ]
 
 
@@ -249,3 +251,44 @@ def test_a_limit_that_would_limit_nothing_is_refused(refused, written, said):
     assert any(said in problem for problem in refused(f"{GOOD}\n{written}\n")), refused(
         f"{GOOD}\n{written}\n"
     )
+
+
+def test_a_clinic_without_an_audit_need_not_speak_of_one(loaded, tmp_path):
+    assert loaded(CLINIC).register_url == ""
+    assert register_from(tmp_path) == ""
+    assert loaded(CLINIC + '\n[audit]\nregister = "none"\n').register_url == ""
+
+
+def test_a_register_that_nobody_speaks_of_is_not_overlooked(refused, tmp_path):
+    (tmp_path / "register.sqlite").touch()
+    assert refused(CLINIC) == [
+        "clinic.toml: there is a register here (register.sqlite), and no table [audit]: nothing would be "
+        'counted.\n  Write [audit] with dates = "…", or register = "none" in it.'
+    ]
+
+
+def test_who_keeps_an_audit_says_how_its_dates_are_typed(refused):
+    assert refused(CLINIC + '\n[audit]\nregister = "register.sqlite"\n') == [
+        "clinic.toml, line 9: the key 'dates' is missing in [audit] (how dates are typed; needed where an "
+        "audit is kept).\n  Write one of: day-first, month-first, year-first. Where no audit is kept: "
+        'register = "none".'
+    ]
+
+
+WATCH = "\n[watch]\nbaseline_until = {}\nodds_ratio = 2\nrun_length = 1000\n"
+
+
+def test_a_day_is_read_by_the_clinics_own_order(loaded, refused):
+    assert loaded(GOOD + WATCH.format("03/04/2025")).watch.baseline_until == date(2025, 4, 3)
+    assert loaded(GOOD.replace("day", "month") + WATCH.format("03/04/2025")).watch.baseline_until.month == 3
+    (said,) = refused(GOOD.replace("day", "year") + WATCH.format("03/04/2025"))
+    assert said.startswith(
+        "clinic.toml, line 13: 'baseline_until' is '03/04/2025', which may be 3 April 2025 or"
+    )
+
+
+def test_a_column_map_is_kept_beside_a_day_that_toml_does_not_know(loaded, tmp_path):
+    loaded(GOOD + WATCH.format("30.4.2025"))
+    keep_columns(tmp_path, {"Bruise": "bruising"})
+    kept = load_clinic(tmp_path, NAMES)
+    assert kept.audit_columns == {"Bruise": "bruising"} and kept.watch.baseline_until == date(2025, 4, 30)

@@ -17,7 +17,7 @@ import pytest
 import consentpack
 
 FLOORS: tuple[tuple[str, ...], ...] = (
-    ("errors", "limits", "normal", "shipped", "tree", "model"),
+    ("errors", "limits", "normal", "days", "shipped", "tree", "model"),
     (
         "strict",
         "markdown",

@@ -160,7 +160,7 @@ def test_typographic_quotes_are_named():
     _, problems = load_toml("a = 1\nsite = “chin”\n", file="p.toml")
     assert str(problems[0]) == (
         "p.toml, line 2: this line has typographic quotes (“), which word processors put in.\n"
-        '  Type straight ones: key = "words".'
+        '  Type straight ones: site = "chin"'
     )
 
 
