@@ -263,16 +263,13 @@ def test_a_register_that_nobody_speaks_of_is_not_overlooked(refused, tmp_path):
     (tmp_path / "register.sqlite").touch()
     assert refused(CLINIC) == [
         "clinic.toml: there is a register here (register.sqlite), and no table [audit]: nothing would be "
-        'counted.\n  Write [audit] with dates = "…", or register = "none" in it.'
+        'counted.\n  Write [audit] with register = "register.sqlite", or register = "none", in it.'
     ]
 
 
-def test_who_keeps_an_audit_says_how_its_dates_are_typed(refused):
-    assert refused(CLINIC + '\n[audit]\nregister = "register.sqlite"\n') == [
-        "clinic.toml, line 9: the key 'dates' is missing in [audit] (how dates are typed; needed where an "
-        "audit is kept).\n  Write one of: day-first, month-first, year-first. Where no audit is kept: "
-        'register = "none".'
-    ]
+def test_who_keeps_an_audit_need_not_say_how_its_dates_are_typed(loaded):
+    """Each column then has to tell it as a whole, or the import asks."""
+    assert loaded(CLINIC + '\n[audit]\nregister = "register.sqlite"\n').date_order is None
 
 
 WATCH = "\n[watch]\nbaseline_until = {}\nodds_ratio = 2\nrun_length = 1000\n"
@@ -289,6 +286,6 @@ def test_a_day_is_read_by_the_clinics_own_order(loaded, refused):
 
 def test_a_column_map_is_kept_beside_a_day_that_toml_does_not_know(loaded, tmp_path):
     loaded(GOOD + WATCH.format("30.4.2025"))
-    keep_columns(tmp_path, {"Bruise": "bruising"})
+    keep_columns(tmp_path, {"Bruise": "bruising"}, {})
     kept = load_clinic(tmp_path, NAMES)
     assert kept.audit_columns == {"Bruise": "bruising"} and kept.watch.baseline_until == date(2025, 4, 30)
