@@ -108,9 +108,18 @@ def _sentence(meaning: str) -> str:
     return f"{meaning[:1].upper()}{meaning[1:]}."
 
 
+def _begun(value: object) -> bool:
+    """Whether the mark stands in a value, or in one inside it. A number may be too long to be written out."""
+    if isinstance(value, dict):
+        return any(map(_begun, value.values()))
+    if isinstance(value, list):
+        return any(map(_begun, value))
+    return isinstance(value, str) and MARK in value
+
+
 def unfinished(raw: RawFile) -> list[Problem]:
     """What of a module is still to be filled in, in one problem."""
-    keys = [key for key, value in raw.front.items() if MARK in repr(value)]
+    keys = [key for key, value in raw.front.items() if _begun(value)]
     parts, heading = [], "its text"
     for line in raw.body.splitlines():
         heading = line.removeprefix("## ") if line.startswith("## ") else heading

@@ -17,6 +17,7 @@ from support import start
 from test_backup import _FULL, command, killed
 
 from consentpack.errors import BackupError, OutputError, RegisterError
+from consentpack.register import SCHEMA
 
 FLIPS = 300
 """Places in one archive; `tests/faults/damaged_backups.py` takes as many as one likes."""
@@ -145,7 +146,7 @@ def test_a_register_that_is_not_what_the_list_says_is_refused(demo_clinic, tmp_p
     register = {
         "file": "register.sqlite",
         "kind": "sqlite",
-        "schema": 4,
+        "schema": SCHEMA,
         "rows": {},
         "digest": "0" * 64,
         "edited": 0,

@@ -28,8 +28,8 @@ from consentpack.pipeline.writing import with_pdf
 TODAY = date(2026, 11, 25)
 GIVEN = Given(3, date(2026, 11, 25), "K7QF2-M9XAB")
 NUMBERS = {
-    "form": 1, "booklet": 2, "aftercare": 3, "homecare": 4, "diary": 5, "check-card": 6, "slips": 7,
-    "record": 8,
+    "form": 1, "booklet": 2, "more": 3, "aftercare": 4, "homecare": 5, "diary": 6, "check-card": 7,
+    "slips": 8, "changed": 9, "record": 10,
 }  # fmt: skip
 """The places of the library's documents."""
 LANGUAGES = ("en-GB", "ar")
