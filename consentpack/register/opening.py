@@ -181,7 +181,8 @@ def no_file(url: URL, create: bool) -> bool:
 def engine_of(url: URL) -> Engine:
     """An engine whose logs and errors never hold the values of a row."""
     if url.get_backend_name() != "sqlite":
-        return create_engine(url, hide_parameters=True)
+        # no pool: a command asks once or twice, and a connection that is kept is closed by nobody
+        return create_engine(url, hide_parameters=True, poolclass=NullPool)
     return _sqlite_engine(url)
 
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import Connection, Engine, bindparam, create_engine, event, insert, text
+from sqlalchemy.pool import NullPool
 
 from consentpack.ledger import merkle
 from consentpack.ledger.entry import FIRST, NAMES, encoded
@@ -42,7 +43,7 @@ class Changed:
 
 def engine_of(url: str) -> Engine:
     """The database as somebody opens it who leaves the program aside."""
-    engine = create_engine(url)
+    engine = create_engine(url, poolclass=NullPool)  # a kept connection would be closed by nobody
     if engine.dialect.name == "sqlite":
         event.listen(engine, "connect", lambda raw, _: setattr(raw, "text_factory", bytes.decode))
     return engine

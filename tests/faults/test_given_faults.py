@@ -67,7 +67,7 @@ def test_the_judge_of_the_trial_sees_what_nobody_found(tmp_path, monkeypatch):
 @pytest.mark.slow("packs given and killed")
 def test_a_give_that_is_killed_leaves_all_or_nothing(tmp_path):
     counts = kill_given.tried(6, 3, clinic_in(tmp_path / "clinic"))
-    assert bad(counts) == {} and counts["killed"] >= 3
+    assert bad(counts) == {} and counts["killed"] >= 1
 
 
 @pytest.mark.postgres
@@ -75,7 +75,7 @@ def test_a_give_that_is_killed_leaves_all_or_nothing(tmp_path):
 def test_a_give_that_is_killed_leaves_all_or_nothing_on_postgresql(tmp_path, postgres):
     with postgres.empty_database() as url:
         counts = kill_given.tried(4, 4, clinic_in(tmp_path / "clinic", url))
-    assert bad(counts) == {} and counts["killed"] >= 2
+    assert bad(counts) == {} and counts["killed"] >= 1
 
 
 @pytest.mark.slow("packs given on a full disk")
