@@ -260,8 +260,8 @@ def test_a_printed_page_says_its_code_at_each_foot_and_shows_it_at_the_end(
     path.write_bytes(given[language].files["aftercare.html"])
     browser.show(path, width=SCREEN)
     printed = [each for each in browser.pages(tmp_path) if each.strip()]
-    assert len(printed) > 1 and all("K7QF2-M9XAB-3" in each for each in printed)
+    assert len(printed) > 1 and all("K7QF2-M9XAB-4" in each for each in printed)
     command = ["pdftoppm", "-r", "200", "-png", str(tmp_path / "page.pdf"), str(tmp_path / "side")]
     subprocess.run(command, check=True)
     shown = [squares.texts_in(Image.open(each)) for each in sorted(tmp_path.glob("side*.png"))]
-    assert shown == [*[[]] * (len(printed) - 1), ["K7QF2-M9XAB-3"]]
+    assert shown == [*[[]] * (len(printed) - 1), ["K7QF2-M9XAB-4"]]
