@@ -122,12 +122,24 @@ def _line(ctx: Context, id: str, *, but: bool = False) -> Paragraph:
 
 
 def happens_in_short(ctx: Context) -> list[Node]:
-    """What each planned technique is, in the words of the booklet."""
+    """What each planned technique is, in the words of the booklet.
+
+    Of more than `TOLD_IN_FULL` techniques a paragraph stays here when it is a technique's first, or says
+    something strongly; the others stand in the booklet alone.
+    """
     said: set[str] = set()
     found: list[Node] = []
-    for technique in ctx.techniques(ctx.matches.techniques):
-        found += [b for b in fresh(ctx.section(technique, "What it is"), said) if isinstance(b, Paragraph)]
+    techniques = ctx.techniques(ctx.matches.techniques)
+    for technique in techniques:
+        told = [b for b in fresh(ctx.section(technique, "What it is"), said) if isinstance(b, Paragraph)]
+        if len(techniques) > TOLD_IN_FULL:
+            told = [b for b in told if b is told[0] or any(run.strong for run in b.runs)]
+        found += told
     return found
+
+
+TOLD_IN_FULL = 3
+"""Techniques that the form has room to tell of in full."""
 
 
 def tell_us_if(ctx: Context) -> list[Node]:

@@ -82,3 +82,22 @@ def test_a_harm_of_a_step_that_may_follow_says_so_wherever_it_stands(clinic_copy
         )
         assert "Only if we need more on the day." in line, line
     assert told
+
+
+MANY = ("shave-removal", "dermal-graft", "deep-support-filler", "bevelled-blade-needle")
+"""Five at once had filled the form beyond its limit."""
+
+
+@pytest.mark.parametrize("count", [3, 4])
+def test_of_many_techniques_the_form_says_what_comes_first_and_what_is_said_strongly(place, tmp_path, count):
+    path = tmp_path / "many.toml"
+    text = (place.folder / "plans" / "p-101.toml").read_text(encoding="utf-8")
+    planned = ", ".join(f'"{each}"' for each in MANY[:count])
+    path.write_text(
+        re.sub(r"(?m)^planned = .*$", f'planned = [{planned}]\nexperience = "Often."', text), encoding="utf-8"
+    )
+    said = form_of(pipeline.judge_plan(place, path))
+    assert ("cut out the whole spot" in said) == (count == 3)
+    told = ("We shave it off", "the spot can grow back", "to a laboratory", "block it", "This way is newer")
+    for words in told:
+        assert words in said, words
