@@ -124,8 +124,8 @@ def _line(ctx: Context, id: str, *, but: bool = False) -> Paragraph:
 def happens_in_short(ctx: Context) -> list[Node]:
     """What each planned technique is, in the words of the booklet.
 
-    Of more than `TOLD_IN_FULL` techniques a paragraph stays here when it is a technique's first, or says
-    something strongly; the others stand in the booklet alone.
+    Of more than `TOLD_IN_FULL` techniques two paragraphs stay here, the first and the last that says
+    something strongly; the others stand in the booklet alone, and what is serious in its own table.
     """
     said: set[str] = set()
     found: list[Node] = []
@@ -133,7 +133,8 @@ def happens_in_short(ctx: Context) -> list[Node]:
     for technique in techniques:
         told = [b for b in fresh(ctx.section(technique, "What it is"), said) if isinstance(b, Paragraph)]
         if len(techniques) > TOLD_IN_FULL:
-            told = [b for b in told if b is told[0] or any(run.strong for run in b.runs)]
+            strong = [b for b in told if any(run.strong for run in b.runs)]
+            told = [b for b in told if b is told[0] or b in strong[-1:]]
         found += told
     return found
 
