@@ -11,7 +11,6 @@ import click
 from consentpack.cli.edge import clinic_option, counted, guarded, json_option, print_json, start_of
 
 if TYPE_CHECKING:
-    from consentpack.pipeline.rebuilding import Rebuilt
     from consentpack.pipeline.verifying import Verified
     from consentpack.pipeline.verifying_all import AllVerified
 
@@ -74,18 +73,7 @@ def _print(found: Verified) -> None:
     if found.approved_by:
         click.echo(f"The texts were approved by: {'; '.join(found.approved_by)}.")
     if found.rebuilt:
-        click.echo(_again(found.rebuilt))
-
-
-def _again(rebuilt: Rebuilt) -> str:
-    if rebuilt.figures:
-        return f"Made once more, these figures come out differently: {', '.join(rebuilt.figures)}."
-    if rebuilt.other:
-        files = ", ".join(rebuilt.other)
-        return f"Made once more, it has the same figures; set differently: {files}. {rebuilt.why}"
-    if rebuilt.why:
-        return f"It could not be made once more: {rebuilt.why}"
-    return "Made once more from what was kept, and from the audit as it stood, it is the same in every byte."
+        click.echo(pipeline.again_words(found.rebuilt))
 
 
 def _print_all(found: AllVerified, *, as_json: bool) -> None:
@@ -105,6 +93,8 @@ def _print_all(found: AllVerified, *, as_json: bool) -> None:
     for each in found.warnings:
         click.echo(f"{each.where}: {each.what}", err=True)
     for rebuilt in found.not_the_same:
-        click.echo(f"{rebuilt.entry.reference}, version {rebuilt.entry.version}: {_again(rebuilt)}")
+        click.echo(
+            f"{rebuilt.entry.reference}, version {rebuilt.entry.version}: {pipeline.again_words(rebuilt)}"
+        )
     if found.holds:
         click.echo("All of it is as it was given.")

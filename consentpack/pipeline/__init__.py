@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from consentpack.advice import mended
     from consentpack.clinic import find_clinic
     from consentpack.pipeline import as_json, ledger_as_json, start_answers
-    from consentpack.pipeline.as_words import standing_words
+    from consentpack.pipeline.as_words import again_words, standing_words
     from consentpack.pipeline.audit import (
         add,
         check,
@@ -106,6 +106,7 @@ __all__ = [
     "Wanted",
     "Workplace",
     "add",
+    "again_words",
     "approve",
     "as_json",
     "as_of_entry",
@@ -187,7 +188,7 @@ _ROOMS = {
     "consentpack.pipeline.stories": "Story story told_on",
     "consentpack.pipeline.verifying": "Verified verify",
     "consentpack.pipeline.verifying_all": "AllVerified verify_all",
-    "consentpack.pipeline.as_words": "standing_words",
+    "consentpack.pipeline.as_words": "again_words standing_words",
     "consentpack.pipeline.audit": "add check import_audit overdue past_imports "
     "plan_rates record take_back values",
     "consentpack.pipeline.column_map": "Proposal propose_columns save_columns",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from consentpack.ledger import Entry, Standing
+from consentpack.pipeline.rebuilding import Rebuilt
 
 
 def standing_words(standing: Standing) -> str:
@@ -15,6 +16,19 @@ def standing_words(standing: Standing) -> str:
     later = "; ".join(entry_words(each) for each in standing.later)
     newer = f"; superseded by version {standing.superseded_by}" if standing.superseded_by else ""
     return f"{said}{'; ' if later else ''}{later}{newer}"
+
+
+def again_words(rebuilt: Rebuilt) -> str:
+    """What came of making a given pack once more, as a sentence."""
+    if rebuilt.failed:
+        return f"It could not be made once more: {rebuilt.failed}"
+    if rebuilt.figures:
+        return f"Made once more, these figures come out differently: {', '.join(rebuilt.figures)}."
+    if rebuilt.other:
+        files = ", ".join(rebuilt.other)
+        why = rebuilt.newer or "The program is the same: something it was made from is not."
+        return f"Made once more, it has the same figures; set differently: {files}. {why}"
+    return "Made once more from what was kept, and from the audit as it stood, it is the same in every byte."
 
 
 def entry_words(entry: Entry) -> str:

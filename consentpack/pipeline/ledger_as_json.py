@@ -38,7 +38,12 @@ def rebuilt(each: Rebuilt | None) -> dict[str, Any] | None:
     """A pack that was made once more; None where nobody asked for that."""
     if each is None:
         return None
-    return {"same": each.holds, "files": list(each.other), "figures": list(each.figures), "why": each.why}
+    return {
+        "same": each.holds,
+        "files": list(each.other),
+        "figures": list(each.figures),
+        "why": each.failed or each.newer,
+    }
 
 
 def _findings(found: tuple[Finding, ...]) -> list[dict[str, str]]:

@@ -8,9 +8,8 @@ from pathlib import Path
 from consentpack.export.ledger_page import LedgerPage, Line, ledger_page
 from consentpack.files import write_file
 from consentpack.ledger import Standing
-from consentpack.pipeline.as_words import entry_words
+from consentpack.pipeline.as_words import again_words, entry_words
 from consentpack.pipeline.given_list import issued
-from consentpack.pipeline.rebuilding import Rebuilt
 from consentpack.pipeline.verifying import Verified
 from consentpack.pipeline.verifying_all import AllVerified
 
@@ -35,7 +34,7 @@ def _one(found: Verified) -> LedgerPage:
     facts = [("Looked at", found.asked), ("When", _now())]
     facts += [("It is", found.document)] if found.document else []
     facts += [("The texts were approved by", "; ".join(found.approved_by))] if found.approved_by else []
-    facts += [("Made once more", _again(found.rebuilt))] if found.rebuilt else []
+    facts += [("Made once more", again_words(found.rebuilt))] if found.rebuilt else []
     verdict = "This is exactly what was given." if found.holds else "This is not exactly what was given."
     if found.standing is None:
         verdict = "Nothing like this was ever given."
@@ -51,20 +50,13 @@ def _all(clinic: Path, found: AllVerified) -> LedgerPage:
         )
     faults = [(each.where, each.what) for each in found.findings]
     faults += [
-        (f"{each.entry.reference}, version {each.entry.version}", _again(each)) for each in found.not_the_same
+        (f"{each.entry.reference}, version {each.entry.version}", again_words(each))
+        for each in found.not_the_same
     ]
     verdict = "All of it is as it was given." if found.holds else "Not all of it is as it was given."
     warnings = tuple((each.where, each.what) for each in found.warnings)
     packs = tuple(_line(each) for each in issued(clinic)) if found.packs else ()
     return LedgerPage("The ledger", verdict, found.holds, tuple(facts), tuple(faults), warnings, packs)
-
-
-def _again(rebuilt: Rebuilt) -> str:
-    if rebuilt.figures:
-        return f"these figures come out differently: {', '.join(rebuilt.figures)}"
-    if rebuilt.other:
-        return f"the same figures; set differently: {', '.join(rebuilt.other)}. {rebuilt.why}"
-    return rebuilt.why or "the same in every byte, from what was kept and the audit as it stood"
 
 
 def _line(standing: Standing) -> Line:

@@ -35,13 +35,15 @@ class Rebuilt:
     """Files that came out differently."""
     figures: tuple[str, ...]
     """Outcomes whose figure came out differently."""
-    why: str = ""
-    """Why it could not be made, or why files may differ all the same."""
+    failed: str = ""
+    """Why it could not be made; '' where it was."""
+    newer: str = ""
+    """Why files may differ all the same: another program made it; '' where it was this one."""
 
     @property
     def holds(self) -> bool:
-        """Whether what was kept still gives these figures."""
-        return not self.figures and (not self.why or bool(self.other))
+        """Whether what was kept still gives these figures, and, by the same program, the same papers."""
+        return not self.failed and not self.figures and (not self.other or bool(self.newer))
 
 
 def rebuild(clinic: Path, entry: Entry) -> Rebuilt:
@@ -56,11 +58,11 @@ def rebuild(clinic: Path, entry: Entry) -> Rebuilt:
         ):
             pack = _made(_as_then(there, clinic, entry, Path(then)), plan, entry, kept)
     except ConsentpackError as error:
-        return Rebuilt(entry, (), (), f"{error.problems[0].where}: {error.problems[0].what}")
+        return Rebuilt(entry, (), (), failed=f"{error.problems[0].where}: {error.problems[0].what}")
     except (OSError, ValueError) as error:
-        return Rebuilt(entry, (), (), f"what was kept with it cannot be read ({error}).")
+        return Rebuilt(entry, (), (), failed=f"what was kept with it cannot be read ({error}).")
     figures = _other_figures(manifest, json.loads(pack.files[MANIFEST]))
-    return Rebuilt(entry, _other_files(pack, entry), figures, _newer(kept.program))
+    return Rebuilt(entry, _other_files(pack, entry), figures, newer=_newer(kept.program))
 
 
 def _as_then(there: Workplace, clinic: Path, entry: Entry, folder: Path) -> Workplace:

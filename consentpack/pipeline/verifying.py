@@ -6,7 +6,7 @@ import json
 import re
 import zipfile
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from consentpack.errors import ConsentpackError, LedgerError, Problem
@@ -26,7 +26,7 @@ from consentpack.ledger import (
     standings,
 )
 from consentpack.pipeline.differing import Difference, differences
-from consentpack.pipeline.given_findings import Finding, findings_of
+from consentpack.pipeline.given_findings import Finding, findings_of, read
 from consentpack.pipeline.kept_inputs import INPUTS, inputs_in
 from consentpack.pipeline.ledgers import GIVEN, given_folder, reading_ledger
 from consentpack.pipeline.rebuilding import Rebuilt, rebuild
@@ -107,15 +107,10 @@ def _paper(clinic: Path, connection: Connection, path: Path, *, again: bool) -> 
     name = next((name for name, each in named.items() if each == digest), "")
     whole = _pack(clinic, connection, str(path), given, again=again)
     if name:
-        return Verified(
-            str(path), whole.standing, name, True, (), whole.findings, whole.rebuilt, whole.approved_by
-        )
+        return replace(whole, document=name, same=True)
     like = _like(named, path, code[1] if code else 0, given_folder(clinic, given.reference, given.version))
     found = differences(like, path) if like and like.is_file() else ()
-    name = like.name if like else ""
-    return Verified(
-        str(path), whole.standing, name, False, found, whole.findings, whole.rebuilt, whole.approved_by
-    )
+    return replace(whole, document=like.name if like else "", same=False, differs=found)
 
 
 def _code_in(path: Path, data: bytes) -> str:
@@ -140,22 +135,14 @@ def _like(named: Mapping[str, str], path: Path, number: int, folder: Path) -> Pa
     """The given file that a changed one was: by its number on the paper, then by its name."""
     same = [name for name in named if Path(name).suffix == path.suffix.lower()]
     for name in same:
-        if (
-            number
-            and read_code(_code_in(folder / name, _bytes(folder / name)))
-            and _number(folder / name) == number
-        ):
+        if number and _number(folder / name) == number:
             return folder / name
     return next((folder / name for name in same if name == path.name), None)
 
 
 def _number(path: Path) -> int:
-    code = read_code(_code_in(path, _bytes(path)))
+    code = read_code(_code_in(path, read(path)))
     return code[1] if code else 0
-
-
-def _bytes(path: Path) -> bytes:
-    return path.read_bytes() if path.is_file() else b""
 
 
 def _scan(connection: Connection, path: Path, digest: str) -> Verified:
@@ -173,7 +160,7 @@ def _scan(connection: Connection, path: Path, digest: str) -> Verified:
 
 def _entry_in(connection: Connection, folder: Path) -> Entry:
     """The entry of a given pack's folder, by its receipt or by where it lies."""
-    receipt = receipt_in(_bytes(folder / RECEIPT))
+    receipt = receipt_in(read(folder / RECEIPT))
     if receipt and (found := _given_with(connection, receipt.entry.code)):
         return found
     for standing in standings(connection):
@@ -209,7 +196,7 @@ def _approved_by(clinic: Path, given: Entry) -> tuple[str, ...]:
 
     try:
         folder = given_folder(clinic, given.reference, given.version)
-        listed = json.loads(fetch(clinic, inputs_in(_bytes(folder / INPUTS)).clinic))
+        listed = json.loads(fetch(clinic, inputs_in(read(folder / INPUTS)).clinic))
         approvals = approvals_in(fetch(clinic, listed[APPROVALS_FILE]))
     except (ConsentpackError, KeyError, ValueError):
         return ()
