@@ -61,7 +61,8 @@ def issued(
 
     first, last = (day.date().isoformat() if day else "" for day in (since, until))
     wanted = pipeline.Filter(state, module, technique, language, clinician, first, last)
-    _print(pipeline.issued(pipeline.find_clinic(start_of(clinic_dir)), wanted), as_json=as_json)
+    found = pipeline.issued(pipeline.find_clinic(start_of(clinic_dir)), wanted, say=progress)
+    _print(found, as_json=as_json)
 
 
 @click.command()
@@ -78,7 +79,9 @@ def recall(module: str, clinic_dir: Path | None, as_json: bool) -> None:
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    found = pipeline.issued(pipeline.find_clinic(start_of(clinic_dir)), pipeline.Filter(module=module))
+    found = pipeline.issued(
+        pipeline.find_clinic(start_of(clinic_dir)), pipeline.Filter(module=module), say=progress
+    )
     _print(sorted(found, key=lambda each: not each.is_open), as_json=as_json)
 
 

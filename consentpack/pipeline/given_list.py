@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -32,15 +32,21 @@ class Filter:
     """Only those by which somebody may still be treated."""
 
 
-def issued(folder: Path, wanted: Filter | None = None) -> list[Standing]:
-    """The packs that were given, by reference and version. Raises LedgerError."""
+def issued(
+    folder: Path, wanted: Filter | None = None, *, say: Callable[[str], None] = lambda _: None
+) -> list[Standing]:
+    """The packs that were given, by reference and version. Raises LedgerError.
+
+    One of which nobody can read any more which texts it holds counts as holding each of them, and `say` is
+    told: whoever has a wrong text must not be missed for a damaged list.
+    """
     wanted = wanted or Filter()
     if wanted.state and wanted.state not in STATES:
         fix = did_you_mean(wanted.state, STATES) or f"One of: {', '.join(STATES)}."
         raise LedgerError(Problem(wanted.state, "no pack stands like this.", fix))
     with reading_ledger(folder) as connection:
         found = [each for each in standings(connection) if _fits(each, wanted)]
-    return list(_holding(folder, found, wanted.module)) if wanted.module else found
+    return list(_holding(folder, found, wanted.module, say)) if wanted.module else found
 
 
 def _fits(each: Standing, wanted: Filter) -> bool:
@@ -56,13 +62,23 @@ def _fits(each: Standing, wanted: Filter) -> bool:
     )
 
 
-def _holding(folder: Path, found: list[Standing], module: str) -> Iterator[Standing]:
+def _holding(
+    folder: Path, found: list[Standing], module: str, say: Callable[[str], None]
+) -> Iterator[Standing]:
     """Those whose papers hold a module. Packs of the same modules share one list of them."""
     holds: dict[str, bool] = {}
     for each in found:
         digest = str(each.given.more.get("modules", ""))
         if digest not in holds:
-            listed = json.loads(fetch(folder, digest))
-            holds[digest] = any(module in (name, name.partition("/")[2]) for name in listed)
+            holds[digest] = _holds(folder, digest, module, say)
         if holds[digest]:
             yield each
+
+
+def _holds(folder: Path, digest: str, module: str, say: Callable[[str], None]) -> bool:
+    try:
+        listed = json.loads(fetch(folder, digest))
+        return any(module in (name, name.partition("/")[2]) for name in listed)
+    except (LedgerError, ValueError, TypeError, AttributeError) as error:
+        say(f"which texts some packs hold cannot be read, so they are listed too: {error}")
+        return True

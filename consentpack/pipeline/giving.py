@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from consentpack import __version__
+from consentpack.approvals import key_of
 from consentpack.assemble import told_figures
 from consentpack.errors import LedgerError, Problem
 from consentpack.files import add_aside, digest_of, write_aside
@@ -98,10 +99,10 @@ def _given(
 ) -> GivenPack:
     """What `give` does while nobody else writes."""
     kept = keep_inputs(place, plan_path)
-    before = _before(register, reference_in(plan_path))
-    _refuse_another_plan(place, before, kept)
-    given = _numbered(handing, kept, before)
     with laid_out(place.folder, kept) as (there, plan):
+        before = _before(register, reference_in(plan))
+        _refuse_another_plan(place, before, kept)
+        given = _numbered(handing, kept, before)
         there = with_register(there, place.clinic.register_url)
         told = told_before(there, plan, before, clinic=place.folder, handing=handing)
         kept = replace(kept, told_before=told)
@@ -193,7 +194,11 @@ def _refuse_another_plan(place: Workplace, before: Sequence[Standing], kept: Kep
         return
     last = before[-1].given
     path = given_folder(place.folder, last.reference, last.version) / INPUTS
-    if path.is_file() and (name := inputs_in(path.read_bytes()).plan_name) != kept.plan_name:
+    if not path.is_file():
+        what = f"version {last.version} was given, and what it was made from is not here any more."
+        fix = "Bring them back from a backup. `consentpack verify` says what is gone."
+        raise LedgerError(Problem(last.reference, f"{what} Nothing was given.", fix))
+    if (name := inputs_in(path.read_bytes()).plan_name) != kept.plan_name:
         what = f"version {last.version} was given from {name}, and {kept.plan_name} has the same reference."
         fix = "Give each patient a reference of their own. If it is one patient, change the first plan."
         raise LedgerError(Problem(last.reference, f"{what} Nothing was given.", fix))
@@ -268,7 +273,7 @@ def _refuse_taken(connection: Connection, reference: str, version: int) -> None:
 def _details(place: Workplace, pack: Pack, more: dict[str, bytes], handing: Handing) -> dict[str, Any]:
     """What the ledger keeps of a pack: digests, and what it is looked for by. No patient, no treatment."""
     plan, moment = pack.plan, pack.decided.moment
-    modules = sorted({_module(file) for file in pack.states})
+    modules = sorted({key_of(file) for file in pack.states})
     return {
         "day": handing.now.date().isoformat(),
         "to": handing.to,
@@ -287,11 +292,6 @@ def _details(place: Workplace, pack: Pack, more: dict[str, bytes], handing: Hand
         "moment": [moment.imports, moment.undone] if moment else None,
         "program": __version__,
     }
-
-
-def _module(file: str) -> str:
-    """A module as people name it: 'risks/bruising'."""
-    return "/".join(file.removesuffix(".md").split("/")[-2:])
 
 
 def _told(pack: Judged) -> bytes:

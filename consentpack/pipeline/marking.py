@@ -20,6 +20,7 @@ from consentpack.pipeline.ledgers import (
     nothing_given,
     settle,
 )
+from consentpack.pipeline.place import library_of
 
 _MANY_TIMES = ("more-time", "confirmed", "differently")
 """What may be said more than once of one version."""
@@ -48,7 +49,7 @@ class Marked:
 def mark(folder: Path, reference: str, marked: Marked) -> Entry:
     """Enter what came of a pack. Raises LedgerError where it cannot be so, with nothing entered."""
     settle(folder)
-    details = _details(marked)
+    details = _details(folder, marked)
     with locked(folder):
         register = ledger_register(folder)
         if register is None:
@@ -73,7 +74,7 @@ def mark(folder: Path, reference: str, marked: Marked) -> Entry:
     return entry
 
 
-def _details(marked: Marked) -> dict[str, Any]:
+def _details(folder: Path, marked: Marked) -> dict[str, Any]:
     if marked.kind not in AFTER_GIVEN:
         fix = did_you_mean(marked.kind, AFTER_GIVEN) or f"One of: {', '.join(AFTER_GIVEN)}."
         raise LedgerError(Problem(marked.kind, "nothing of this name is entered in the ledger.", fix))
@@ -87,10 +88,26 @@ def _details(marked: Marked) -> dict[str, Any]:
         except OSError as error:
             raise LedgerError(unread(str(marked.scan), error)) from None
     if marked.techniques:
+        _refuse_unknown(folder, marked.techniques)
         details["techniques"] = list(marked.techniques)
     if marked.case:
         details["case"] = [marked.case, marked.session or 1]
     return details
+
+
+def _refuse_unknown(folder: Path, techniques: Sequence[str]) -> None:
+    """A slip of the pen would stand in the ledger for ever, and disagree with the audit for ever."""
+    library = library_of(folder, whole=False)
+    known = frozenset(library.techniques) | library.not_in_use("techniques")
+    problems = [
+        Problem(
+            "--techniques", f"there is no technique '{id}'. Nothing was entered.", did_you_mean(id, known)
+        )
+        for id in techniques
+        if id not in known
+    ]
+    if problems:
+        raise LedgerError(problems)
 
 
 def _unknown(reference: str, there: Sequence[str]) -> Problem:

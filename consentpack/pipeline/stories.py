@@ -67,7 +67,7 @@ def _telling(clinic: Path, standing: Standing) -> Telling:
         found = json.loads((folder / TOLD).read_bytes())
         told = tuple((str(each["name"]), str(each["told"])) for each in found.values())
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
-        told = ()
+        told = ()  # `_plan` tells that it cannot be read
     return Telling(standing, told, folder)
 
 
@@ -153,7 +153,11 @@ def _told(found: Sequence[Standing]) -> tuple[set[str], set[str]] | None:
 
 
 def _plan(clinic: Path, found: Sequence[Standing]) -> Iterator[str]:
-    """What the plans say that were given, and the plan as it is now."""
+    """What was given and cannot be read; what the plans say that were given, and the plan as it is now."""
+    for each in found:
+        folder = given_folder(clinic, each.given.reference, each.given.version)
+        if not (folder / TOLD).is_file() or _kept(clinic, each) is None:
+            yield f"what version {each.given.version} told cannot be read: `consentpack verify` says more."
     last = found[-1]
     if (kept := _kept(clinic, last)) is None:
         return
