@@ -30,6 +30,10 @@ class Workplace:
     clinic: Clinic
     library: Library
 
+    def named(self, file: str) -> str:
+        """A file of the library by a name that is the same wherever the clinic folder lies."""
+        return file.replace(f"{self.folder.name}/content/", "clinic/content/", 1)
+
     @cached_property
     def scorer(self) -> Scorer:
         """The scorer with the library's lexicon and glossary; it remembers words, not texts."""

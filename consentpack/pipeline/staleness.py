@@ -21,7 +21,7 @@ from consentpack.consent_rules import broken
 from consentpack.errors import ConsentpackError
 from consentpack.ledger import Standing
 from consentpack.manifest import MANIFEST
-from consentpack.model import Module, RateAnswer
+from consentpack.model import Module, RateAnswer, Seen
 from consentpack.pipeline.deciding import Decided, decide
 from consentpack.pipeline.drafting import inputs_of
 from consentpack.pipeline.given_list import Filter, issued
@@ -37,12 +37,12 @@ WORSE_BY = 0.05
 WORSE_TIMES = 1.5
 """Or half as many again, or fewer."""
 RULES = {
-    "content/suitability.toml": "what may be done together",
-    "content/consent_rules.toml": "the rules of consent",
-    "content/published_rates.csv": "published figures",
-    "content/waits.toml": "times of the aftercare sheet",
+    "suitability.toml": "what may be done together",
+    "consent_rules.toml": "the rules of consent",
+    "published_rates.csv": "published figures",
+    "waits.toml": "times of the aftercare sheet",
 }
-"""Tables whose change is told by itself, with what they hold."""
+"""Tables whose change is told by itself, the program's and the clinic's own, with what they hold."""
 
 
 @dataclass(frozen=True)
@@ -149,7 +149,7 @@ def _figures(
 ) -> Iterator[Moved]:
     own = replace(inputs_of(prepared, decided), catalogue=prepared.own, checked=())
     now = told_figures(own)
-    before = {each["outcome"]: each["quoted"] for each in manifest["rates"]}
+    before = {each["outcome"]: _share_then(each) for each in manifest["rates"]}
     for id in sorted({*before, *decided.rates}):
         then = told.get(id, {})
         name, words = now.get(id, (str(then.get("name", id)), ""))
@@ -160,16 +160,25 @@ def _figures(
             yield Moved(id, name, str(then.get("told", "")), words, why, str(then.get("read", "")))
 
 
-def _why(then: Mapping[str, Any] | None, answer: RateAnswer | None, *, harm: bool) -> str:
+def _share_then(told: Mapping[str, Any]) -> float | None:
+    """The share that was told of an outcome, in 100 or as a count; None where none was."""
+    if told["quoted"]:
+        return float(told["quoted"]["proportion"])
+    if counts := told["told_as_counts"] and told["told_as_counts"]["counts"]:
+        return float(counts["events"] / counts["watched"])
+    return None
+
+
+def _why(then: float | None, answer: RateAnswer | None, *, harm: bool) -> str:
     """Why a figure must be told again; '' where it need not be."""
     if answer is None:
         return "it is not told of any more"
-    now = answer.rate
+    now = answer.rate or answer.seen
     if then is None and now is None:
         return ""
     if then is None or now is None:
         return "there is a figure now" if then is None else "there is no reliable figure any more"
-    old, new = float(then["proportion"]), now.proportion
+    old, new = then, now.events / now.n if isinstance(now, Seen) else now.proportion
     if _worse(old, new) if harm else _worse(new, old):
         return "it is worse now"
     if not now.interval.low - _ROUNDED <= old <= now.interval.high + _ROUNDED:
@@ -209,9 +218,14 @@ def _texts(place: Workplace, manifest: Mapping[str, Any], prepared: Prepared, to
 
 
 def _rules(place: Workplace, manifest: Mapping[str, Any], prepared: Prepared) -> Iterator[str]:
-    inputs: Mapping[str, str] = manifest["inputs"]
-    for name, what in RULES.items():
-        now = place.library.digests.get(name)
-        if name in inputs and now is not None and now != inputs[name]:
+    now = {place.named(name): digest for name, digest in place.library.digests.items()}
+    for table, what in RULES.items():
+        then, there = (_tables(found, table) for found in (manifest["inputs"], now))
+        for name in sorted(name for name in {*then, *there} if then.get(name) != there.get(name)):
             yield f"{what} ({name}): changed"
     yield from (problem.what for problem in broken(prepared.plan, place.clinic, place.library))
+
+
+def _tables(digests: Mapping[str, str], table: str) -> dict[str, str]:
+    """A table of ours and of the clinic's own -> its digest."""
+    return {name: digest for name, digest in digests.items() if name.endswith(f"content/{table}")}

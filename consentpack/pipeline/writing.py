@@ -76,7 +76,7 @@ def _manifest(judged: Judged, files: Mapping[str, bytes]) -> str:
         rates=judged.rates,
         scores=judged.scores,
         lengths=judged.measures.lengths,
-        states={_named(judged, file): state for file, state in judged.states.items()},
+        states={judged.prepared.place.named(file): state for file, state in judged.states.items()},
         draft=judged.draft,
         checklists=judged.checklists,
         findings=judged.decided.seen.findings,
@@ -92,12 +92,7 @@ def _inputs(judged: Judged) -> dict[str, str]:
     tables = {name: d for name, d in library.digests.items() if not name.endswith(".md")}
     modules = {file: module.digest for file, module in judged.drafted.printed.used.items()}
     named = {**judged.prepared.read, **tables, **modules, **judged.decided.audit}
-    return {_named(judged, name): digest for name, digest in named.items()}
-
-
-def _named(judged: Judged, file: str) -> str:
-    """A file's name in the manifest: the same wherever the clinic folder lies."""
-    return file.replace(f"{judged.prepared.place.folder.name}/content/", "clinic/content/", 1)
+    return {judged.prepared.place.named(name): digest for name, digest in named.items()}
 
 
 def with_pdf(pack: Pack) -> Pack:
