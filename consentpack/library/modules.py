@@ -147,14 +147,13 @@ def _check_annex(raw: RawFile, headings: list[str]) -> list[Problem]:
 
 def _check_sides(raw: RawFile, headings: list[str]) -> list[Problem]:
     """A heading that begins a side and is not there would let the sides run into each other in silence."""
-    problems = []
-    for key in ("new_side", "side_if_room"):
-        wanted = raw.front.get(key, [])
-        unknown = [name for name in wanted if name not in headings] if isinstance(wanted, list) else []
-        what = "there is no section '{}' here."
-        where = raw.toml.where(key)
-        problems += [Problem(where, what.format(n), did_you_mean(str(n), headings)) for n in unknown]
-    return problems
+    wanted = raw.front.get("new_side", [])
+    unknown = [name for name in wanted if name not in headings] if isinstance(wanted, list) else []
+    where = raw.toml.where("new_side")
+    return [
+        Problem(where, f"there is no section '{name}' here.", did_you_mean(str(name), headings))
+        for name in unknown
+    ]
 
 
 def _check_directives(blocks: tuple[Block, ...], folder: str, file: str) -> list[Problem]:

@@ -185,7 +185,6 @@ SCHEMA: Mapping[str, Kind] = {
             ),
             "close": Key(bool, "set in closer lines, as a paper of a few sides", required=False),
             "new_side": Key(list, "headings of the sections that begin a side of paper", required=False),
-            "side_if_room": Key(list, "those that do so where it takes no more sides", required=False),
             "scored": Key(bool, "whether it must meet a reading target; when patients read it", False),
             "annex_from": Key(str, "the heading from which on it is an annex, on a side of its own", False),
             "one_sheet": Key(bool, "true where it must fit on one sheet of paper, front and back", False),

@@ -161,8 +161,6 @@ class DocumentPlan(Module):
     """Whether it is set in closer lines, as a paper of a few sides."""
     new_side: tuple[str, ...] = ()
     """Headings of the sections that begin a side of paper."""
-    side_if_room: tuple[str, ...] = ()
-    """Those that do so where that takes no more sides."""
     scored: bool | None = None
     """Whether it has to meet a reading target; None: when patients read it."""
     one_sheet: bool = False

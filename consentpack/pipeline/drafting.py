@@ -65,28 +65,11 @@ def draft(prepared: Prepared, decided: Decided) -> Drafted:
         inputs = inputs or (own if document.in_clinics_language else patients)
         return assemble(document.id, replace(inputs, library=decided.seen.of(document)))
 
-    def set_out(document: DocumentPlan) -> Assembled:
-        return _with_sides(prepared, document, made(document))
-
     one_language = prepared.own.language == prepared.catalogue.language
-    all_of_them = tuple(each for d in _called_for(prepared) if _has_words(each := set_out(d)))
+    all_of_them = tuple(each for d in _called_for(prepared) if _has_words(each := made(d)))
     kinds = {each.document.kind for each in all_of_them}
     twice = () if one_language else (d for d in prepared.documents if not d.in_clinics_language)
     return Drafted(all_of_them, {d.id: made(d, own) for d in twice if d.id in kinds}, moved)
-
-
-def _with_sides(prepared: Prepared, plan: DocumentPlan, made: Assembled) -> Assembled:
-    """The document with the sections on a side of their own that find room there: what is looked for by
-    itself, such as the serious harms, is then not torn over two sides."""
-    ids = [part.id for part in plan.parts if part.heading in plan.side_if_room]
-    there = {section.id for section in made.document.sections}
-    document = made.document
-    sides = sides_in(prepared, document) if there & set(ids) else 0
-    for id in (each for each in ids if each in there):
-        sections = tuple(replace(s, new_side=s.new_side or s.id == id) for s in document.sections)
-        if sides_in(prepared, tried := replace(document, sections=sections)) <= sides:
-            document = tried
-    return replace(made, document=document)
 
 
 def _moved(prepared: Prepared, decided: Decided, patients: Inputs) -> Moved:

@@ -4,19 +4,29 @@ from __future__ import annotations
 
 import json
 import shutil
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
+from types import SimpleNamespace
 
 import given as g
 import pytest
 from given import BY, MORNING, approved, change_plan, give, mark, more_bruises
 
 from consentpack import pipeline
+from consentpack.assemble import make_context
+from consentpack.assemble.told_before import MOST, told_now
 from consentpack.errors import ConsentpackError, KeptError, LedgerError
 from consentpack.export.text import export_text
 from consentpack.ledger import AFTER_GIVEN, KINDS
+from consentpack.model import Counts, Interval, Seen, ToldBefore
+from consentpack.pipeline import staleness
+from consentpack.pipeline.deciding import decide
+from consentpack.pipeline.drafting import inputs_of
 from consentpack.pipeline.giving import HOW
 from consentpack.pipeline.ledgers import given_folder
+from consentpack.pipeline.rebuilding import Rebuilt
+from consentpack.tree import text_of
 
 REFERENCE = "HS-P-101"
 LATER = MORNING + timedelta(days=4)
@@ -469,3 +479,109 @@ def test_when_two_give_at_once_none_is_lost(clinic):
     given = [each.given.reference for each in pipeline.issued(clinic)]
     assert given == ["HS-P-101", "HS-P-102", "HS-P-104"] and sum("very same" in each for each in said) == 1
     assert pipeline.verify_all(clinic).holds
+
+
+# --- what is absent -------------------------------------------------------------------------------
+
+
+def test_where_it_cannot_be_told_from_which_plan_a_version_was_given_no_other_is(one):
+    """Another patient's plan under the same reference would pass for the first one's."""
+    folder = given_folder(one, REFERENCE, 1)
+    folder.chmod(0o700)
+    (folder / "inputs.json").unlink()
+    change_plan(one, "p-101", "sessions = 2", "sessions = 3")
+    with pytest.raises(LedgerError, match="is not here any more"):
+        give(one, now=LATER)
+    assert len(pipeline.issued(one)) == 1
+
+
+def test_what_cannot_be_read_is_said_in_the_story(one):
+    folder = given_folder(one, REFERENCE, 1)
+    folder.chmod(0o700)
+    (folder / "told.json").unlink()
+    assert any("cannot be read" in each for each in pipeline.story(one, REFERENCE).disagree)
+
+
+def test_whoever_may_have_a_wrong_text_is_not_missed_for_a_damaged_list(one):
+    (standing,) = pipeline.issued(one)
+    digest = standing.given.more["modules"]
+    (one / "kept" / digest[:2] / digest[2:]).chmod(0o600)
+    (one / "kept" / digest[:2] / digest[2:]).unlink()
+    said = []
+    wanted = pipeline.Filter(module="risks/not-in-it")
+    assert pipeline.issued(one, wanted, say=said.append) == [standing]
+    assert "listed too" in said[0]
+
+
+def test_a_technique_nobody_knows_is_not_entered(one):
+    with pytest.raises(LedgerError, match="blunt-canula"):
+        mark(one, REFERENCE, "differently", now=LATER, techniques=("blunt-canula",))
+    assert pipeline.issued(one)[0].later == ()
+
+
+def test_a_figure_told_as_a_count_that_is_worse_makes_a_pack_stale(one):
+    """No share of 100 was quoted then or now: it passed for unchanged, however many more had it."""
+    counts = Counts(events=9, watched=67, due=67, due_watched=67)
+    day = date(2026, 11, 20)
+    seen = Seen("raised-scar", "closest", counts, Interval(0.06, 0.24), "too few", day, day)
+    now = SimpleNamespace(rate=None, seen=seen)
+    told = {"quoted": None, "told_as_counts": {"counts": {"events": 1, "watched": 67}}}
+    then = staleness._share_then(told)
+    assert staleness._why(then, now, harm=True) == "it is worse now"
+    same = SimpleNamespace(rate=None, seen=replace(seen, counts=replace(counts, events=1)))
+    assert staleness._why(then, replace_interval(same), harm=True) == ""
+    assert staleness._why(None, now, harm=True) == "there is a figure now"
+    assert staleness._share_then({"quoted": None, "told_as_counts": None}) is None
+
+
+def replace_interval(answer):
+    return SimpleNamespace(rate=None, seen=replace(answer.seen, interval=Interval(0.0, 0.1)))
+
+
+@pytest.mark.parametrize("table", staleness.RULES)
+def test_a_table_of_the_clinics_own_that_is_new_or_changed_makes_a_pack_stale(one, table):
+    place = pipeline.open_workplace(one)
+    own = replace(
+        place, library=replace(place.library, digests=place.library.digests | own_table(one, table))
+    )
+    (old,) = pipeline.stale(own, today=g.DAY)
+    assert any(f"clinic/content/{table}" in each for each in old.rules)
+
+
+def own_table(clinic: Path, table: str) -> dict[str, str]:
+    return {f"{clinic.name}/content/{table}": "0" * 64}
+
+
+@pytest.mark.parametrize(
+    ("found", "holds"),
+    [
+        ({}, True),
+        ({"failed": "the register is gone"}, False),
+        ({"figures": ("bruising",)}, False),
+        ({"other": ("form.docx",)}, False),
+        ({"other": ("form.docx",), "newer": "made by another program"}, True),
+        ({"newer": "made by another program"}, True),
+        ({"figures": ("bruising",), "newer": "made by another program"}, False),
+    ],
+)
+def test_a_pack_made_again_holds_when_its_figures_do_and_by_the_same_program_its_papers(found, holds):
+    """Files that came out differently by the very same program passed; the same ones by a newer did not."""
+    rebuilt = Rebuilt(**{"entry": None, "other": (), "figures": (), **found})
+    assert rebuilt.holds == holds
+    said = pipeline.again_words(rebuilt)
+    assert ("the same in every byte" in said) == (not found or found == {"newer": "made by another program"})
+
+
+def test_the_sheet_of_what_has_changed_has_room_for_some_figures_and_for_every_serious_harm(place):
+    prepared = pipeline.judge_plan(place, place.folder / "plans" / "p-101.toml").prepared
+    decided = decide(prepared)
+    figures = tuple((id, "1 in 100") for id in decided.rates)
+    told = ToldBefore(1, date(2026, 11, 20), figures)
+    ctx = make_context(replace(inputs_of(prepared, decided), plan=replace(prepared.plan, told_before=told)))
+    table, *others = told_now(ctx)
+    named = [text_of(row[0].content[0].runs) for row in table.rows]
+    serious = [
+        r.title for id, r in place.library.risks.items() if r.group == "serious" and id in decided.rates
+    ]
+    assert len(named) == MOST and set(serious) <= set(named[: len(serious)])
+    assert len(others) == 1 and "These figures have changed too" in text_of(others[0].runs)
