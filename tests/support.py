@@ -209,10 +209,19 @@ class Postgres:
         self._do("postgres", f"CREATE DATABASE {name}")
         return name
 
-    def limit_files(self, backend: int, most: int | str) -> None:
-        """Let the server process of one connection write no file past a number of bytes."""
-        command = [*self._as_owner, "prlimit", f"--pid={backend}", f"--fsize={most}:"]
-        subprocess.run(command, check=True)
+    @contextmanager
+    def files_limited(self, most: int) -> Iterator[None]:
+        """While this lasts, the server process of a new connection writes no file past a number of bytes.
+
+        It is set on the process that begins all others: a register keeps no connection between commands.
+        """
+        number = (self.folder / "data" / "postmaster.pid").read_text(encoding="utf-8").split()[0]
+        command = [*self._as_owner, "prlimit", f"--pid={number}"]
+        subprocess.run([*command, f"--fsize={most}:"], check=True)
+        try:
+            yield
+        finally:
+            subprocess.run([*command, "--fsize=unlimited:"], check=True)
 
     def _do(self, database: str, *statements: str) -> None:
         import psycopg

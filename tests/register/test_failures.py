@@ -151,13 +151,13 @@ def test_a_full_page_count_leaves_an_sqlite_register_as_it_was(register):
 def test_a_full_disk_leaves_a_postgresql_register_as_it_was_and_is_told(register, postgres: Postgres):
     load(register, HEAD + line("A"))
     before = contents(register)
-    with register.connect() as connection:  # the pool gives this connection to the import too
-        backend = connection.scalar(text("SELECT pg_backend_pid()"))
-    postgres.limit_files(backend, 1_200_000)  # more than the cluster's log needs: its files have 1 MiB
-    with pytest.raises(RegisterError, match=r"could not extend file.*Nothing was changed"):
+    # more than the cluster's log needs: its files have 1 MiB
+    with (
+        postgres.files_limited(1_200_000),
+        pytest.raises(RegisterError, match=r"could not extend file.*Nothing was changed"),
+    ):
         load(register, MANY)
     assert contents(register) == before
-    postgres.limit_files(backend, "unlimited")
     assert numbers(load(register, MANY)) == (12_000, 12_000, 0, 0, 0)
 
 
