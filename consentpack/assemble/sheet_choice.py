@@ -26,6 +26,9 @@ LEAST = {"avoid": 0, "rows": 8, "do": 0, "expect": 1, "tonight": 3}
 MOST_WHEN_FULL = 465
 LEAST_WHEN_FULL = {"avoid": 0, "rows": 6, "do": 0, "expect": 1, "tonight": 1}
 """The same for a plan with so many signs that they alone fill a side."""
+MOST_WHEN_FULLEST = 455
+LEAST_WHEN_FULLEST = {**LEAST_WHEN_FULL, "rows": 4}
+"""And where even so little is too much beside what has to be said strongly."""
 _ACTIVITY = re.compile(r"\*\*([^*]+)\*\*: ")
 _PLACEHOLDER = re.compile(r"\{\{.*?\}\}")
 
@@ -79,7 +82,12 @@ def chosen(ctx: Context) -> dict[str, list[Point]]:
     kept = {part: points(ctx, labels) for part, labels in GIVES.items()}
     names = sum(words_in(technique.title) for technique in treatments_of(ctx))
     signs = sum(map(length_of, _signs_told(ctx))) + names
-    for most, least in ((MOST_WORDS, LEAST), (MOST_WHEN_FULL, LEAST_WHEN_FULL)):
+    stages = (
+        (MOST_WORDS, LEAST),
+        (MOST_WHEN_FULL, LEAST_WHEN_FULL),
+        (MOST_WHEN_FULLEST, LEAST_WHEN_FULLEST),
+    )
+    for most, least in stages:
         for part, found in kept.items():
             for point in reversed(list(found)):
                 total = signs + sum(map(_words_of, kept.values()))
