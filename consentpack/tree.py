@@ -64,6 +64,8 @@ class Run:
     """Their language tag where it is not the document's, so that the right voice reads them."""
     big: bool = False
     """Drawn large and bold: a number that is looked for in a hurry."""
+    to: str = ""
+    """The section of the same document that they lead to, by its id: on paper, with its page."""
 
 
 Runs = tuple[Run, ...]
@@ -317,6 +319,13 @@ def paragraphs(node: Node) -> Iterator[Paragraph]:
     """Every paragraph of running words inside a node, in reading order."""
     for body in bodies(node):
         yield from _paragraphs(body)
+
+
+def led_to(document: Document) -> tuple[str, ...]:
+    """Ids of the sections that words of a document lead to, as they are first named."""
+    nodes = (*document.lead, *(node for section in document.sections for node in section.nodes))
+    found = (run.to for node in nodes for paragraph in paragraphs(node) for run in paragraph.runs if run.to)
+    return tuple(dict.fromkeys(found))
 
 
 def _paragraphs(body: Body) -> Iterator[Paragraph]:

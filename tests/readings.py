@@ -8,7 +8,7 @@ from docx.opc.constants import RELATIONSHIP_TYPE
 from docx.opc.packuri import PackURI
 from docx.opc.part import Part
 from docx.oxml import parse_xml
-from docx.oxml.ns import nsdecls
+from docx.oxml.ns import nsdecls, qn
 
 from consentpack.readability import parts
 from consentpack.readers import read_file
@@ -58,6 +58,20 @@ def read_as(folder: Path, name: str, data: str | bytes) -> Document:
     """What is read of words or bytes under some name."""
     (folder / name).write_bytes(data.encode() if isinstance(data, str) else data)
     return read_file(folder / name)
+
+
+def said(body, parts=("w:t", "wp:docPr")) -> str:
+    """All words of a Word file's body, and those of its pictures at their places; but not the numbers of
+    pages beside the lines of its contents, which are no words of the document. Another part is a new line."""
+    found, counted = [], False
+    for node in body.iter(*map(qn, (*parts, "w:instrText", "w:fldChar"))):
+        if node.tag == qn("w:instrText"):
+            counted = "PAGEREF" in node.text
+        elif node.tag == qn("w:fldChar"):
+            counted = counted and node.get(qn("w:fldCharType")) != "end"
+        elif not counted:
+            found.append(node.get("descr") or node.text or "\n" * (node.tag == qn("w:br")))
+    return "".join(found)
 
 
 # --- Word files ---------------------------------------------------------------------------------

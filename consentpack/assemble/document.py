@@ -36,7 +36,7 @@ from consentpack.assemble.context import DRAFT, Context, make_context
 from consentpack.assemble.inputs import Inputs, Judgement, Printed
 from consentpack.assemble.shape import ABOUT_ITSELF
 from consentpack.model import DocumentPlan, DocumentSection
-from consentpack.tree import PAGE, PAGES, Block, Document, Node, Paragraph, Run, Section, Source
+from consentpack.tree import PAGE, PAGES, Block, Document, Items, Node, Paragraph, Run, Section, Source
 
 PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
     "decision": form.decision,
@@ -265,9 +265,9 @@ def _lead(
     if all(set(section.parts) == {ABOUT_ITSELF} for section in sections):
         return ()  # a paper that says nothing but who made it is not made at all
     said = ctx.say("In this booklet")
-    label = Run(f"{said}{ctx.words.colon}", strong=True)
-    names = Run(ctx.words.series(section.heading for section in sections))
-    return (Paragraph((label, names), scored=False),)
+    label = Paragraph((Run(f"{said}{ctx.words.colon.rstrip()}"),), scored=False)
+    names = (Paragraph((Run(each.heading, to=each.id),), scored=False) for each in sections)
+    return (label, Items(tuple(names)))
 
 
 def _ring(ctx: Context) -> tuple[tuple[str, str], ...]:

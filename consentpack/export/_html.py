@@ -13,7 +13,7 @@ _DROPPED = re.compile(
     "\u202a-\u202e\u2066-\u2069]"  # one without its end would turn round the words after it
 )
 _SPACES = re.compile("[\t\r\n\u2028\u2029]+")
-_SAFE_LINK = re.compile(r"(?:https?://|mailto:|tel:)", re.I)
+_SAFE_LINK = re.compile(r"(?:https?://|mailto:|tel:|#to-)", re.I)
 
 
 def clean(words: str) -> str:
@@ -52,6 +52,16 @@ def text(words: str, *, rtl: bool = False, ringing: Ringing = NOTHING_RINGS, sho
 def link(made: str, href: str) -> str:
     """Words already made into HTML, as a link; the bare words where the address might run a script."""
     return f"<a href={attribute(href)}>{made}</a>" if _SAFE_LINK.match(href) else made
+
+
+def place_in_page(section: str) -> str:
+    """The address of a section within its page; '' for none."""
+    return f"#to-{section}" if section else ""
+
+
+def place_here(section: str) -> str:
+    """Where such an address leads to. It stands inside what is opened, so that a browser opens it."""
+    return f'<span class="led" id={attribute(place_in_page(section)[1:])}></span>'
 
 
 def css_string(words: str) -> str:

@@ -113,6 +113,21 @@ def hyperlink(runs: str, relationship: str) -> str:
     return f'<w:hyperlink r:id="{relationship}" w:history="1">{runs}</w:hyperlink>'
 
 
+def inner_link(runs: str, bookmark: str) -> str:
+    """Words that lead to a bookmark of the same document."""
+    return f'<w:hyperlink w:anchor="{bookmark}" w:history="1">{runs}</w:hyperlink>'
+
+
+def bookmarked(runs: str, bookmark: str, id: int) -> str:
+    """Words that can be led to."""
+    return f'<w:bookmarkStart w:id="{id}" w:name="{bookmark}"/>{runs}<w:bookmarkEnd w:id="{id}"/>'
+
+
+def page_of(bookmark: str, shown: str) -> str:
+    """The number of the page that a bookmark is on (ECMA-376, 17.16.5.44), as a program last counted it."""
+    return field(f"PAGEREF {bookmark} \\h", shown)
+
+
 def paragraph(
     runs: str,
     style: str = "",

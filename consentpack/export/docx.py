@@ -15,6 +15,7 @@ from typing import Any, assert_never
 from consentpack.export import Paper
 from consentpack.export import _ooxml as x
 from consentpack.export._beside import bold, introduces, words
+from consentpack.export._contents import STYLE, Led, is_contents, led_in
 from consentpack.export._drawing import Pictures
 from consentpack.export._frame import BODY, NUMBERING, PROPERTIES, RELATIONS, frame_of
 from consentpack.export._relations import Relations
@@ -75,11 +76,17 @@ def export_docx(document: Document, *, day: date, look: Look = PLAIN) -> bytes:
     look = replace(look, close=document.close, sheet=document.one_sheet, coded=bool(document.code))
     frame = frame_of(look, document.language, document.rtl)
     script = Script(document.language, document.rtl)
-    writer = _Writer(Relations(frame), look, script)
-    own = {BODY: "".join(writer.document(document))}  # first: it finds what the other parts speak of
-    own |= {NUMBERING: "".join(writer.numberings), RELATIONS: writer.relations.xml()}
-    own |= {PROPERTIES: properties(document, day), **running_parts(frame, document, look, script)}
-    return frame.archive(own, writer.relations.pictures | code_picture(document, look))
+
+    def made(led: Led) -> bytes:
+        writer = _Writer(Relations(frame), look, script, led)
+        own = {BODY: "".join(writer.document(document))}  # first: it finds what the other parts speak of
+        own |= {NUMBERING: "".join(writer.numberings), RELATIONS: writer.relations.xml()}
+        own |= {PROPERTIES: properties(document, day), **running_parts(frame, document, look, script)}
+        return frame.archive(own, writer.relations.pictures | code_picture(document, look))
+
+    led = led_in(document)
+    first = made(led)
+    return made(led.counted(first)) if led.bookmarks else first
 
 
 def write(document: Document, paper: Paper) -> bytes:
@@ -94,6 +101,7 @@ class _Writer:
     relations: Relations
     look: Look
     script: Script
+    led: Led = field(default_factory=Led)
     controls: int = 0
     cells: str = "Cell"
     """How the styles in the cells of the table in hand begin."""
@@ -119,7 +127,7 @@ class _Writer:
         return x.paragraph(made, style, rtl=self.script.runs_rtl(of) if of else self.script.rtl, **how)
 
     def section(self, section: Section) -> list[str]:
-        heading = self.script.words(section.heading)
+        heading = self.led.heading(self.script.words(section.heading), section.id)
         found = [self.paragraph(heading, "Heading2", new_side=section.new_side)]
         self.after_table = False
         return [*found, *self.nodes(section.nodes, together=section.keep_together)]
@@ -167,10 +175,14 @@ class _Writer:
         for run in runs:
             made = self.script.words(run.text, strong=run.strong or run.big, language=run.language)
             made = x.enlarged(made) if run.big else made
+            made = x.inner_link(made, self.led.bookmarks[run.to]) if run.to else made
             found.append(x.hyperlink(made, self.relations.link(run.href)) if run.href else made)
         return "".join(found)
 
     def items(self, items: Items, *, in_cell: bool = False, apart: bool = False) -> str:
+        if is_contents(items) and not in_cell:
+            lines = (self.led.line(self.runs(item.runs), item.runs[0].to) for item in items.items)
+            return "".join(self.paragraph(line, STYLE) for line in lines)
         number = self.fresh_count() if items.numbered else 0
         style = "ListNumber" if items.numbered else f"{self.cells}Bullet" if in_cell else "ListBullet"
         return "".join(

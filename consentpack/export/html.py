@@ -16,7 +16,7 @@ from typing import TypeVar, assert_never
 
 from consentpack.direction import has_right_to_left, is_rtl
 from consentpack.export import Paper
-from consentpack.export._html import NOTHING_RINGS, attribute, clean, link, text
+from consentpack.export._html import NOTHING_RINGS, attribute, clean, link, place_here, place_in_page, text
 from consentpack.export._page import page
 from consentpack.export._ringing import Ringing
 from consentpack.export.look import Look
@@ -44,6 +44,7 @@ from consentpack.tree import (
     Section,
     Source,
     Table,
+    led_to,
     text_of,
 )
 
@@ -56,6 +57,7 @@ def export_html(document: Document, look: Look | None = None) -> bytes:
         _drawing(),
         ringing=Ringing(tuple(number for _, number in document.ring)),
         labels=document.labels,
+        led=frozenset(led_to(document)),
         folds=document.audience == "patient",
     )
     main = writer.nodes(document.lead, level=2)
@@ -99,6 +101,8 @@ class _Writer:
     counts: dict[str, int] = field(default_factory=dict)
     ringing: Ringing = NOTHING_RINGS
     labels: Mapping[str, str] = field(default_factory=dict)
+    led: frozenset[str] = frozenset()
+    """Ids of sections that words of the page lead to."""
     folds: bool = False
     """Whether parts after the first are opened with a tap."""
     asks: bool = False
@@ -120,6 +124,7 @@ class _Writer:
             words = "".join(f" data-{name}={attribute(self.labels[name])}" for name in KEPT_WORDS)
             inside = [f'<div class="diary"{words}>', *inside, "</div>"]
         self.asks = False
+        inside = [place_here(section.id), *inside] if section.id in self.led else inside
         kept = (" together" if section.keep_together else "") + (" side" if section.new_side else "")
         if folded and self.folds:
             return "\n".join(
@@ -161,8 +166,8 @@ class _Writer:
 
     def run(self, run: Run, *, short: bool) -> str:
         rtl = is_rtl(run.language) if run.language else self.rtl
-        ringing = NOTHING_RINGS if run.href else self.ringing
-        made = link(text(run.text, rtl=rtl, ringing=ringing, short=short), run.href)
+        ringing = NOTHING_RINGS if run.href or run.to else self.ringing
+        made = link(text(run.text, rtl=rtl, ringing=ringing, short=short), run.href or place_in_page(run.to))
         if run.language:
             way = f' dir="{"rtl" if rtl else "ltr"}"' if rtl != self.rtl else ""
             made = f"<span lang={attribute(run.language)}{way}>{made}</span>"

@@ -9,7 +9,7 @@ from consentpack.length.measuring import measure, what_counts
 from consentpack.length.moving import Chosen, Priced, choose
 from consentpack.length.pdf_pages import pages_in
 from consentpack.length.targets import limits_of
-from consentpack.length.word_file import sides_of
+from consentpack.length.word_file import pages_of_bookmarks, sides_of
 from consentpack.length.words import count, words_in
 
 __all__ = [
@@ -21,6 +21,7 @@ __all__ = [
     "limits_of",
     "measure",
     "pages_in",
+    "pages_of_bookmarks",
     "sides_of",
     "told",
     "what_counts",

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True)
@@ -20,6 +20,8 @@ class Piece:
     head: float = 0.0
     """Height of what is repeated above it where it begins a page: the head of its table."""
     new_page: bool = False
+    marks: tuple[str, ...] = ()
+    """Bookmarks in it."""
 
 
 @dataclass(frozen=True)
@@ -29,6 +31,8 @@ class Sides:
     sides: int
     filled: float
     """The same with the last side counted only as far down as it is filled."""
+    marks: Mapping[str, int] = field(default_factory=dict)
+    """Bookmark -> the side it is on, from 1."""
 
 
 def put(pieces: Iterable[Piece], *, first: float, others: float, spare: float = 0.0) -> Sides:
@@ -44,7 +48,7 @@ def put(pieces: Iterable[Piece], *, first: float, others: float, spare: float = 
         for piece in block:
             pages.add(piece)
     filled = pages.number - min(1.0, max(0.0, pages.left) / (first if pages.number == 1 else others))
-    return Sides(pages.number + (pages.left + pages.hanging < spare), filled)
+    return Sides(pages.number + (pages.left + pages.hanging < spare), filled, pages.marks)
 
 
 @dataclass
@@ -59,6 +63,7 @@ class _Pages:
     """Whether nothing stands on this page yet."""
     hanging: float = 0.0
     """The room below the last piece."""
+    marks: dict[str, int] = field(default_factory=dict)
 
     def turn(self) -> None:
         """Begin a page, where this one holds anything."""
@@ -68,6 +73,7 @@ class _Pages:
     def add(self, piece: Piece) -> None:
         if not _fits([piece], self.left):
             self.turn()
+        self.marks |= dict.fromkeys(piece.marks, self.number)
         need = piece.height + (piece.before if not self.top or self.number == 1 else piece.head)
         while need > self.left and self.top:  # higher than a page, it goes on over the next ones
             need -= self.left

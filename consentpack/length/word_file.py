@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import io
 import zipfile
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from xml.etree.ElementTree import Element, fromstring
 
@@ -37,6 +37,11 @@ def sides_of(word_file: bytes) -> Sides:
     normal = parts.styles.normal
     line = normal.line if normal.exact else normal.size * font_of(normal.font).line * normal.line
     return put(pieces, first=page.room(first=True), others=page.room(first=False), spare=line)
+
+
+def pages_of_bookmarks(word_file: bytes) -> Mapping[str, int]:
+    """Each bookmark of the body of a Word file of ours -> the page it is on, from 1."""
+    return sides_of(word_file).marks
 
 
 class _Parts:
@@ -107,6 +112,7 @@ class _Reader:
         page_break = any(each.get(f"{W}type") == "page" for each in element.iter(f"{W}br"))
         groups = [lines] if style.keep_lines or len(lines) <= 2 * _ALONE - 1 else _parted(lines)
         last = len(groups) - 1
+        marks = tuple(each.get(f"{W}name", "") for each in element.iter(f"{W}bookmarkStart"))
         for index, group in enumerate(groups):
             yield Piece(
                 sum(group) + (0.0 if index else style.border),
@@ -114,6 +120,7 @@ class _Reader:
                 after=style.after if index == last else 0.0,
                 keep_next=style.keep_next and index == last,
                 new_page=not index and (style.new_page or page_break),
+                marks=marks if not index else (),
             )
 
     def _named(self, properties: Element | None) -> Style:

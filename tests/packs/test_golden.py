@@ -8,9 +8,9 @@ from html.parser import HTMLParser
 
 import pytest
 from docx import Document as WordDocument
-from docx.oxml.ns import qn
 from golden import FOLDER, trees
 from panels import as_in_word
+from readings import said
 
 from consentpack.export.text import export_text
 
@@ -74,6 +74,6 @@ def test_tree_word_file_and_page_have_the_same_words_in_the_same_order(packs, pl
     page = Page()
     page.feed(pack.files[f"{kind}.html"].decode())
     body = WordDocument(io.BytesIO(pack.files[f"{kind}.docx"])).element.body
-    in_word = "".join(n.get("descr") or n.text or "" for n in body.iter(qn("w:t"), qn("wp:docPr")))
+    in_word = said(body)
     assert words("".join(page.words)) == words(tree)
     assert words(in_word) == words(for_word)

@@ -14,6 +14,7 @@ from docx import Document as WordDocument
 from docx.oxml.ns import qn
 from openxml_audit import OpenXmlValidator
 from pictures import panels_as_tables
+from readings import said
 
 from consentpack.export.docx import ACROSS, export_docx
 from consentpack.export.text import export_text
@@ -40,9 +41,7 @@ def words(text: str) -> str:
 @every_document
 def test_the_file_says_exactly_what_the_tree_says(packs, plan, kind):
     """Words in their order, and those of a picture at its place."""
-    body = opened(packs, plan, kind).element.body
-    found = body.iter(qn("w:t"), qn("wp:docPr"))
-    in_file = "".join(node.get("descr") or node.text or "" for node in found)
+    in_file = said(opened(packs, plan, kind).element.body)
     in_tree = export_text(panels_as_tables(tree_of(packs, plan, kind), across=ACROSS))
     without_numbers = re.sub(r"^\d+\. ", "", in_tree, flags=re.M).replace("/ 1. ", "/ ")
     assert words(in_file) == words(without_numbers)

@@ -18,6 +18,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from openxml_audit import OpenXmlValidator
 from pictures import panels_as_tables, without_pictures
+from readings import said
 
 from consentpack import pipeline
 from consentpack.brand.colours import contrast
@@ -83,9 +84,8 @@ def words(text: str) -> list[str]:
 def shown(content: bytes) -> str:
     """Every word of the body, each paragraph apart."""
     body = opened(content).element.body
-    parts = (qn("w:t"), qn("w:br"))  # a label stands above its value, in one paragraph
-    lines = ("".join(each.text or "\n" for each in p.iter(*parts)) for p in body.iter(qn("w:p")))
-    return "\n".join(lines)
+    parts = ("w:t", "w:br")  # a label stands above its value, in one paragraph
+    return "\n".join(said(p, parts) for p in body.iter(qn("w:p")))
 
 
 def check(content: bytes, path) -> None:
