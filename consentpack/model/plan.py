@@ -79,6 +79,8 @@ class Clinic:
     """None when the clinic has not said by which rules."""
     brand: Brand = field(default_factory=Brand)
     """How its papers look."""
+    people: tuple[str, ...] = ()
+    """Who works at the desk: the names under which things are done there."""
     digests: Mapping[str, str] = field(default_factory=dict)
     """The files that these settings were read from -> SHA-256 of what was read."""
     invented: bool = False
