@@ -6,13 +6,11 @@ HttpOnly (RFC 6265bis), Content Security Policy level 3 (W3C).
 
 from __future__ import annotations
 
-import io
-
 import pytest
 from desk.asking import HOST, OURS
 
 from consentpack.desk.app import create_app
-from consentpack.desk.guard import COOKIE, MOST_BYTES, Keys
+from consentpack.desk.guard import COOKIE, Keys
 
 FIRST = f"http://{HOST}"
 
@@ -98,12 +96,6 @@ def test_an_unused_desk_locks_and_prints_a_new_link(clinic):
     (line,) = said  # once, however often somebody knocks
     assert client.get(line.split(": ", 1)[1].removeprefix(FIRST), base_url=FIRST).status_code == 302
     assert client.get("/", base_url=FIRST).status_code == 200
-
-
-def test_a_file_of_any_size_is_not_read(desk):
-    large = io.BytesIO(b"x" * (MOST_BYTES + 1))
-    answer = desk.post("/", data={"file": (large, "large.csv")}, content_type="multipart/form-data")
-    assert answer.status_code in (405, 413)
 
 
 def test_a_fault_shows_nothing_of_the_clinics(clinic, keys):
