@@ -33,9 +33,10 @@ HEADERS = {
     "Cache-Control": "no-store",
     "Referrer-Policy": "no-referrer",
     "X-Content-Type-Options": "nosniff",
-    "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
 }
+OPENER = "Cross-Origin-Opener-Policy"
+"""A sandboxed paper has none: with one a browser would not open it (HTML standard, on sandboxing)."""
 
 
 @dataclass
@@ -115,6 +116,7 @@ def guard(app: Flask, keys: Keys, hosts: Callable[[], frozenset[str]]) -> None:
     @app.after_request
     def close(response: Response) -> Response:
         response.headers.setdefault("Content-Security-Policy", POLICY)
+        response.headers.setdefault(OPENER, "same-origin")
         for name, value in HEADERS.items():
             response.headers[name] = value
         return response

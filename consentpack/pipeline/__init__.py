@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from consentpack.pipeline.column_map import Proposal, propose_columns, save_columns
     from consentpack.pipeline.demo import copy_demo
     from consentpack.pipeline.given_list import Filter, issued
-    from consentpack.pipeline.giving import GivenPack, Handing, give
+    from consentpack.pipeline.giving import HOW, GivenPack, Handing, give
     from consentpack.pipeline.judging import Judged
     from consentpack.pipeline.ledger_page import write_ledger_page
     from consentpack.pipeline.ledgers import head, new_key
@@ -43,6 +43,17 @@ if TYPE_CHECKING:
         plan_of,
         scorer_of,
     )
+    from consentpack.pipeline.plan_list import (
+        PlanRow,
+        given_paper,
+        paper,
+        papers_in,
+        plan_list,
+        plan_row,
+        words_of,
+    )
+    from consentpack.pipeline.plan_saving import PlanChanged, languages, save_done, save_plan
+    from consentpack.pipeline.plan_steps import ANSWERS, PLAN_STATES, Step, steps_of
     from consentpack.pipeline.reading import (
         ReadFile,
         ReportRow,
@@ -80,6 +91,9 @@ if TYPE_CHECKING:
     from consentpack.translate.po import Stand
 
 __all__ = [
+    "ANSWERS",
+    "HOW",
+    "PLAN_STATES",
     "STAGES",
     "AllVerified",
     "Audit",
@@ -91,6 +105,8 @@ __all__ = [
     "Marked",
     "Noticed",
     "Pack",
+    "PlanChanged",
+    "PlanRow",
     "Proposal",
     "ReadFile",
     "ReportRow",
@@ -100,6 +116,7 @@ __all__ = [
     "Stand",
     "Started",
     "StatusRow",
+    "Step",
     "Story",
     "Texts",
     "Verified",
@@ -125,10 +142,12 @@ __all__ = [
     "find_clinic",
     "find_module",
     "give",
+    "given_paper",
     "head",
     "import_audit",
     "issued",
     "judge_plan",
+    "languages",
     "languages_left",
     "ledger_as_json",
     "library_report",
@@ -141,16 +160,22 @@ __all__ = [
     "open_library",
     "open_workplace",
     "overdue",
+    "paper",
+    "papers_in",
     "past_imports",
     "plan_files",
+    "plan_list",
     "plan_of",
     "plan_rates",
+    "plan_row",
     "propose_columns",
     "rate_table",
     "record",
     "remarks_on",
     "restore",
     "save_columns",
+    "save_done",
+    "save_plan",
     "score_file",
     "score_plans",
     "scorer_of",
@@ -159,6 +184,7 @@ __all__ = [
     "standing_words",
     "start",
     "start_answers",
+    "steps_of",
     "story",
     "take_back",
     "texts",
@@ -170,6 +196,7 @@ __all__ = [
     "verify",
     "verify_all",
     "watch_over_time",
+    "words_of",
     "write_ledger_page",
     "write_rate_sheet",
     "write_score_report",
@@ -178,7 +205,7 @@ __all__ = [
 _ROOMS = {
     "consentpack.advice": "mended",
     "consentpack.clinic": "find_clinic",
-    "consentpack.pipeline.giving": "GivenPack Handing give",
+    "consentpack.pipeline.giving": "GivenPack HOW Handing give",
     "consentpack.pipeline.given_list": "Filter issued",
     "consentpack.pipeline.ledger_page": "write_ledger_page",
     "consentpack.pipeline.ledgers": "head new_key",
@@ -200,6 +227,9 @@ _ROOMS = {
     "consentpack.pipeline.noticed": "Noticed",
     "consentpack.pipeline.packs": "build judge_plan make_pack",
     "consentpack.pipeline.place": "Workplace open_library open_workplace plan_files plan_of scorer_of",
+    "consentpack.pipeline.plan_list": "PlanRow given_paper paper papers_in plan_list plan_row words_of",
+    "consentpack.pipeline.plan_steps": "ANSWERS PLAN_STATES Step steps_of",
+    "consentpack.pipeline.plan_saving": "PlanChanged languages save_done save_plan",
     "consentpack.pipeline.reading": "ReadFile ReportRow library_report remarks_on score_file score_plans "
     "write_score_report",
     "consentpack.pipeline.rebuilding": "as_of_entry",

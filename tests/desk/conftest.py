@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import date, datetime
 from pathlib import Path
 
 import pytest
 from desk.asking import HOST, Asking
 
+from consentpack import pipeline
 from consentpack.desk.app import create_app
 from consentpack.desk.guard import Keys
 from consentpack.pipeline import copy_demo
+
+SIGNED_OFF_BY = "Dr Ruth Ambrose"
 
 
 @pytest.fixture(scope="session")
@@ -17,6 +21,22 @@ def demo_folder(tmp_path_factory) -> Path:
     """The demo's clinic folder with its audit imported; nobody changes it."""
     folder = tmp_path_factory.mktemp("desk") / "clinic"
     copy_demo(folder)
+    return folder
+
+
+@pytest.fixture(scope="session")
+def approved_folder(demo_folder, tmp_path_factory) -> Path:
+    """The invented clinic with its audit, its texts approved, and the first plan given on paper."""
+    import shutil
+
+    folder = tmp_path_factory.mktemp("approved") / "clinic"
+    shutil.copytree(demo_folder, folder)
+    place = pipeline.open_workplace(folder)
+    today = date.today()
+    pipeline.import_audit(place, folder / "audit.csv", now=datetime.now(), by="test")
+    pipeline.approve(place, [], by=SIGNED_OFF_BY, role="skin doctor", day=today, until=None)
+    place = pipeline.open_workplace(folder)
+    pipeline.give(place, folder / "plans/p-101.toml", pipeline.Handing(SIGNED_OFF_BY, datetime.now()))
     return folder
 
 

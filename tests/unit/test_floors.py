@@ -92,7 +92,7 @@ THIRD_PARTY: dict[str, set[str]] = {
     "scipy": {"rates"},
     "numpy": {"rates"},
     "openpyxl": {"register"},
-    "tomlkit": {"clinic"},
+    "tomlkit": {"clinic", "pipeline"},
     "filelock": {"locks"},
     "click": {"cli"},
     "flask": {"desk"},

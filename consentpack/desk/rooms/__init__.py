@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
+from consentpack.desk.rooms.patients import patients
 from consentpack.desk.rooms.today import today
 
-ROOMS = (today,)
+ROOMS = (today, patients)
 """Blueprints, in the order in which addresses are looked for."""
