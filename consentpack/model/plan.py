@@ -133,6 +133,8 @@ class Plan:
     """Who holds the talk and takes consent; '' when it is the clinician who treats."""
     interpreter_language: str = ""
     follow_up: str = ""
+    reader_needs: tuple[str, ...] = ()
+    """'large-print', 'phone': how the patient reads best."""
     translated: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     """The clinician's own words in other languages: language tag -> key of the plan -> words."""
     done: Done | None = None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -21,7 +21,7 @@ from consentpack.strict import load_toml
 
 _PLAIN = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
 _WORDS = ("condition", "site", "clinician")
-RESERVED = frozenset({"new", "unfinished"})
+RESERVED = frozenset({"new", "unfinished", "paper"})
 """Names that no plan has in an address."""
 
 
@@ -93,7 +93,7 @@ class PlanRow:
         return all(word in text for word in words.casefold().split())
 
 
-def plan_list(place: Workplace, *, search: str = "") -> list[PlanRow]:
+def list_plans(place: Workplace, *, search: str = "") -> list[PlanRow]:
     """All plans of the clinic folder, or those that some words are found in, by reference.
 
     A file that cannot be read is among them, with nothing in `data`.
@@ -111,7 +111,7 @@ def plan_list(place: Workplace, *, search: str = "") -> list[PlanRow]:
 def plan_row(place: Workplace, named: str) -> PlanRow:
     """One plan by its reference, or by its file's name without .toml. Never a path: what is asked for by an
     address of the desk must lie in plans/. Raises PlanError."""
-    rows = plan_list(place)
+    rows = list_plans(place)
     for by in ("named", "reference"):
         found = [row for row in rows if getattr(row, by) == named]
         if len(found) == 1:
@@ -121,6 +121,28 @@ def plan_row(place: Workplace, named: str) -> PlanRow:
         return found[0]
     fix = did_you_mean(named, [row.named for row in rows]) or "The list of patients has all plans."
     raise PlanError(Problem(named, "there is no plan of this name or reference.", fix))
+
+
+def plan_at(place: Workplace, file: Path) -> PlanRow:
+    """The plan of a file of the list. Raises PlanError where it is gone."""
+    found = next((row for row in list_plans(place) if row.file == file), None)
+    return found or plan_row(place, file.stem)
+
+
+def known_words(place: Workplace, rows: Iterable[PlanRow]) -> dict[str, tuple[str, ...]]:
+    """Key of plans -> words that the clinic has used there, for a list to choose from; places from its
+    settings and the library too."""
+    library, clinic, rows = place.library, place.clinic, tuple(rows)
+    before = {"site": (*clinic.site_groups, *(w for r in library.regions.values() for w in r.words))}
+    before["clinician"] = clinic.people
+    return {key: tuple(dict.fromkeys((*before.get(key, ()), *_used(rows, key)))) for key in _OFFERED}
+
+
+_OFFERED = ("site", "condition", "clinician", "clinician_role")
+
+
+def _used(rows: Iterable[PlanRow], key: str) -> tuple[str, ...]:
+    return tuple(value for row in rows if isinstance(value := row.data.get(key), str))
 
 
 def paper(folder: Path, name: str) -> bytes:

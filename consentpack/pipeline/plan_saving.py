@@ -13,6 +13,7 @@ from consentpack.errors import LedgerError, PlanError, Problem
 from consentpack.files import digest_of, make_parent, write_file
 from consentpack.ledger import Standing
 from consentpack.locks import locked
+from consentpack.normal import plain
 from consentpack.pipeline.given_list import issued
 from consentpack.pipeline.ledgers import folder_name
 from consentpack.pipeline.place import Workplace, plans_in
@@ -34,13 +35,19 @@ class PlanChanged(PlanError):
 
 
 def save_plan(
-    place: Workplace, values: Mapping[str, Any], *, file: Path | None = None, made_from: str = ""
+    place: Workplace,
+    values: Mapping[str, Any],
+    *,
+    file: Path | None = None,
+    made_from: str = "",
+    only_check: bool = False,
 ) -> Path:
     """Write a plan whole, a new one or over an older one, and only if it is right.
 
     `values` are those of the file's keys; None or what is empty takes a key out, and what is not named stays.
     `made_from` is the digest of the file the values were made from. Raises PlanError with all that is wrong,
-    PlanChanged where the file is another by now, OutputError; nothing is written then.
+    PlanChanged where the file is another by now, OutputError; nothing is written then, nor
+    where it is `only_check`ed.
     """
     with locked(place.folder):
         path = file or _new_file(place, values)
@@ -49,8 +56,9 @@ def save_plan(
         plan = check_plan(PlanText(shown(path), text.encode()), place.library, place.clinic)
         if problems := in_future(plan, date.today()):
             raise PlanError(problems)
-        make_parent(path.parent)
-        write_file(path, text)
+        if not only_check:
+            make_parent(path.parent)
+            write_file(path, text)
     return path
 
 
@@ -94,6 +102,8 @@ def _same(key: str, now: Any, value: Any) -> bool:
     now = now.unwrap() if hasattr(now, "unwrap") else now
     if key in _SETS and isinstance(now, list):
         return sorted(map(str, now)) == sorted(map(str, value))
+    if isinstance(now, str) and isinstance(value, str):
+        return plain(now) == value  # a longer text may stand in several lines
     return bool(now == value)
 
 
@@ -103,9 +113,7 @@ def _read(path: Path, made_from: str) -> str:
     except OSError as error:
         raise PlanError(Problem(shown(path), f"the plan cannot be read ({error.strerror}).")) from None
     if digest_of(data) != made_from:
-        what = (
-            "the plan was changed in the meantime, in another window or by somebody else."
-        )
+        what = "the plan was changed in the meantime, in another window or by somebody else."
         raise PlanChanged(Problem(shown(path), what, "Look at what changed below, then save once more."))
     return data.decode("utf-8-sig")
 
@@ -122,9 +130,7 @@ def _new_file(place: Workplace, values: Mapping[str, Any]) -> Path:
         what = f"there is a plan of this reference already: {(taken or path).name}. Nothing was saved."
         raise PlanError(Problem(reference, what, "Open that plan, or give this patient another reference."))
     if any(each.given.reference == reference for each in _given(place.folder)):
-        what = (
-            "packs were given under this reference, and their plan is not here any more."
-        )
+        what = "packs were given under this reference, and their plan is not here any more."
         raise PlanError(Problem(reference, what, "Give this patient a reference of their own."))
     return path
 

@@ -12,7 +12,7 @@ from werkzeug.wrappers import Response as Redirect
 
 from consentpack import pipeline
 from consentpack.desk import papers
-from consentpack.desk.page import place, view
+from consentpack.desk.page import here, place, view
 from consentpack.errors import ConsentpackError, LedgerError, PlanError, Problem
 
 patients = Blueprint("patients", __name__, url_prefix="/patients")
@@ -23,18 +23,32 @@ SAID = {
     "given": "The pack was given, and entered in the ledger.",
     "marked": "It was entered in the ledger.",
     "saved": "The plan was saved.",
+    "unbuilt": "The plan was saved. Its pack was not made: make it below, and what is in the way is told.",
 }
 
 
 @patients.get("")
 def plans() -> str:
     search = request.args.get("search", "")[:200]
-    rows = pipeline.plan_list(place(), search=search)
+    rows = pipeline.list_plans(place(), search=search)
     state = request.args.get("state", "")
     shown = [row for row in rows if state in ("", row.state)]
     stale = _stale() if "stale" in request.args else None
     return view("plans.html", title="Patients", rows=shown, search=search, state=state, stale=stale,
-                states=pipeline.PLAN_STATES, technique=_techniques(), known=_known_language)  # fmt: skip
+                states=pipeline.PLAN_STATES, unfinished=_unfinished(), technique=_techniques())  # fmt: skip
+
+
+def _unfinished() -> list[tuple[str, str, str]]:
+    """Address, name and time of what was begun and is no plan yet."""
+    found, by_file = [], {row.file.name: row for row in pipeline.list_plans(place())}
+    for each in pipeline.unfinished(here().folder):
+        row = by_file.get(each.file)
+        address = url_for("new_plan.unfinished", name=each.name)
+        if row is not None:
+            address = url_for("new_plan.change", named=row.named)
+        kept = each.kept.astimezone().strftime("%Y-%m-%d %H:%M")
+        found.append((address, each.reference or "no reference yet", kept))
+    return found
 
 
 def _stale() -> dict[str, str]:
@@ -50,11 +64,6 @@ def reasons(stale: pipeline.Stale) -> list[str]:
 
 def _techniques() -> dict[str, str]:
     return {id: technique.title for id, technique in place().library.techniques.items()}
-
-
-def _known_language(row: pipeline.PlanRow) -> str:
-    found = row.data.get("language", "")
-    return found if isinstance(found, str) else ""
 
 
 @patients.get("/<named>")
