@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import threading
+from collections.abc import Iterator
 from datetime import date, datetime
 from pathlib import Path
 
 import pytest
+from browsers import started
 from desk.asking import HOST, Asking
+from desk.hand import Hand
 
 from consentpack import pipeline
 from consentpack.desk.app import create_app
 from consentpack.desk.guard import Keys
+from consentpack.desk.serving import Desk, open_desk
 from consentpack.pipeline import copy_demo
 
 SIGNED_OFF_BY = "Dr Ruth Ambrose"
@@ -66,3 +71,31 @@ def desk(locked_desk, keys) -> Asking:
     """The desk as the browser has it that opened its link."""
     locked_desk.get(f"/enter/{keys.new_link()}")
     return locked_desk
+
+
+# --- a real browser ---------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="session")
+def browser():
+    """Chromium; skipped where there is none, but never in CI."""
+    yield from started()
+
+
+@pytest.fixture
+def served(clinic) -> Iterator[Desk]:
+    """The desk of a clinic folder as people have it: on a port of this computer, until the test is done."""
+    opened = open_desk(clinic, say=lambda _: None)
+    thread = threading.Thread(target=opened.run, daemon=True)
+    thread.start()
+    yield opened
+    opened.close()
+    thread.join(timeout=10)
+
+
+@pytest.fixture
+def hand(browser, served) -> Iterator[Hand]:
+    """Somebody at the desk, with its link opened; in the end nothing may stand in the browser's console."""
+    found = Hand(browser, served.link)
+    yield found
+    assert found.faults_of_console() == []

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import date, datetime
 from pathlib import Path
 
@@ -87,6 +87,7 @@ def _plan(named: str, problems: tuple[Problem, ...]) -> str:
         told=told,
         stale=[why for each in stale for why in reasons(each)],
         papers=pipeline.papers_in,
+        by_title=_by_title,
         technique=_techniques(),
         library=place().library,
         people=place().clinic.people,
@@ -99,6 +100,31 @@ def _plan(named: str, problems: tuple[Problem, ...]) -> str:
         needs=pipeline.words_of(row.data, "reader_needs"),
         typed=request.form,
     )
+
+
+_FORMS = {
+    ".html": "read or print",
+    ".docx": "Word",
+    "-large-print.docx": "Word, large print",
+    ".pdf": "PDF",
+    "-large-print.pdf": "PDF, large print",
+    "-side-by-side.html": "in both languages, read or print",
+    "-side-by-side.docx": "in both languages, Word",
+    "-side-by-side.pdf": "in both languages, PDF",
+}
+"""How the name of a paper ends after its kind -> what that is, in the order in which they are offered."""
+
+
+def _by_title(names: Iterable[str]) -> list[tuple[str, list[tuple[str, str]]]]:
+    """The papers of a pack by the title of their document, each with its forms."""
+    documents, names = place().library.documents, set(names)
+    found = [
+        (document.title, [(label, f"{id}{end}") for end, label in _FORMS.items() if f"{id}{end}" in names])
+        for id, document in sorted(documents.items(), key=lambda item: item[1].order)
+    ]
+    told = {name for _, forms in found for _, name in forms}
+    others = [(name, [("get", name)]) for name in sorted(names - told)]
+    return [*((title, forms) for title, forms in found if forms), *others]
 
 
 def _back(named: str, done: str, part: str = "") -> Redirect:
