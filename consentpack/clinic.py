@@ -91,6 +91,9 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
     "library": {
         "without": Key(list, "modules this clinic does without, as folder/id", required=False),
     },
+    "desk": {
+        "people": Key(list, "who works at the desk: the names under which things are done there", False),
+    },
     "brand": brand.KEYS,
 }
 """Tables and keys of clinic.toml. [care] holds the names of content/settings.toml."""
@@ -110,6 +113,7 @@ _OPTIONAL_TABLES = (
     "watch",
     "groups",
     "library",
+    "desk",
     "brand",
     *_OWN_NAMES,
 )
@@ -503,6 +507,7 @@ def _made(data: Mapping[str, Any], folder: Path, rules: Mapping[str, ConsentRule
         audit_words=audit.get("words", {}),
         list_covers=tuple(audit.get("list_covers", ())),
         date_order=audit.get("dates"),
+        people=tuple(data.get("desk", {}).get("people", ())),
         register_url=_register_url(audit.get("register", DEFAULT_REGISTER), folder),
     )
 

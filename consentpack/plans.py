@@ -40,10 +40,13 @@ KEYS: Mapping[str, Key] = {
     "consent_taken_by": Key(str, "who takes consent, if not the clinician who treats", False),
     "information_given": Key(date, "the day this information is given", False),
     "interpreter_language": Key(str, "the language of an interpreter, if one helps", False),
+    "reader_needs": Key(list, "how the patient reads: large-print, phone", False, ("large-print", "phone")),
     "follow_up": Key(str, "when the next visit is, in words", False),
     "translated": Key(dict, "language -> your own words in it, where it is not yours", False),
     "done": Key(dict, "what was done, where it differs from the plan", False),
 }
+LARGE_PRINT = "large-print"
+"""Of `reader_needs`, and the format that it asks for."""
 REASON_KEYS: Mapping[str, Key] = {
     "by": Key(str, "the clinician who answers for it"),
     "why": Key(str, "why it is right for this patient all the same"),
@@ -295,6 +298,7 @@ def _made(data: Mapping[str, Any], file: str, library: Library, clinic: Clinic) 
         condition=data["condition"],
         reason=data["reason"],
         factors=tuple(data.get("factors", ())),
+        reader_needs=tuple(data.get("reader_needs", ())),
         clinician=data["clinician"],
         clinician_role=data["clinician_role"],
         treatment_date=data.get("treatment_date"),

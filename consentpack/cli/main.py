@@ -19,6 +19,7 @@ from consentpack.cli.fault import REPORT_VARIABLE
 COMMANDS: Mapping[str, tuple[str, str]] = {
     "demo": ("consentpack.cli.demo:demo", "Make an invented clinic and its packs, to look around."),
     "start": ("consentpack.cli.start:start", "Make the folder of your clinic, and a first plan."),
+    "desk": ("consentpack.cli.desk:desk", "Open the desk: all of this as pages in your browser."),
     "build": ("consentpack.cli.build:build", "Make the packs of plans."),
     "give": ("consentpack.cli.give:give", "Give a pack: freeze it, and enter it in the ledger."),
     "mark": ("consentpack.cli.give:mark", "Enter what came of it: signed, refused, treated …"),

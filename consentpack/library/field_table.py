@@ -71,10 +71,15 @@ FIELD_TABLES: Mapping[str, Mapping[str, Key]] = {
     "renamed": {},
     "renamed_keys": {},
 }
+_AREA = 4
+"""Numbers that say where something lies on the outline of a body."""
 REGION_KEYS: Mapping[str, Key] = {
     "title": Key(str, "plain words inside a sentence, such as 'the cheek'"),
     "within": Key(str, "the larger region it belongs to", required=False),
     "words": Key(list, "places a clinic may write that lie in it", required=False),
+    "drawn": Key(
+        str, "where it lies on the outline: its middle, half its width and height, as '230 126 16 15'", False
+    ),
     "nerves": Key(str, "nerves at risk here, for the clinician", required=False),
     "supply": Key(str, "what its blood supply means, for the clinician", required=False),
     "sources": Key(list, "where it comes from", False, refers_to="sources"),
@@ -157,6 +162,11 @@ def check_regions(known: Mapping[str, Region], *, file: str) -> list[Problem]:
             problems.append(Problem(where, what, did_you_mean(region.within, known)))
         elif region.id in chain(region.within, known):
             problems.append(Problem(where, "it lies within itself."))
+        if region.drawn and len(region.area) != _AREA:
+            what = f"'drawn' is '{region.drawn}', and should be four whole numbers."
+            problems.append(
+                Problem(where, what, "Across, down, half its width, half its height: '230 126 16 15'.")
+            )
     return problems
 
 

@@ -111,11 +111,19 @@ class Region:
     """The larger region it belongs to."""
     words: tuple[str, ...] = ()
     """Places a clinic may write that lie in it: 'left cheek'."""
+    drawn: str = ""
+    """Where it lies on the outline of a body, as `area` reads it; '' where it cannot be pointed at."""
     nerves: str = ""
     """Nerves at risk here, for the clinician."""
     supply: str = ""
     """What its blood supply means for healing and for injections, for the clinician."""
     sources: tuple[str, ...] = ()
+
+    @property
+    def area(self) -> tuple[int, ...]:
+        """Its middle, across and down, and half its width and height, on an outline of 300 by 300."""
+        words = self.drawn.split()
+        return tuple(map(int, words)) if all(word.isdecimal() for word in words) else ()
 
 
 @dataclass(frozen=True)

@@ -79,6 +79,8 @@ class Clinic:
     """None when the clinic has not said by which rules."""
     brand: Brand = field(default_factory=Brand)
     """How its papers look."""
+    people: tuple[str, ...] = ()
+    """Who works at the desk: the names under which things are done there."""
     digests: Mapping[str, str] = field(default_factory=dict)
     """The files that these settings were read from -> SHA-256 of what was read."""
     invented: bool = False
@@ -131,6 +133,8 @@ class Plan:
     """Who holds the talk and takes consent; '' when it is the clinician who treats."""
     interpreter_language: str = ""
     follow_up: str = ""
+    reader_needs: tuple[str, ...] = ()
+    """'large-print', 'phone': how the patient reads best."""
     translated: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     """The clinician's own words in other languages: language tag -> key of the plan -> words."""
     done: Done | None = None

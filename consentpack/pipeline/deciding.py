@@ -39,10 +39,11 @@ class Seen:
         return self.done if document.about == "done" else self.planned
 
 
-def seen_by(plan: Plan, library: Library) -> Seen:
-    """What concerns a plan. Raises SuitabilityError where it must not be done and nobody wrote why."""
+def seen_by(plan: Plan, library: Library, *, refuse: bool = True) -> Seen:
+    """What concerns a plan. Raises SuitabilityError where it must not be done and nobody wrote why, unless
+    the plan is only looked at."""
     found = findings(plan, library)
-    if problems := refused(found, plan):
+    if refuse and (problems := refused(found, plan)):
         raise SuitabilityError(problems)
     planned = narrow(library, facts_of(plan, library))
     done = narrow(library, facts_of(plan, library, done=True))

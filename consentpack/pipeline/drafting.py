@@ -66,20 +66,34 @@ def draft(prepared: Prepared, decided: Decided) -> Drafted:
         return assemble(document.id, replace(inputs, library=decided.seen.of(document)))
 
     one_language = prepared.own.language == prepared.catalogue.language
-    all_of_them = tuple(each for d in _called_for(prepared) if _has_words(each := made(d)))
+    all_of_them = tuple(each for d in called_for(prepared) if _has_words(each := made(d)))
     kinds = {each.document.kind for each in all_of_them}
     twice = () if one_language else (d for d in prepared.documents if not d.in_clinics_language)
     return Drafted(all_of_them, {d.id: made(d, own) for d in twice if d.id in kinds}, moved)
 
 
-def _moved(prepared: Prepared, decided: Decided, patients: Inputs) -> Moved:
+def draft_one(prepared: Prepared, decided: Decided, kind: str) -> Assembled:
+    """One document of a pack, as it would stand there but for what is said of the whole pack."""
+    patients = inputs_of(prepared, decided)
+    moved = _moved(prepared, decided, patients, upto=kind)
+    document = prepared.place.library.documents[kind]
+    language = (
+        replace(patients, catalogue=prepared.own, checked=()) if document.in_clinics_language else patients
+    )
+    left = {kind: frozenset(ids) for kind, ids in moved.items()}
+    return assemble(kind, replace(language, moved=left, library=decided.seen.of(document)))
+
+
+def _moved(prepared: Prepared, decided: Decided, patients: Inputs, *, upto: str = "") -> Moved:
     """What must leave a paper so that it keeps its limits: of words in the clinic's own language and in the
     patient's, and of sides in the patient's, with the mark of a draft on each. A translation then has the
-    same parts as its original.
+    same parts as its original. `upto`: what leaves the papers behind that one is not asked.
     """
     documents = prepared.place.library.documents
     moved: Moved = {}
-    for kind, items in MOVABLE.items():
+    movable = list(MOVABLE)
+    last = movable.index(upto) + 1 if upto in movable else len(movable)
+    for kind, items in list(MOVABLE.items())[:last]:
         if kind in documents and BEHIND[kind] in documents:
             moved = {**moved, kind: ()}
             moved[kind] = _Held(prepared, decided, patients, kind, moved).leaves(items)
@@ -150,7 +164,7 @@ _A_LINE = 15
 """Words by which a paper is cut where it runs over its last side."""
 
 
-def _called_for(prepared: Prepared) -> Iterator[DocumentPlan]:
+def called_for(prepared: Prepared) -> Iterator[DocumentPlan]:
     """The documents whose own condition holds for the plan."""
     library = prepared.place.library
     for document in prepared.documents:

@@ -18,7 +18,7 @@ from consentpack.errors import OutputError, PlanError, Problem, TranslationError
 from consentpack.files import digest_of
 from consentpack.model import Approval, DocumentPlan, Given, Plan, ToldBefore
 from consentpack.pipeline.place import Workplace
-from consentpack.plans import check_plan, in_future, read_plan
+from consentpack.plans import LARGE_PRINT, PlanText, check_plan, in_future, read_plan
 from consentpack.signs import root
 from consentpack.suitability import with_implied
 
@@ -88,15 +88,21 @@ def prepare(place: Workplace, plan_path: Path, wanted: Wanted) -> Prepared:
     Raises PlanError, ClinicError, TranslationError; OutputError for a document there is none of.
     """
     _refuse_unknown(place, wanted.only)
-    plan_file = read_plan(plan_path)
+    return prepared_from(place, read_plan(plan_path), wanted, name=plan_path.name)
+
+
+def prepared_from(place: Workplace, plan_file: PlanText, wanted: Wanted, *, name: str) -> Prepared:
+    """What `prepare` does for a plan that lies in no file yet; `name` is the one that it will have."""
     plan = check_plan(plan_file, place.library, place.clinic)
+    if LARGE_PRINT in plan.reader_needs:
+        wanted = replace(wanted, formats=wanted.formats | {LARGE_PRINT})
     plan = replace(plan, language=wanted.language or plan.language, told_before=wanted.told_before)
     plan = with_implied(plan, place.library)
     if problems := in_future(plan, wanted.today):
         raise PlanError(problems)
     catalogue = catalogue_for(place, plan.language, where=plan.file)
     approvals = read_approvals(place.folder)
-    read = {f"plan: {plan_path.name}": digest_of(plan_file.data), **place.clinic.digests}
+    read = {f"plan: {name}": digest_of(plan_file.data), **place.clinic.digests}
     if approvals is not None:
         read[APPROVALS_FILE] = digest_of(approvals)
     return Prepared(

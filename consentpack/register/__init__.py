@@ -35,6 +35,7 @@ from consentpack.register.repairs import Repair
 from consentpack.register.rows import SetAside
 from consentpack.register.schema import SCHEMA
 from consentpack.register.state import Checked, State, check_register, state_of
+from consentpack.register.together import used_together
 from consentpack.register.treatment import Treatment
 from consentpack.register.unknown import UnknownWord, unknown_words
 from consentpack.register.waiting import tell, told_to
@@ -114,6 +115,7 @@ __all__ = [
     "treatments_of",
     "undo",
     "unknown_words",
+    "used_together",
     "values_of",
     "version_at",
     "write_rows",

@@ -1,0 +1,143 @@
+"""Who may ask the desk for anything: this computer, this browser, this page.
+
+Other pages that are open in the same browser can send requests to a server on this computer, and so can other
+people's programs on it. So each request must name the desk's own address (a name that somebody else's server
+resolves to 127.0.0.1 does not: DNS rebinding), carry the cookie that the one-time link gave, and, where it
+changes something, come from a page of the desk itself (Fetch Metadata, W3C; Origin, RFC 6454).
+"""
+
+from __future__ import annotations
+
+import hmac
+import secrets
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from threading import Lock
+
+from flask import Flask, Response, abort, current_app, redirect, request
+
+COOKIE = "consentpack_desk"
+IDLE_SECONDS = 30 * 60
+"""Without a request for so long the desk locks: a screen is left on when a patient is called in."""
+MOST_BYTES = 60 * 1024 * 1024
+"""Of one request, files included."""
+_CHANGES = frozenset({"POST", "PUT", "PATCH", "DELETE"})
+
+POLICY = (
+    "default-src 'none'; style-src 'self'; img-src 'self' data:; form-action 'self'; frame-src 'self'; "
+    "base-uri 'none'; frame-ancestors 'self'"
+)
+"""Content-Security-Policy of every page of the desk's own: no script at all, nothing from elsewhere."""
+HEADERS = {
+    "Cache-Control": "no-store",
+    "Referrer-Policy": "no-referrer",
+    "X-Content-Type-Options": "nosniff",
+    "Cross-Origin-Resource-Policy": "same-origin",
+}
+OPENER = "Cross-Origin-Opener-Policy"
+"""A sandboxed paper has none: with one a browser would not open it (HTML standard, on sandboxing)."""
+
+
+@dataclass
+class Keys:
+    """The one-time link and what it opens. In memory alone: a desk that is started again has new ones."""
+
+    clock: Callable[[], float] = time.monotonic
+    idle: float = IDLE_SECONDS
+    _links: set[str] = field(default_factory=set)
+    _sessions: dict[str, float] = field(default_factory=dict)
+    """What a cookie holds -> when it was last seen."""
+    _lock: Lock = field(default_factory=Lock)
+
+    def new_link(self) -> str:
+        """A word that opens the desk in one browser, once."""
+        word = secrets.token_urlsafe(32)
+        with self._lock:
+            self._links.add(word)
+        return word
+
+    def enter(self, word: str) -> str | None:
+        """The cookie for a link's word; None for one that was used already or never given out."""
+        with self._lock:
+            found = next((link for link in self._links if hmac.compare_digest(link, word)), None)
+            if found is None:
+                return None
+            self._links.discard(found)
+            cookie = secrets.token_urlsafe(32)
+            self._sessions[cookie] = self.clock()
+            return cookie
+
+    def holds(self, cookie: str) -> bool:
+        """Whether a cookie opens the desk now; that it was seen counts as use."""
+        now = self.clock()
+        with self._lock:
+            known = next((each for each in self._sessions if hmac.compare_digest(each, cookie)), None)
+            if known is None:
+                return False
+            if now - self._sessions[known] > self.idle:
+                del self._sessions[known]
+                return False
+            self._sessions[known] = now
+            return True
+
+    def waiting(self) -> bool:
+        """Whether a link was given out that nobody has used yet."""
+        with self._lock:
+            return bool(self._links)
+
+    def lock(self) -> None:
+        """Nobody is let in until there is a new link."""
+        with self._lock:
+            self._sessions.clear()
+
+
+def guard(app: Flask, keys: Keys, hosts: Callable[[], frozenset[str]]) -> None:
+    """Put the guard before every request of an app, and its headers on every answer.
+
+    `hosts` gives the addresses that are the desk's own, such as '127.0.0.1:8123'.
+    """
+    app.config["MAX_CONTENT_LENGTH"] = MOST_BYTES
+    app.config["MAX_FORM_MEMORY_SIZE"] = MOST_BYTES
+    app.config["MAX_FORM_PARTS"] = 5_000
+
+    @app.before_request
+    def look() -> Response | None:
+        if request.host not in hosts():
+            abort(403, "This is not the desk's own address.")
+        if request.endpoint in ("enter", "static"):
+            return None
+        if not keys.holds(request.cookies.get(COOKIE, "")):
+            abort(401)
+        if request.method in _CHANGES and not _of_our_own_page(hosts()):
+            abort(403, "This did not come from a page of the desk.")
+        return None
+
+    @app.after_request
+    def close(response: Response) -> Response:
+        response.headers.setdefault("Content-Security-Policy", POLICY)
+        response.headers.setdefault(OPENER, "same-origin")
+        for name, value in HEADERS.items():
+            response.headers[name] = value
+        return response
+
+    @app.get("/enter/<word>")
+    def enter(word: str) -> Response:
+        cookie = keys.enter(word)
+        if cookie is None:
+            abort(401)
+        answer = current_app.make_response(redirect("/"))
+        answer.set_cookie(COOKIE, cookie, httponly=True, samesite="Strict", path="/")
+        return answer
+
+
+def _of_our_own_page(hosts: frozenset[str]) -> bool:
+    """By Fetch Metadata, which no page can set; by Origin in a browser too old for it.
+
+    A page with no referrer sends the origin 'null' with its forms; that alone says nothing.
+    """
+    origin, site = request.headers.get("Origin"), request.headers.get("Sec-Fetch-Site")
+    own = {f"http://{host}" for host in hosts}
+    if site is not None:
+        return site == "same-origin" and origin in {None, "null", *own}
+    return origin in own

@@ -1,0 +1,48 @@
+"""The desk's server: on this computer alone, until it is stopped."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import waitress
+
+from consentpack.desk.app import create_app
+from consentpack.desk.guard import MOST_BYTES, Keys
+from consentpack.errors import OutputError, Problem
+
+LOOPBACK = "127.0.0.1"
+
+
+@dataclass(frozen=True)
+class Desk:
+    """A server that is bound, and not yet answering."""
+
+    link: str
+    """The one-time link to its first page."""
+    run: Callable[[], None]
+    """Answers until the program is stopped."""
+    close: Callable[[], None]
+
+
+def open_desk(folder: Path, *, port: int = 0, say: Callable[[str], None] = print) -> Desk:
+    """Bind the desk of a clinic folder to a port of this computer; 0 for any that is free.
+
+    Raises OutputError when the port is taken.
+    """
+    keys = Keys()
+    own: set[str] = set()
+    app = create_app(folder, keys=keys, hosts=lambda: frozenset(own), say=say)
+    try:
+        server = waitress.create_server(
+            app, host=LOOPBACK, port=port, threads=4, ident="", max_request_body_size=MOST_BYTES + 1,
+            clear_untrusted_proxy_headers=True,
+        )  # fmt: skip
+    except OSError as error:
+        what = f"the port cannot be used ({error.strerror})."
+        raise OutputError(Problem(f"--port {port}", what, "Leave it out: any free port will do.")) from None
+    bound = server.effective_port
+    own.update((f"{LOOPBACK}:{bound}", f"localhost:{bound}"))
+    link = f"http://{LOOPBACK}:{bound}/enter/{keys.new_link()}"
+    return Desk(link, server.run, server.close)
