@@ -26,8 +26,27 @@ if TYPE_CHECKING:
     from consentpack.pipeline.checklists import checklists_of_library, checklists_of_plans
     from consentpack.pipeline.column_map import Proposal, propose_columns, save_columns
     from consentpack.pipeline.demo import copy_demo
+    from consentpack.pipeline.dropped import (
+        Choices,
+        Dropped,
+        drop_sheet,
+        dropped_sheet,
+        dropped_sheets,
+        held,
+        say_of,
+        take_away,
+    )
+    from consentpack.pipeline.dropping import (
+        Look,
+        column_meanings,
+        keep_dropped,
+        look_at,
+        noticed_meanings,
+        outcome_meanings,
+    )
     from consentpack.pipeline.given_list import Filter, issued
     from consentpack.pipeline.giving import GivenPack, Handing, give
+    from consentpack.pipeline.import_told import imported_words
     from consentpack.pipeline.judging import Judged
     from consentpack.pipeline.ledger_page import write_ledger_page
     from consentpack.pipeline.ledgers import head, new_key
@@ -84,10 +103,13 @@ __all__ = [
     "AllVerified",
     "Audit",
     "Checkup",
+    "Choices",
+    "Dropped",
     "Filter",
     "GivenPack",
     "Handing",
     "Judged",
+    "Look",
     "Marked",
     "Noticed",
     "Pack",
@@ -118,28 +140,38 @@ __all__ = [
     "check_translations",
     "checklists_of_library",
     "checklists_of_plans",
+    "column_meanings",
     "compare_techniques",
     "copy_demo",
     "copy_module",
+    "drop_sheet",
+    "dropped_sheet",
+    "dropped_sheets",
     "extract",
     "find_clinic",
     "find_module",
     "give",
     "head",
+    "held",
     "import_audit",
+    "imported_words",
     "issued",
     "judge_plan",
+    "keep_dropped",
     "languages_left",
     "ledger_as_json",
     "library_report",
     "library_status",
+    "look_at",
     "make_pack",
     "mark",
     "mended",
     "new_key",
     "new_module",
+    "noticed_meanings",
     "open_library",
     "open_workplace",
+    "outcome_meanings",
     "overdue",
     "past_imports",
     "plan_files",
@@ -151,6 +183,7 @@ __all__ = [
     "remarks_on",
     "restore",
     "save_columns",
+    "say_of",
     "score_file",
     "score_plans",
     "scorer_of",
@@ -160,6 +193,7 @@ __all__ = [
     "start",
     "start_answers",
     "story",
+    "take_away",
     "take_back",
     "texts",
     "titles",
@@ -195,6 +229,11 @@ _ROOMS = {
     "consentpack.pipeline.checking": "Checkup check_folder",
     "consentpack.pipeline.checklists": "checklists_of_library checklists_of_plans",
     "consentpack.pipeline.demo": "copy_demo",
+    "consentpack.pipeline.dropped": "Choices Dropped drop_sheet dropped_sheet dropped_sheets held say_of "
+    "take_away",
+    "consentpack.pipeline.dropping": "Look column_meanings keep_dropped look_at noticed_meanings "
+    "outcome_meanings",
+    "consentpack.pipeline.import_told": "imported_words",
     "consentpack.pipeline.library": "copy_module find_module new_module",
     "consentpack.pipeline.judging": "Judged",
     "consentpack.pipeline.noticed": "Noticed",

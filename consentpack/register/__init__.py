@@ -6,7 +6,13 @@ from consentpack.register.as_it_stood import as_it_stood
 from consentpack.register.aside import AsideGroup
 from consentpack.register.case import treatments_of
 from consentpack.register.cells import LARGEST_COUNT, BadCell, is_keepable, read_outcome
-from consentpack.register.columns import looks_like_identity, map_columns, may_be_mapped
+from consentpack.register.columns import (
+    IGNORE,
+    looks_like_identity,
+    map_columns,
+    may_be_mapped,
+    noticed_of,
+)
 from consentpack.register.copying import Copied, check_copy, file_of, held, state_at, version_at, write_rows
 from consentpack.register.course import SEEN, UNKNOWN, Batch, Order, course, order_of
 from consentpack.register.entry import add_treatment, record_outcomes
@@ -36,12 +42,13 @@ from consentpack.register.rows import SetAside
 from consentpack.register.schema import SCHEMA
 from consentpack.register.state import Checked, State, check_register, state_of
 from consentpack.register.treatment import Treatment
-from consentpack.register.unknown import UnknownWord, unknown_words
+from consentpack.register.unknown import UnknownWord, parts_of, unknown_words
 from consentpack.register.waiting import tell, told_to
 from consentpack.register.whole import NOT_RECORDED, Grouping, tally_all
 
 __all__ = [
     "CELL_LETTERS",
+    "IGNORE",
     "LARGEST_COUNT",
     "NOT_RECORDED",
     "SCHEMA",
@@ -94,9 +101,11 @@ __all__ = [
     "may_be_mapped",
     "means_nothing",
     "moment_of",
+    "noticed_of",
     "open_register",
     "open_sheet",
     "order_of",
+    "parts_of",
     "propose",
     "read_outcome",
     "record_outcomes",

@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
+from consentpack.desk.rooms.audit import audit
+from consentpack.desk.rooms.audit_sheet import audit_sheet
 from consentpack.desk.rooms.today import today
 
-ROOMS = (today,)
+ROOMS = (
+    today,
+    audit,
+    audit_sheet,
+)
 """Blueprints, in the order in which addresses are looked for."""
