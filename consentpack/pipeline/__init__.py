@@ -44,6 +44,14 @@ if TYPE_CHECKING:
         noticed_meanings,
         outcome_meanings,
     )
+    from consentpack.pipeline.figures import (
+        ROWS_ON_A_PAGE,
+        Figures,
+        Opened,
+        figures_on,
+        figures_page,
+        open_figure,
+    )
     from consentpack.pipeline.given_list import Filter, issued
     from consentpack.pipeline.giving import GivenPack, Handing, give
     from consentpack.pipeline.import_told import imported_words
@@ -99,12 +107,14 @@ if TYPE_CHECKING:
     from consentpack.translate.po import Stand
 
 __all__ = [
+    "ROWS_ON_A_PAGE",
     "STAGES",
     "AllVerified",
     "Audit",
     "Checkup",
     "Choices",
     "Dropped",
+    "Figures",
     "Filter",
     "GivenPack",
     "Handing",
@@ -112,6 +122,7 @@ __all__ = [
     "Look",
     "Marked",
     "Noticed",
+    "Opened",
     "Pack",
     "Proposal",
     "ReadFile",
@@ -148,6 +159,8 @@ __all__ = [
     "dropped_sheet",
     "dropped_sheets",
     "extract",
+    "figures_on",
+    "figures_page",
     "find_clinic",
     "find_module",
     "give",
@@ -169,6 +182,7 @@ __all__ = [
     "new_key",
     "new_module",
     "noticed_meanings",
+    "open_figure",
     "open_library",
     "open_workplace",
     "outcome_meanings",
@@ -213,6 +227,7 @@ _ROOMS = {
     "consentpack.advice": "mended",
     "consentpack.clinic": "find_clinic",
     "consentpack.pipeline.giving": "GivenPack Handing give",
+    "consentpack.pipeline.figures": "ROWS_ON_A_PAGE Figures Opened figures_on figures_page open_figure",
     "consentpack.pipeline.given_list": "Filter issued",
     "consentpack.pipeline.ledger_page": "write_ledger_page",
     "consentpack.pipeline.ledgers": "head new_key",

@@ -4,6 +4,7 @@ counts, the clinic's own lists of what is due, and the reasons of rows set aside
 from consentpack.register.answers import means_nothing, stratum_value
 from consentpack.register.as_it_stood import as_it_stood
 from consentpack.register.aside import AsideGroup
+from consentpack.register.behind import PARTS, Behind, RowPart, Rows, rows_behind
 from consentpack.register.case import treatments_of
 from consentpack.register.cells import LARGEST_COUNT, BadCell, is_keepable, read_outcome
 from consentpack.register.columns import (
@@ -51,12 +52,14 @@ __all__ = [
     "IGNORE",
     "LARGEST_COUNT",
     "NOT_RECORDED",
+    "PARTS",
     "SCHEMA",
     "SEEN",
     "UNKNOWN",
     "AsideGroup",
     "BadCell",
     "Batch",
+    "Behind",
     "Checked",
     "Comparison",
     "Copied",
@@ -74,6 +77,8 @@ __all__ = [
     "Reading",
     "Register",
     "Repair",
+    "RowPart",
+    "Rows",
     "SetAside",
     "Sheet",
     "State",
@@ -109,6 +114,7 @@ __all__ = [
     "propose",
     "read_outcome",
     "record_outcomes",
+    "rows_behind",
     "set_aside_csv",
     "shown",
     "state_at",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from consentpack.desk.rooms.audit import audit
+from consentpack.desk.rooms.audit_rates import audit_rates
 from consentpack.desk.rooms.audit_sheet import audit_sheet
 from consentpack.desk.rooms.today import today
 
@@ -10,5 +11,6 @@ ROOMS = (
     today,
     audit,
     audit_sheet,
+    audit_rates,
 )
 """Blueprints, in the order in which addresses are looked for."""
