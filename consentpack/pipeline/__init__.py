@@ -94,6 +94,16 @@ if TYPE_CHECKING:
     from consentpack.pipeline.translations import update as update_translations
     from consentpack.pipeline.verifying import Verified, verify
     from consentpack.pipeline.verifying_all import AllVerified, verify_all
+    from consentpack.pipeline.visits import (
+        GAIN,
+        GROUPS,
+        Seen,
+        case_sessions,
+        cases_found,
+        due_visits,
+        record_visit,
+        visit_of,
+    )
     from consentpack.pipeline.watching import (
         compare_techniques,
         rate_table,
@@ -107,6 +117,8 @@ if TYPE_CHECKING:
     from consentpack.translate.po import Stand
 
 __all__ = [
+    "GAIN",
+    "GROUPS",
     "ROWS_ON_A_PAGE",
     "STAGES",
     "AllVerified",
@@ -129,6 +141,7 @@ __all__ = [
     "ReportRow",
     "Restored",
     "Saved",
+    "Seen",
     "Stale",
     "Stand",
     "Started",
@@ -146,6 +159,8 @@ __all__ = [
     "audit_as_it_stands",
     "backup",
     "build",
+    "case_sessions",
+    "cases_found",
     "check",
     "check_folder",
     "check_translations",
@@ -158,6 +173,7 @@ __all__ = [
     "drop_sheet",
     "dropped_sheet",
     "dropped_sheets",
+    "due_visits",
     "extract",
     "figures_on",
     "figures_page",
@@ -194,6 +210,7 @@ __all__ = [
     "propose_columns",
     "rate_table",
     "record",
+    "record_visit",
     "remarks_on",
     "restore",
     "save_columns",
@@ -217,6 +234,7 @@ __all__ = [
     "values",
     "verify",
     "verify_all",
+    "visit_of",
     "watch_over_time",
     "write_ledger_page",
     "write_rate_sheet",
@@ -264,6 +282,8 @@ _ROOMS = {
     "consentpack.pipeline.sign_off": "StatusRow approve languages_left library_status",
     "consentpack.pipeline.translations": "check_translations=check extract texts "
     "translation_status=status update_translations=update",
+    "consentpack.pipeline.visits": "GAIN GROUPS Seen cases_found case_sessions due_visits record_visit "
+    "visit_of",
     "consentpack.pipeline.watching": "compare_techniques rate_table titles watch_over_time write_rate_sheet",
     "consentpack.pipeline.writing": "Pack",
     "consentpack.register.reading": "Wanted",
