@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import chain, islice
 from pathlib import Path
 
 from consentpack.clinic import SETTINGS_FILE, keep_columns
@@ -12,10 +13,13 @@ from consentpack.locks import locked
 from consentpack.pipeline.audit import reading_of
 from consentpack.pipeline.place import Workplace
 from consentpack.register import (
+    IGNORE,
+    LOOK,
     Place,
     Sheet,
     UnknownWord,
     Wanted,
+    by_content,
     headings_of,
     looks_like_identity,
     map_columns,
@@ -51,7 +55,17 @@ def propose_columns(place: Workplace, path: Path, *, wanted: Wanted | None = Non
     sheet = open_sheet(path, headings_of(declared, reading), wanted)
     outcomes = {id: reading.names[id] for id in reading.outcomes if id in reading.names}
     more = {id: reading.names[id] for id in (*reading.strata, *reading.measurements)}
+    head = list(islice(sheet.rows, LOOK))
+    sheet = replace(sheet, rows=chain(head, sheet.rows))
     proposed = propose(sheet.headers, outcomes, more)
+    said = {header: meaning for header, meaning in proposed.items() if meaning != IGNORE}
+    proposed |= by_content(
+        sheet.headers,
+        [cells for _, cells in head],
+        known=said | {header: declared[header] for header in proposed if header in declared},
+        reading=reading,
+        places={word for region in place.library.regions.values() for word in region.words},
+    )
     identities = tuple(h for h in proposed if looks_like_identity(h) and not _is_mapped(h, declared))
     columns = _confirmed({h: m for h, m in proposed.items() if h not in identities}, declared)
     where = Place(sheet.name, sheet.header_rows, sheet.others)

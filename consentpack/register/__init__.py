@@ -5,6 +5,7 @@ from consentpack.register.answers import means_nothing, stratum_value
 from consentpack.register.as_it_stood import as_it_stood
 from consentpack.register.aside import AsideGroup
 from consentpack.register.behind import PARTS, Behind, RowPart, Rows, rows_behind
+from consentpack.register.by_content import LOOK, by_content
 from consentpack.register.case import cases_like, treatments_of
 from consentpack.register.cells import LARGEST_COUNT, BadCell, is_keepable, read_outcome
 from consentpack.register.columns import (
@@ -51,6 +52,7 @@ __all__ = [
     "CELL_LETTERS",
     "IGNORE",
     "LARGEST_COUNT",
+    "LOOK",
     "NOT_RECORDED",
     "PARTS",
     "SCHEMA",
@@ -90,6 +92,7 @@ __all__ = [
     "Window",
     "add_treatment",
     "as_it_stood",
+    "by_content",
     "cases_like",
     "check_copy",
     "check_register",
