@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from selenium.webdriver.common.action_chains import ActionChains
+from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.ui import Select
 
 WIDTHS = (320, 1280)
@@ -58,6 +60,10 @@ class Screen:
     def choose(self, label: str, value: str) -> None:
         Select(self.field(label)).select_by_value(value)
 
+    def sign(self, name: str) -> None:
+        """Say who is doing this."""
+        Select(self.find("#by")).select_by_visible_text(name)
+
     def press(self, words: str) -> None:
         self.driver.find_element("xpath", f"//button[starts-with(normalize-space(), '{words}')]").click()
 
@@ -68,7 +74,7 @@ class Screen:
             now = self.driver.switch_to.active_element
             if now == wanted:
                 return
-            now.send_keys("\ue004")
+            ActionChains(self.driver).send_keys(Keys.TAB).perform()
         raise AssertionError(f"{css} cannot be reached with the Tab key")
 
     def faults_on(self, address: str) -> list[str]:
@@ -78,11 +84,20 @@ class Screen:
             for scheme in ("light", "dark"):
                 self.size(width, scheme)
                 self.go(address)
-                found += [f"{address}, {width} px, {scheme}: {fault}" for fault in self.browser.faults()]
                 if self.browser.ask("document.documentElement.scrollWidth > innerWidth"):
                     found.append(f"{address}, {width} px: it is wider than the window")
+                found += [f"{address}, {width} px, {scheme}: {fault}" for fault in self._faults()]
         self.size(1280)
         return found
+
+    def _faults(self) -> list[str]:
+        """axe cannot tell the contrast of what a table's own scrolling hides: that is looked at unrolled."""
+        found = self.browser.faults()
+        if not any(fault.startswith("color-contrast") for fault in found):
+            return found
+        self.browser.run("document.querySelectorAll('.wide').forEach(e => e.style.overflow = 'visible')")
+        again = [fault for fault in self.browser.faults() if fault.startswith("color-contrast")]
+        return [fault for fault in found if not fault.startswith("color-contrast")] + again
 
     def faults_of_console(self) -> list[str]:
         return [each["message"] for each in self.driver.get_log("browser")]

@@ -45,7 +45,7 @@ def test_a_treatment_is_entered_and_what_was_seen_of_it(place, desk):
     assert found.strata == {"skin_type": "III"} and found.watched_days == 30
     assert found.outcomes == {"bruising": 1, "swelling": 0} and found.noticed == {"bruising": 1}
     page = desk.get("/audit/case?case=N-1&session=1").text
-    assert "the register has: yes, by hand, noticed 1 days after" in page
+    assert "The register has: <strong>yes</strong>, by hand, noticed 1 days after" in page
     assert [(each.kind, each.by) for each in pipeline.past_imports(place)[1:]] == [("entry", BY)] * 3
 
 
@@ -61,7 +61,9 @@ def test_what_a_command_entered_stands_on_the_page_and_the_other_way_round(place
         by="B",
         diary=True,
     )
-    assert "the register has: no, by diary" in desk.get("/audit/case?case=N-1&session=1").text
+    assert (
+        "The register has: <strong>no</strong>, by diary" in desk.get("/audit/case?case=N-1&session=1").text
+    )
     told = pipeline.values(place, "N-1", 1)
     assert [(each.outcome, each.kind, each.looked) for each in told] == [("infection", "diary", 19)]
 
@@ -115,7 +117,7 @@ def test_what_came_in_since_the_page_was_opened_is_shown_and_nothing_is_changed(
         place, "N-1", 1, {"bruising": "yes"}, seen_on=date(2026, 6, 20), now=datetime.now(), by="B"
     )
     answer = desk.post("/audit/case", fields)
-    assert answer.status_code == 409 and "the register has: yes, by hand" in answer.text
+    assert answer.status_code == 409 and "The register has: <strong>yes</strong>, by hand" in answer.text
     assert dict(form_of(answer.text))["seen:bruising"] == "no" and held(place).outcomes == {"bruising": 1}
     assert desk.post("/audit/case", sent(form_of(answer.text))).status_code == 303
     assert held(place).outcomes == {"bruising": 0}

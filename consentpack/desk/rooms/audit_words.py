@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -43,6 +44,8 @@ class Asked:
 @dataclass(frozen=True)
 class Answers:
     asked: tuple[Asked, ...]
+    cells: tuple[Asked, ...]
+    """Whole cells that hold a word which is asked about: said of the word, they need no answer."""
     more: int
     """Questions that are not shown."""
 
@@ -54,13 +57,16 @@ def answers_for(
     titles = {id: each.title for id, each in where.library.techniques.items()}
     outcomes = pipeline.outcome_meanings(where)
     said = [_answered(word, meant, titles, outcomes) for word, meant in chosen.words.items()]
-    seen = set(chosen.words)
-    open_ones = []
-    for each in questions:
-        if each.word not in seen:
-            seen.add(each.word)
-            open_ones.append(_asked(each, titles, outcomes))
-    return Answers((*open_ones[:_SHOWN], *said), max(0, len(open_ones) - _SHOWN))
+    left = list({each.word: each for each in questions if each.word not in chosen.words}.values())
+    parts = {each.word for each in left if each.is_part}
+    cells = [each for each in left if not each.is_part and _parts_of(each) & parts]
+    first = [_asked(each, titles, outcomes) for each in left if each not in cells]
+    inside = tuple(_asked(each, titles, outcomes) for each in cells[:_SHOWN])
+    return Answers((*first[:_SHOWN], *said), inside, max(0, len(first) - _SHOWN))
+
+
+def _parts_of(each: Question) -> set[str]:
+    return set(re.findall(r"[^\W_]+", each.word.casefold())) if each.kind == "technique" else set()
 
 
 def _asked(each: Question, titles: dict[str, str], outcomes: dict[str, str]) -> Asked:
