@@ -235,9 +235,11 @@ def without_from(folder: Path) -> tuple[str, ...]:
     return tuple(chosen.get("without", ())) if isinstance(chosen, dict) else ()
 
 
-def keep_columns(folder: Path, columns: Mapping[str, str], words: Mapping[str, str]) -> Path:
-    """Put a column map into clinic.toml, and own words beside those it has; everything else there stays as
-    it was written."""
+def keep_columns(
+    folder: Path, columns: Mapping[str, str], words: Mapping[str, str], *, dates: str = ""
+) -> Path:
+    """Put a column map into clinic.toml, own words beside those it has, and how days are typed where that is
+    given; everything else there stays as it was written."""
     import tomlkit  # noqa: PLC0415 - only here is a settings file written
 
     path = folder / SETTINGS_FILE
@@ -248,6 +250,8 @@ def keep_columns(folder: Path, columns: Mapping[str, str], words: Mapping[str, s
     if "audit" not in document:
         document["audit"] = tomlkit.table()
         document["audit"]["register"] = NO_REGISTER  # a map alone begins no audit
+    if dates:
+        document["audit"]["dates"] = dates
     document["audit"]["columns"] = table
     for word, meaning in words.items():
         document["audit"].setdefault("words", tomlkit.table())[word] = meaning

@@ -39,9 +39,24 @@ _FUNNEL_NOTE = (
 
 def as_html(sheet: Sheet, title: Titles, *, heading: str, note: str) -> str:
     """The page. `heading` and `note` are the clinic's, and are shown as they are typed."""
+    style, script = _file("rate_page.css"), _file("rate_page.js")
+    return _rendered(sheet, title, heading, note, style=style, script=script)
+
+
+def as_page(sheet: Sheet, title: Titles, *, heading: str, note: str) -> tuple[str, str]:
+    """The page without its script, and the Content-Security-Policy under which a server may show it."""
+    style = _file("rate_page.css")
+    return _rendered(sheet, title, heading, note, style=style, script=""), f"{_policy(style, '')}; sandbox"
+
+
+def standing_first(sheet: Sheet, title: Titles) -> View:
+    """What stands out, as the page begins with it."""
+    return _Page(sheet, title).first()
+
+
+def _rendered(sheet: Sheet, title: Titles, heading: str, note: str, *, style: str, script: str) -> str:
     import jinja2  # noqa: PLC0415
 
-    style, script = _file("rate_page.css"), _file("rate_page.js")
     environment = jinja2.Environment(
         autoescape=True, trim_blocks=True, lstrip_blocks=True, undefined=jinja2.StrictUndefined
     )
@@ -69,9 +84,12 @@ def _file(name: str) -> str:
 
 def _policy(style: str, script: str) -> str:
     """What the page may do: nothing but its own style and script, also where a name were to break out."""
-    hashes = (base64.b64encode(sha256(text.encode()).digest()).decode() for text in (style, script))
-    of_style, of_script = (f"'sha256-{digest}'" for digest in hashes)
-    return f"default-src 'none'; style-src {of_style}; script-src {of_script}"
+    allowed = [f"{kind}-src '{_hash(text)}'" for kind, text in (("style", style), ("script", script)) if text]
+    return "; ".join(("default-src 'none'", *allowed))
+
+
+def _hash(text: str) -> str:
+    return f"sha256-{base64.b64encode(sha256(text.encode()).digest()).decode()}"
 
 
 def _at(technique: str, outcome: str = "", kind: str = "") -> str:

@@ -26,8 +26,35 @@ if TYPE_CHECKING:
     from consentpack.pipeline.checklists import checklists_of_library, checklists_of_plans
     from consentpack.pipeline.column_map import Proposal, propose_columns, save_columns
     from consentpack.pipeline.demo import copy_demo
+    from consentpack.pipeline.dropped import (
+        Choices,
+        Dropped,
+        drop_sheet,
+        dropped_sheet,
+        dropped_sheets,
+        held,
+        say_of,
+        take_away,
+    )
+    from consentpack.pipeline.dropping import (
+        SheetLook,
+        column_meanings,
+        keep_dropped,
+        look_at,
+        noticed_meanings,
+        outcome_meanings,
+    )
+    from consentpack.pipeline.figures import (
+        ROWS_ON_A_PAGE,
+        Figures,
+        Opened,
+        figures_on,
+        figures_page,
+        open_figure,
+    )
     from consentpack.pipeline.given_list import Filter, issued
     from consentpack.pipeline.giving import HOW, GivenPack, Handing, give
+    from consentpack.pipeline.import_told import imported_words
     from consentpack.pipeline.judging import Judged
     from consentpack.pipeline.ledger_page import write_ledger_page
     from consentpack.pipeline.ledgers import head, new_key
@@ -102,6 +129,16 @@ if TYPE_CHECKING:
     from consentpack.pipeline.translations import update as update_translations
     from consentpack.pipeline.verifying import Verified, verify
     from consentpack.pipeline.verifying_all import AllVerified, verify_all
+    from consentpack.pipeline.visits import (
+        GAIN,
+        GROUPS,
+        Seen,
+        case_sessions,
+        cases_found,
+        due_visits,
+        record_visit,
+        visit_of,
+    )
     from consentpack.pipeline.watching import (
         compare_techniques,
         rate_table,
@@ -116,14 +153,20 @@ if TYPE_CHECKING:
 
 __all__ = [
     "ANSWERS",
+    "GAIN",
+    "GROUPS",
     "HOW",
     "PLAN_STATES",
+    "ROWS_ON_A_PAGE",
     "STAGES",
     "AllVerified",
     "Audit",
     "Changed",
     "Checkup",
+    "Choices",
+    "Dropped",
     "Figure",
+    "Figures",
     "Filter",
     "GivenPack",
     "Handing",
@@ -131,6 +174,7 @@ __all__ = [
     "Look",
     "Marked",
     "Noticed",
+    "Opened",
     "Pack",
     "PlanChanged",
     "PlanDraft",
@@ -140,6 +184,8 @@ __all__ = [
     "ReportRow",
     "Restored",
     "Saved",
+    "Seen",
+    "SheetLook",
     "Stale",
     "Stand",
     "Started",
@@ -163,27 +209,39 @@ __all__ = [
     "begun",
     "between",
     "build",
+    "case_sessions",
+    "cases_found",
     "check",
     "check_folder",
     "check_translations",
     "checklists_of_library",
     "checklists_of_plans",
+    "column_meanings",
     "compare_techniques",
     "copy_demo",
     "copy_module",
     "draft_name_of",
     "draft_of",
     "drop_draft",
+    "drop_sheet",
+    "dropped_sheet",
+    "dropped_sheets",
+    "due_visits",
     "extract",
+    "figures_on",
+    "figures_page",
     "find_clinic",
     "find_module",
     "give",
     "given_paper",
     "head",
+    "held",
     "import_audit",
+    "imported_words",
     "issued",
     "judge_plan",
     "keep_draft",
+    "keep_dropped",
     "known_words",
     "languages",
     "languages_left",
@@ -192,6 +250,7 @@ __all__ = [
     "library_status",
     "list_plans",
     "look",
+    "look_at",
     "make_pack",
     "mark",
     "mended",
@@ -199,8 +258,11 @@ __all__ = [
     "new_draft_name",
     "new_key",
     "new_module",
+    "noticed_meanings",
+    "open_figure",
     "open_library",
     "open_workplace",
+    "outcome_meanings",
     "overdue",
     "paper",
     "papers_in",
@@ -215,11 +277,13 @@ __all__ = [
     "questions",
     "rate_table",
     "record",
+    "record_visit",
     "remarks_on",
     "restore",
     "save_columns",
     "save_done",
     "save_plan",
+    "say_of",
     "score_file",
     "score_plans",
     "scorer_of",
@@ -230,6 +294,7 @@ __all__ = [
     "start_answers",
     "steps_of",
     "story",
+    "take_away",
     "take_back",
     "texts",
     "titles",
@@ -242,6 +307,7 @@ __all__ = [
     "values_in",
     "verify",
     "verify_all",
+    "visit_of",
     "watch_over_time",
     "words_of",
     "write_ledger_page",
@@ -263,8 +329,8 @@ _ROOMS = {
     "consentpack.pipeline.verifying": "Verified verify",
     "consentpack.pipeline.verifying_all": "AllVerified verify_all",
     "consentpack.pipeline.as_words": "again_words standing_words",
-    "consentpack.pipeline.audit": "add check import_audit overdue past_imports "
-    "plan_rates record take_back values",
+    "consentpack.pipeline.audit": "add check import_audit overdue past_imports plan_rates record "
+    "take_back values",
     "consentpack.pipeline.column_map": "Proposal propose_columns save_columns",
     "consentpack.pipeline.checking": "Checkup check_folder",
     "consentpack.pipeline.checklists": "checklists_of_library checklists_of_plans",
@@ -291,13 +357,21 @@ _ROOMS = {
     "consentpack.pipeline.saving": "Saved backup",
     "consentpack.pipeline.showing": "STAGES shown",
     "consentpack.pipeline.sign_off": "StatusRow approve languages_left library_status",
-    "consentpack.pipeline.translations": "check_translations=check extract texts "
-    "translation_status=status update_translations=update",
+    "consentpack.pipeline.translations": "check_translations=check extract texts translation_status=status "
+    "update_translations=update",
     "consentpack.pipeline.watching": "compare_techniques rate_table titles watch_over_time write_rate_sheet",
     "consentpack.pipeline.writing": "Pack",
     "consentpack.register.reading": "Wanted",
     "consentpack.translate.place": "Texts",
     "consentpack.translate.po": "Stand",
+    "consentpack.pipeline.figures": "ROWS_ON_A_PAGE Figures Opened figures_on figures_page open_figure",
+    "consentpack.pipeline.dropped": "Choices Dropped drop_sheet dropped_sheet dropped_sheets held say_of "
+    "take_away",
+    "consentpack.pipeline.dropping": "SheetLook column_meanings keep_dropped look_at noticed_meanings "
+    "outcome_meanings",
+    "consentpack.pipeline.import_told": "imported_words",
+    "consentpack.pipeline.visits": "GAIN GROUPS Seen cases_found case_sessions due_visits record_visit "
+    "visit_of",
 }
 """Module -> what is fetched from it, as `name` or `name=its name there`. A test holds it to the imports
 above, which are for type checkers."""

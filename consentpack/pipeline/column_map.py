@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import chain, islice
 from pathlib import Path
 
 from consentpack.clinic import SETTINGS_FILE, keep_columns
@@ -12,16 +13,20 @@ from consentpack.locks import locked
 from consentpack.pipeline.audit import reading_of
 from consentpack.pipeline.place import Workplace
 from consentpack.register import (
+    IGNORE,
+    LOOK,
     Place,
     Sheet,
     UnknownWord,
     Wanted,
+    by_content,
     headings_of,
     looks_like_identity,
     map_columns,
     may_be_mapped,
     means_nothing,
     open_sheet,
+    parts_of,
     propose,
     unknown_words,
 )
@@ -38,7 +43,9 @@ class Proposal:
     identities: tuple[str, ...]
     """Headers that look like an identity. They are in no map, so that the file goes on being refused."""
     words: tuple[UnknownWord, ...] = ()
-    """Words in cells that cannot be read yet."""
+    """Cells that cannot be read yet."""
+    parts: tuple[UnknownWord, ...] = ()
+    """Single words that stand in several of them, where techniques are named."""
 
 
 def propose_columns(place: Workplace, path: Path, *, wanted: Wanted | None = None) -> Proposal:
@@ -48,11 +55,23 @@ def propose_columns(place: Workplace, path: Path, *, wanted: Wanted | None = Non
     sheet = open_sheet(path, headings_of(declared, reading), wanted)
     outcomes = {id: reading.names[id] for id in reading.outcomes if id in reading.names}
     more = {id: reading.names[id] for id in (*reading.strata, *reading.measurements)}
+    head = list(islice(sheet.rows, LOOK))
+    sheet = replace(sheet, rows=chain(head, sheet.rows))
     proposed = propose(sheet.headers, outcomes, more)
+    said = {header: meaning for header, meaning in proposed.items() if meaning != IGNORE}
+    proposed |= by_content(
+        sheet.headers,
+        [cells for _, cells in head],
+        known=said | {header: declared[header] for header in proposed if header in declared},
+        reading=reading,
+        places={word for region in place.library.regions.values() for word in region.words},
+    )
     identities = tuple(h for h in proposed if looks_like_identity(h) and not _is_mapped(h, declared))
     columns = _confirmed({h: m for h, m in proposed.items() if h not in identities}, declared)
     where = Place(sheet.name, sheet.header_rows, sheet.others)
-    return Proposal(where, columns, identities, _words(sheet, place, columns))
+    words = _words(sheet, place, columns)
+    techniques = next((header for header, meaning in columns.items() if meaning == "techniques"), "")
+    return Proposal(where, columns, identities, words, parts_of(words, techniques, reading))
 
 
 def _is_mapped(header: str, declared: Mapping[str, str]) -> bool:
@@ -76,8 +95,10 @@ def _words(sheet: Sheet, place: Workplace, columns: Mapping[str, str]) -> tuple[
     return unknown_words(sheet.rows, found, reading)
 
 
-def save_columns(place: Workplace, columns: Mapping[str, str], words: Mapping[str, str]) -> Path:
-    """Put a column map into clinic.toml, and what words in cells mean.
+def save_columns(
+    place: Workplace, columns: Mapping[str, str], words: Mapping[str, str], *, dates: str = ""
+) -> Path:
+    """Put a column map into clinic.toml, what words in cells mean, and how days are typed where given.
 
     Everything else there stays as it was written, and so do other words that are there already. Raises
     ClinicError for a word that means nothing.
@@ -92,7 +113,7 @@ def save_columns(place: Workplace, columns: Mapping[str, str], words: Mapping[st
     if wrong:
         raise ClinicError(wrong)
     with locked(place.folder):
-        return keep_columns(place.folder, columns, words)
+        return keep_columns(place.folder, columns, words, dates=dates)
 
 
 _NEITHER = "no id, and neither yes, no, a grade nor 'not recorded'"

@@ -17,6 +17,8 @@ from consentpack.register import file_of
 
 BESIDE = ("-journal", "-wal", "-shm")
 """What SQLite keeps beside a database while it is used."""
+WAITING = ".waiting"
+"""Where spreadsheets lie that somebody is looking at before they are imported."""
 
 
 @dataclass(frozen=True)
@@ -80,6 +82,8 @@ def _left_out(name: str, path: Path, seen: os.stat_result, register: RegisterPla
     """Why a backup does not take this; '' when it does."""
     if path.name == LOCK:
         return "the lock of the folder"
+    if name == WAITING:
+        return "spreadsheets that nobody has imported yet"
     if is_temporary(path.name) or (path.name.startswith(".") and path.suffix == ".part"):
         return "not whole: another run is writing it, or was stopped"
     if register.name and name in {register.name + end for end in BESIDE}:

@@ -82,7 +82,7 @@ def whole_sheet(place: Workplace, today: date) -> Sheet:
 def write_rate_sheet(place: Workplace, out: Path, today: date) -> None:
     """The rate sheet as a file: .csv, .json or .html by its ending."""
     sheet = whole_sheet(place, today) if out.suffix == ".html" else Sheet(rate_sheet(place, today)[0])
-    write_file(out, sheets.as_file(out.suffix, sheet, titles(place), **_caption(place, today)))
+    write_file(out, sheets.as_file(out.suffix, sheet, titles(place), **sheet_caption(place, today)))
 
 
 def rate_table(place: Workplace, today: date) -> str:
@@ -96,7 +96,7 @@ def titles(place: Workplace) -> Callable[[str], str]:
     return lambda id: known[id].title
 
 
-def _caption(place: Workplace, today: date) -> dict[str, str]:
+def sheet_caption(place: Workplace, today: date) -> dict[str, str]:
     note = f"As of {today}, the {place.clinic.window_months} months before. Per treatment session."
     if place.clinic.invented:
         note += " Invented clinic, invented people, invented figures."

@@ -4,9 +4,17 @@ counts, the clinic's own lists of what is due, and the reasons of rows set aside
 from consentpack.register.answers import means_nothing, stratum_value
 from consentpack.register.as_it_stood import as_it_stood
 from consentpack.register.aside import AsideGroup
-from consentpack.register.case import treatments_of
+from consentpack.register.behind import PARTS, Behind, RowPart, Rows, rows_behind
+from consentpack.register.by_content import LOOK, by_content
+from consentpack.register.case import cases_like, treatments_of
 from consentpack.register.cells import LARGEST_COUNT, BadCell, is_keepable, read_outcome
-from consentpack.register.columns import looks_like_identity, map_columns, may_be_mapped
+from consentpack.register.columns import (
+    IGNORE,
+    looks_like_identity,
+    map_columns,
+    may_be_mapped,
+    noticed_of,
+)
 from consentpack.register.copying import Copied, check_copy, file_of, held, state_at, version_at, write_rows
 from consentpack.register.course import SEEN, UNKNOWN, Batch, Order, course, order_of
 from consentpack.register.entry import add_treatment, record_outcomes
@@ -37,20 +45,24 @@ from consentpack.register.schema import SCHEMA
 from consentpack.register.state import Checked, State, check_register, state_of
 from consentpack.register.together import used_together
 from consentpack.register.treatment import Treatment
-from consentpack.register.unknown import UnknownWord, unknown_words
+from consentpack.register.unknown import UnknownWord, parts_of, unknown_words
 from consentpack.register.waiting import tell, told_to
 from consentpack.register.whole import NOT_RECORDED, Grouping, tally_all
 
 __all__ = [
     "CELL_LETTERS",
+    "IGNORE",
     "LARGEST_COUNT",
+    "LOOK",
     "NOT_RECORDED",
+    "PARTS",
     "SCHEMA",
     "SEEN",
     "UNKNOWN",
     "AsideGroup",
     "BadCell",
     "Batch",
+    "Behind",
     "Checked",
     "Comparison",
     "Copied",
@@ -68,6 +80,8 @@ __all__ = [
     "Reading",
     "Register",
     "Repair",
+    "RowPart",
+    "Rows",
     "SetAside",
     "Sheet",
     "State",
@@ -79,6 +93,8 @@ __all__ = [
     "Window",
     "add_treatment",
     "as_it_stood",
+    "by_content",
+    "cases_like",
     "check_copy",
     "check_register",
     "course",
@@ -95,12 +111,15 @@ __all__ = [
     "may_be_mapped",
     "means_nothing",
     "moment_of",
+    "noticed_of",
     "open_register",
     "open_sheet",
     "order_of",
+    "parts_of",
     "propose",
     "read_outcome",
     "record_outcomes",
+    "rows_behind",
     "set_aside_csv",
     "shown",
     "state_at",

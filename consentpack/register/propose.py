@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
 from itertools import takewhile
 from types import MappingProxyType
 
@@ -89,11 +90,16 @@ def alike(words: Sequence[str], others: Sequence[str]) -> float:
 
     Whole words, not letters: by letters 'infected' is nearer to 'injected' than to 'infection'.
     """
-    if not words or not others:
+    if not words or not others or not _may_be_alike(words, others):
         return 0.0
     best = [max(_same_word(word, other) for other in others) for word in words]
     back = [max(_same_word(word, other) for word in words) for other in others]
     return (sum(best) + sum(back)) / (len(words) + len(others))
+
+
+def _may_be_alike(words: Sequence[str], others: Sequence[str]) -> bool:
+    """Whether any word can be a form of any other: most are compared with hundreds in vain."""
+    return not {word[:_STEM] for word in words}.isdisjoint(other[:_STEM] for other in others)
 
 
 def _same_word(word: str, other: str) -> float:
@@ -106,4 +112,9 @@ def _same_word(word: str, other: str) -> float:
 
 def words_of(header: str) -> list[str]:
     """Words without case, marks and plural."""
-    return [word.removesuffix("s") for word in re.findall(r"[a-z0-9]+", plain(header).lower())]
+    return list(_words_of(header))
+
+
+@lru_cache(4096)
+def _words_of(header: str) -> tuple[str, ...]:
+    return tuple(word.removesuffix("s") for word in re.findall(r"[a-z0-9]+", plain(header).lower()))

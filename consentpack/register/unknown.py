@@ -18,7 +18,7 @@ from consentpack.register.how_read import Reading, outcome_words, technique_word
 from consentpack.register.left_out import kind_of
 from consentpack.register.limits import DETAIL_LETTERS
 from consentpack.register.repairs import Repairs
-from consentpack.register.words import Vocabulary
+from consentpack.register.words import JOINS, Vocabulary
 
 MOST = 200
 """Different words that are told. A column of free text holds a new one in each row."""
@@ -52,6 +52,42 @@ def unknown_words(
         UnknownWord(columns.headers[at], word, times, readers[at].may_mean(word))
         for (at, word), times in found.most_common(MOST)
     )
+
+
+_UNSURE = frozenset(("no", "not", "without", "or", "vs", "versus", "except", "?"))
+"""Words of a cell whose other words mean nothing by themselves: 'cannula without block'."""
+
+
+def parts_of(words: Iterable[UnknownWord], column: str, reading: Reading) -> tuple[UnknownWord, ...]:
+    """The single words that nobody knows and that stand in several different cells of techniques: said once,
+    they explain many cells. The most frequent first."""
+    vocabulary = technique_words(reading)
+    asked = _Words(vocabulary, reading.techniques, reading.names, is_list=False)
+    times, cells = Counter[str](), Counter[str]()
+    for each in words:
+        unknown = _unknown_parts(each.word, vocabulary) if each.column == column else set()
+        cells.update(unknown)
+        times.update(dict.fromkeys(unknown, each.times))
+    return tuple(
+        UnknownWord(column, word, number, asked.may_mean(word))
+        for word, number in times.most_common(MOST)
+        if cells[word] > 1
+    )
+
+
+def _unknown_parts(cell: str, vocabulary: Vocabulary) -> set[str]:
+    parts = {part for part in re.findall(r"[^\W_]+", folded(cell)) if not part.isdecimal()}
+    if parts & _UNSURE or "?" in cell:
+        return set()
+    return {part for part in parts if part not in JOINS and not _is_known(part, vocabulary)}
+
+
+def _is_known(part: str, vocabulary: Vocabulary) -> bool:
+    try:
+        vocabulary.ids(part, Repairs())
+    except BadCell:
+        return False
+    return True
 
 
 def _unknown(cells: list[str], readers: Mapping[int, _Words | _Answers]) -> Iterator[tuple[int, str]]:

@@ -18,7 +18,7 @@ from consentpack.register.repairs import Repairs
 
 _BETWEEN = re.compile(r"[;+|]")
 _OWN_BETWEEN = re.compile(r"[;+|,]")
-_JOINS = frozenset(("and", "with", "then", "plus", "under", "the", "a", "by", "using"))
+JOINS = frozenset(("and", "with", "then", "plus", "under", "the", "a", "by", "using"))
 """Words between techniques that say nothing of them. 'without', 'no' and 'not' never are."""
 _TOKEN = re.compile(r"[^\s,/&.:()_-]+")
 _APART = re.compile(r"[\s,/&.:()_-]+")
@@ -87,7 +87,7 @@ class Vocabulary:
         at = 0
         while at < len(tokens):
             taken, ids = self._longest_at(tokens, at)
-            if not taken and tokens[at] not in _JOINS:
+            if not taken and tokens[at] not in JOINS:
                 raise self._unknown(word)
             found += ids
             at += taken or 1

@@ -10,6 +10,7 @@ import lzma
 import posixpath
 import re
 import struct
+import weakref
 import zipfile
 import zlib
 from collections.abc import Iterator, Mapping
@@ -59,6 +60,7 @@ class Book:
                 fix = "Open it in a spreadsheet and save it as .xlsx without a password."
                 raise RegisterError(Problem(path.name, what, fix))
             self._package = zipfile.ZipFile(path)
+            weakref.finalize(self, self._package.close)  # a program that goes on running has it open else
             try:
                 self._open()
             except BaseException:
