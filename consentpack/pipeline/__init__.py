@@ -25,14 +25,28 @@ if TYPE_CHECKING:
     from consentpack.pipeline.checking import Checkup, check_folder
     from consentpack.pipeline.checklists import checklists_of_library, checklists_of_plans
     from consentpack.pipeline.column_map import Proposal, propose_columns, save_columns
+    from consentpack.pipeline.comparing import compared
     from consentpack.pipeline.demo import copy_demo
+    from consentpack.pipeline.editing import (
+        Editable,
+        LookedOver,
+        Written,
+        look_over,
+        save_text,
+        taken,
+        text_to_edit,
+    )
     from consentpack.pipeline.given_list import Filter, issued
     from consentpack.pipeline.giving import GivenPack, Handing, give
     from consentpack.pipeline.judging import Judged
     from consentpack.pipeline.ledger_page import write_ledger_page
     from consentpack.pipeline.ledgers import head, new_key
     from consentpack.pipeline.library import copy_module, find_module, new_module
+    from consentpack.pipeline.marked import Handed, by_rule, hardest, readable, report_page, score_handed
     from consentpack.pipeline.marking import Marked, mark
+    from consentpack.pipeline.needs import Need
+    from consentpack.pipeline.needs_counted import counted_needs, needing, seen_for_counting
+    from consentpack.pipeline.needs_of_files import last_backup, needs_at_hand
     from consentpack.pipeline.noticed import Noticed
     from consentpack.pipeline.packs import build, judge_plan, make_pack
     from consentpack.pipeline.place import (
@@ -52,6 +66,7 @@ if TYPE_CHECKING:
         score_plans,
         write_score_report,
     )
+    from consentpack.pipeline.reading_lists import ToRead, approve_read, plan_with, reading_list, references
     from consentpack.pipeline.rebuilding import as_of_entry
     from consentpack.pipeline.registers import Audit, audit_as_it_stands
     from consentpack.pipeline.restoring import Restored, restore
@@ -61,6 +76,17 @@ if TYPE_CHECKING:
     from consentpack.pipeline.staleness import Stale, stale
     from consentpack.pipeline.starting import Started, start
     from consentpack.pipeline.stories import Story, story, told_on
+    from consentpack.pipeline.texts_shown import (
+        Part,
+        Translation,
+        Uses,
+        as_read,
+        language_of,
+        languages_of,
+        table_lines,
+        translations_of,
+        where_used,
+    )
     from consentpack.pipeline.translations import check as check_translations
     from consentpack.pipeline.translations import extract, texts
     from consentpack.pipeline.translations import status as translation_status
@@ -84,13 +110,18 @@ __all__ = [
     "AllVerified",
     "Audit",
     "Checkup",
+    "Editable",
     "Filter",
     "GivenPack",
+    "Handed",
     "Handing",
     "Judged",
+    "LookedOver",
     "Marked",
+    "Need",
     "Noticed",
     "Pack",
+    "Part",
     "Proposal",
     "ReadFile",
     "ReportRow",
@@ -102,40 +133,56 @@ __all__ = [
     "StatusRow",
     "Story",
     "Texts",
+    "ToRead",
+    "Translation",
+    "Uses",
     "Verified",
     "Wanted",
     "Workplace",
+    "Written",
     "add",
     "again_words",
     "approve",
+    "approve_read",
     "as_json",
     "as_of_entry",
+    "as_read",
     "audit_as_it_stands",
     "backup",
     "build",
+    "by_rule",
     "check",
     "check_folder",
     "check_translations",
     "checklists_of_library",
     "checklists_of_plans",
     "compare_techniques",
+    "compared",
     "copy_demo",
     "copy_module",
+    "counted_needs",
     "extract",
     "find_clinic",
     "find_module",
     "give",
+    "hardest",
     "head",
     "import_audit",
     "issued",
     "judge_plan",
+    "language_of",
     "languages_left",
+    "languages_of",
+    "last_backup",
     "ledger_as_json",
     "library_report",
     "library_status",
+    "look_over",
     "make_pack",
     "mark",
     "mended",
+    "needing",
+    "needs_at_hand",
     "new_key",
     "new_module",
     "open_library",
@@ -145,31 +192,44 @@ __all__ = [
     "plan_files",
     "plan_of",
     "plan_rates",
+    "plan_with",
     "propose_columns",
     "rate_table",
+    "readable",
+    "reading_list",
     "record",
+    "references",
     "remarks_on",
+    "report_page",
     "restore",
     "save_columns",
+    "save_text",
     "score_file",
+    "score_handed",
     "score_plans",
     "scorer_of",
+    "seen_for_counting",
     "shown",
     "stale",
     "standing_words",
     "start",
     "start_answers",
     "story",
+    "table_lines",
     "take_back",
+    "taken",
+    "text_to_edit",
     "texts",
     "titles",
     "told_on",
     "translation_status",
+    "translations_of",
     "update_translations",
     "values",
     "verify",
     "verify_all",
     "watch_over_time",
+    "where_used",
     "write_ledger_page",
     "write_rate_sheet",
     "write_score_report",
@@ -211,6 +271,15 @@ _ROOMS = {
     "consentpack.pipeline.translations": "check_translations=check extract texts "
     "translation_status=status update_translations=update",
     "consentpack.pipeline.watching": "compare_techniques rate_table titles watch_over_time write_rate_sheet",
+    "consentpack.pipeline.comparing": "compared",
+    "consentpack.pipeline.editing": "Editable LookedOver Written look_over save_text taken text_to_edit",
+    "consentpack.pipeline.marked": "Handed by_rule hardest readable report_page score_handed",
+    "consentpack.pipeline.needs": "Need",
+    "consentpack.pipeline.needs_of_files": "last_backup needs_at_hand",
+    "consentpack.pipeline.needs_counted": "counted_needs needing seen_for_counting",
+    "consentpack.pipeline.reading_lists": "ToRead approve_read plan_with reading_list references",
+    "consentpack.pipeline.texts_shown": "Part Translation Uses as_read language_of languages_of "
+    "table_lines translations_of where_used",
     "consentpack.pipeline.writing": "Pack",
     "consentpack.register.reading": "Wanted",
     "consentpack.translate.place": "Texts",

@@ -20,6 +20,8 @@ from consentpack.recovery import left_behind, recover
 
 BACKUPS = "backups"
 """Where backups are kept in a clinic folder, unless another place is named."""
+ENDING = ".zip"
+"""Of their names."""
 
 
 @dataclass(frozen=True)
@@ -88,13 +90,13 @@ def _scorer(lexicon: tuple[tuple[str, int], ...], terms: tuple[Term, ...]) -> Sc
 
 def plan_files(place: Workplace) -> list[Path]:
     """All plans of the clinic folder. Raises PlanError when there is none."""
-    found = _plans_in(place.folder)
+    found = plans_in(place.folder)
     if not found:
         raise PlanError(Problem("plans/", "there is no plan here.", "Name a plan file."))
     return found
 
 
-def _plans_in(folder: Path) -> list[Path]:
+def plans_in(folder: Path) -> list[Path]:
     """Locks and other files whose name begins with a dot are nobody's plan."""
     return sorted(path for path in (folder / "plans").glob("*.toml") if not path.name.startswith("."))
 
@@ -109,7 +111,7 @@ def plan_of(place: Workplace, named: Path) -> Path:
     """
     if named.exists() or named.suffix == ".toml" or len(named.parts) != 1:
         return named
-    there = {path: reference_in(path) for path in _plans_in(place.folder)}
+    there = {path: reference_in(path) for path in plans_in(place.folder)}
     found = [path for path, reference in there.items() if str(named) in (reference, path.stem)]
     if len(found) == 1:
         return found[0]

@@ -2,7 +2,17 @@
 
 from __future__ import annotations
 
+from consentpack.desk.rooms.score import score
+from consentpack.desk.rooms.texts import texts
+from consentpack.desk.rooms.texts_approve import texts_approve
+from consentpack.desk.rooms.texts_edit import texts_edit
 from consentpack.desk.rooms.today import today
 
-ROOMS = (today,)
+ROOMS = (
+    today,
+    score,
+    texts,
+    texts_approve,
+    texts_edit,
+)
 """Blueprints, in the order in which addresses are looked for."""
