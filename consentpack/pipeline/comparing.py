@@ -55,12 +55,30 @@ def _whole(lines: Sequence[str], mark: Mark) -> list[Row]:
 
 
 def _by_word(before: str, now: str) -> Iterator[Words]:
+    """Words of both and of one. A space between two changes is part of them: they read as one."""
     one, other = _PIECES.findall(before), _PIECES.findall(now)
+    out = put_in = ""
     for kind, a, b, c, d in SequenceMatcher(None, one, other, autojunk=False).get_opcodes():
-        if kind == "equal":
-            yield Words("".join(other[c:d]))
-            continue
-        if b > a:
-            yield Words("".join(one[a:b]), "out")
-        if d > c:
-            yield Words("".join(other[c:d]), "in")
+        same = "".join(other[c:d]) if kind == "equal" else ""
+        if same.strip() or (same and not (out or put_in)):
+            yield from _changed(out, put_in)
+            out = put_in = ""
+            yield Words(same)
+        else:
+            out, put_in = out + "".join(one[a:b]), put_in + "".join(other[c:d])
+    yield from _changed(out, put_in)
+
+
+def _changed(out: str, put_in: str) -> Iterator[Words]:
+    """What was taken out and put in; what both end with in common, such as a space, is in both."""
+    end = out[len(out.rstrip()) :] if out and put_in else ""
+    if end and put_in.endswith(end):
+        out, put_in = out.removesuffix(end), put_in.removesuffix(end)
+    else:
+        end = ""
+    yield from (Words(text, mark) for text, mark in ((out, _OUT), (put_in, _IN), (end, _SAME)) if text)
+
+
+_OUT: Mark = "out"
+_IN: Mark = "in"
+_SAME: Mark = ""

@@ -92,6 +92,9 @@ def look_over(place: Workplace, folder: str, id: str, text: str) -> LookedOver:
         return LookedOver(
             (Problem(f"{folder}/{id}", what, "A text of the library has some thousands."),), True
         )
+    module = place.library.kind(folder).get(id)
+    if module and module.digest == digest_of(text):  # it stands there just so, and was read already
+        return LookedOver((), read=_read(place, folder, id, place.library))
     with _tried(place, folder, id, text) as there:
         try:
             library = library_of(there, whole=False)

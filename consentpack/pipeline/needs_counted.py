@@ -94,13 +94,13 @@ def _drift(place: Workplace, today: date) -> Iterator[Need]:
     sheet, name = whole_sheet(place, today), titles(place)
     for each, signal in sheet.signals():
         what = (
-            f"{name(each.outcome)} after {name(each.technique)}: seen {signal.events} times between "
+            f"{name(each.outcome)} after “{name(each.technique)}”: seen {signal.events} times between "
             f"{signal.since} and {signal.day}, where {signal.expected:.1f} were to be expected."
         )
         yield Need(NOW, "rates", f"{each.technique}/{each.outcome}", what)
     for line in sheet.worse():
         what = (
-            f"{name(line.outcome)} after {name(line.technique)}: the clinic's own figure is worse than the "
+            f"{name(line.outcome)} after “{name(line.technique)}”: the clinic's own figure is worse than the "
         )
         yield Need(SOON, "rates", f"{line.technique}/{line.outcome}", f"{what}published one.")
 

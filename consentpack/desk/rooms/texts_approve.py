@@ -25,7 +25,7 @@ GROUPS = {
         "Approvals that have run out",
         "The text is the one that was approved, unless something is marked.",
     ),
-    "never approved": ("New to this clinic", "Nobody here has approved these yet, so they are shown whole."),
+    "never approved": ("New to this clinic", "Nobody here has approved these yet. Open each to read it."),
     "approved": ("Approved", "Nothing is to be done."),
 }
 """State -> its heading, and what is said of it."""
