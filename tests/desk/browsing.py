@@ -50,6 +50,10 @@ class Browsing:
         field.clear()
         field.send_keys(words)
 
+    def set(self, label: str, words: str) -> None:
+        """Put a long text in as if it had been pasted."""
+        self.driver.execute_script("arguments[0].value = arguments[1]", self.field(label), words)
+
     def choose(self, label: str, words: str) -> None:
         from selenium.webdriver.support.ui import Select
 

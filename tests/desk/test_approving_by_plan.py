@@ -89,7 +89,7 @@ def test_only_what_changed_has_to_be_read_with_the_change_marked(desk, clinic, a
     page = reading_list(desk)
     assert list(digests(page)) == ["risks/bruising"]
     assert "Changed since they were approved (1)" in page
-    assert f"{BEFORE.format('del')}{AFTER.format('ins')} in <del>1 to </del>2 weeks." in page
+    assert f"{BEFORE.format('del')}{AFTER.format('ins')} in<del> 1 to</del> 2 weeks." in page
     assert sign(desk, page, "risks/bruising").status_code == 303
     assert "All are approved." in reading_list(desk)
 
@@ -100,7 +100,7 @@ def test_the_text_that_was_approved_is_kept_though_the_program_brings_another(de
     command(clinic, "library", "approve", "bruising", "--by", "A", "--role", "B")
     (clinic / "content/risks/bruising.md").unlink()
     page = reading_list(desk)
-    assert f"{AFTER.format('del')}{BEFORE.format('ins')} in <ins>1 to </ins>2 weeks." in page
+    assert f"{AFTER.format('del')}{BEFORE.format('ins')} in<ins> 1 to</ins> 2 weeks." in page
 
 
 def test_a_text_that_was_changed_while_it_was_read_is_not_signed(desk, clinic, audited):
