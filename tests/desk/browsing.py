@@ -60,10 +60,20 @@ class Browsing:
         Select(self.field(label)).select_by_visible_text(words)
 
     def press(self, words: str) -> None:
-        self.driver.find_element("xpath", f"//button[starts-with(normalize-space(), '{words}')]").click()
+        self._leave(self.driver.find_element("xpath", f"//button[starts-with(normalize-space(), '{words}')]"))
 
     def follow(self, words: str) -> None:
-        self.driver.find_element("partial link text", words).click()
+        self._leave(self.driver.find_element("partial link text", words))
+
+    def _leave(self, by: Any) -> None:
+        """Press what leads to another page, and wait until that is there."""
+        from selenium.webdriver.support.expected_conditions import staleness_of
+        from selenium.webdriver.support.ui import WebDriverWait
+
+        by.click()
+        waiting = WebDriverWait(self.driver, 120)  # a busy machine is slow, and no test is of speed
+        waiting.until(staleness_of(by))
+        waiting.until(lambda driver: driver.execute_script("return document.readyState") == "complete")
 
     def faults(self, path: str) -> list[str]:
         """What axe finds, what is too wide, and what the console says: both widths, light and dark."""
@@ -98,6 +108,7 @@ def at_desk(browser: Browser, folder: Path) -> Iterator[Browsing]:
     Thread(target=desk.run, daemon=True).start()
     address = desk.link.partition("/enter/")[0]
     browser.driver.get(desk.link)
+    browser.driver.get_log("browser")  # of the desk before it
     try:
         yield Browsing(browser, address)
     finally:

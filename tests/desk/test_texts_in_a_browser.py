@@ -50,6 +50,23 @@ def test_axe_finds_nothing_on_a_phone_and_a_screen_in_light_and_dark(reading: Br
     assert [each for each in found if not (path.endswith("no-such-result") and " 404 " in each)] == []
 
 
+def test_everything_is_reached_by_keyboard_in_the_order_it_is_read(reading: Browsing):
+    """Some steps with the key, at two widths."""
+    from selenium.webdriver import Keys
+
+    for width in (PHONE, SCREEN):
+        reading.open("/texts/risks/bruising/edit", width=width)
+        reading.driver.find_element("tag name", "body").send_keys(Keys.TAB)
+        seen = []
+        for _ in range(10):
+            focused = reading.driver.switch_to.active_element
+            seen.append(focused.text[:20] or focused.get_attribute("id"))
+            assert focused.value_of_css_property("outline-style") != "none", seen
+            focused.send_keys(Keys.TAB)
+        assert seen[:2] == ["To the page itself", "Today"]
+        assert seen[7:10] == ["text", "Save", "Look it over"]
+
+
 def test_a_text_is_changed_with_the_editors_help(at: Browsing, clinic):
     """From the shelf to the clinic's own file, past a mistake."""
     at.open("/texts")
@@ -118,7 +135,7 @@ def test_what_changed_is_read_and_approved_by_plan(at: Browsing, clinic):
     at.follow("Approve by plan")
     at.choose("Plan", "HS-P-101")
     at.press("Show its reading list")
-    assert "1 are not approved" in at.words or "1 is not approved" in at.words
+    assert "1 is not approved." in at.words
     assert at.driver.find_element("css selector", "del").text == "fades"
     assert at.driver.find_element("css selector", "ins").text == "goes away"
     at.driver.find_element("css selector", "input[name=read]").click()
@@ -150,18 +167,3 @@ def test_the_first_page_leads_to_where_things_are_mended_and_saves_a_backup(at: 
     assert "The last one in the clinic folder is backups/backup-" in at.words
     at.follow("The approval of")
     assert at.path.startswith("/texts/approve")
-
-
-def test_everything_is_reached_by_keyboard_in_the_order_it_is_read(reading: Browsing):
-    """Forty steps with the key."""
-    from selenium.webdriver import ActionChains, Keys
-
-    for width in (PHONE, SCREEN):
-        reading.open("/texts/risks/bruising/edit", width=width)
-        seen = []
-        for _ in range(12):
-            ActionChains(reading.driver).send_keys(Keys.TAB).perform()
-            seen.append(reading.browser.ask("document.activeElement.textContent.trim().slice(0, 20)"))
-            outline = reading.browser.ask("getComputedStyle(document.activeElement).outlineStyle")
-            assert outline != "none", seen[-1]
-        assert seen[0].startswith("To the page itself") and "Save" in seen and "Look it over" in seen
