@@ -17,15 +17,16 @@ from consentpack.errors import LedgerError
 from consentpack.files import digest_of
 from consentpack.model import Approval, Module
 from consentpack.pipeline.place import Workplace
-from consentpack.pipeline.stored import fetch, keep
+from consentpack.pipeline.stored import fetch, keep_all
 
 
 def keep_approved(place: Workplace, modules: Iterable[Module], catalogue: Catalogue) -> None:
     """Keep what approvals of these modules in a language are bound to. Raises OutputError."""
-    for module in modules:
-        text = bound_text(place, module, catalogue).encode()
-        if digest_of(text) == digest_in(module, catalogue):  # else its file was changed a moment ago
-            keep(place.folder, text)
+    texts = ((module, bound_text(place, module, catalogue).encode()) for module in modules)
+    # where they differ, the file was changed a moment ago: what is signed is what was read before
+    keep_all(
+        place.folder, (text for module, text in texts if digest_of(text) == digest_in(module, catalogue))
+    )
 
 
 def bound_text(place: Workplace, module: Module, catalogue: Catalogue) -> str:
