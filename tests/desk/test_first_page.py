@@ -135,6 +135,21 @@ def test_a_changed_text_is_told_with_its_pack_and_its_missed_target(clinic, audi
     assert pack.id == "HS-P-101" and "build it again: risks/bruising" in pack.what
 
 
+def test_a_pack_that_was_given_and_does_not_hold_any_more_comes_first(desk, clinic, audited):
+    """The library is approved, a pack is given, and looked at again."""
+    today = date.today()
+    place = pipeline.open_workplace(clinic)
+    pipeline.approve(place, [], by="Dr Ruth Ambrose", role="skin doctor", day=today, until=None)
+    pipeline.give(place, clinic / "plans/p-101.toml", pipeline.Handing("Dr Ruth Ambrose", datetime.now()))
+    assert about(needs(clinic), "plan") == []
+    pipeline.copy_module(place, "bruising")
+    own = clinic / "content/risks/bruising.md"
+    own.write_text(own.read_text().replace("It fades on its own.", "It goes away on its own."))
+    (found,) = about(needs(clinic), "plan")
+    assert found.urgency == 0 and "HS-P-101, version 1, has to be told again: risks/bruising" in found.what
+    assert links(desk.get("/?again=1").text)[found.what] == "/patients/HS-P-101"
+
+
 def test_a_plan_that_cannot_be_used_is_told(clinic, audited):
     """The audit is counted."""
     plan = clinic / "plans/p-102.toml"

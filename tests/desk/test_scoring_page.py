@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import http.client
 import io
 import re
 import tempfile
 import zipfile
+from threading import Thread
 
 import pytest
+from desk.asking import OURS
 
 from consentpack import pipeline
+from consentpack.desk.serving import open_desk
 
 HOSTILE = "<script>alert(1)</script>"
 HARD = "Ecchymosis and oedema are generally transient, and the utilisation of cosmetics should be avoided."
@@ -137,3 +141,23 @@ def test_a_result_of_somebody_else_cannot_be_guessed(desk):
 def test_the_field_names_what_can_be_read(desk):
     page = desk.get("/score").text
     assert all(kind in page for kind in pipeline.readable()) and ".docx" in page
+
+
+def test_a_huge_upload_is_refused_by_the_server_before_it_has_come(clinic):
+    """200 million bytes are announced; none is sent."""
+    desk = open_desk(clinic, say=lambda _: None)
+    Thread(target=desk.run, daemon=True).start()
+    host, _, word = desk.link.removeprefix("http://").partition("/enter/")
+    ours = http.client.HTTPConnection(host, timeout=60)
+    try:
+        ours.request("GET", f"/enter/{word}")
+        entered = ours.getresponse()
+        entered.read()
+        cookie = str(entered.headers["Set-Cookie"]).partition(";")[0]
+        kind = "multipart/form-data; boundary=x"
+        heads = {"Cookie": cookie, **OURS, "Content-Type": kind, "Content-Length": "200000000"}
+        ours.request("POST", "/score", headers=heads)
+        assert ours.getresponse().status == 413
+    finally:
+        ours.close()
+        desk.close()
