@@ -76,14 +76,20 @@ def approvals_in(written: bytes) -> tuple[Approval, ...]:
 def tables(library: Library, clinic: Clinic) -> dict[str, Module]:
     """What prints numbers, or is a line to tick of the clinic's own, to be approved like a module:
     file -> stand-in."""
+    return {f"{TABLES}{id}": _table(id, held) for id, held in in_tables(library, clinic).items()}
+
+
+TABLES = "tables/"
+"""Where what is approved like a module and is none seems to lie."""
+
+
+def in_tables(library: Library, clinic: Clinic) -> dict[str, str]:
+    """What each of those tables holds, as JSON: what its approval is bound to."""
     care = {n: [clinic.care.get(n, s.value), s.unit] for n, s in sorted(library.settings.items())}
     printed = [repr(rate) for rate in library.published]
     own = {tag: tick.words for tag, tick in library.ticks.items() if not tick.file.startswith("content/")}
-    ticks = {"tables/tick-boxes": _table("tick-boxes", json.dumps(own))} if own else {}
-    return ticks | {
-        "tables/care-settings": _table("care-settings", json.dumps(care)),
-        "tables/published-rates": _table("published-rates", json.dumps(printed)),
-    }
+    ticks = {"tick-boxes": json.dumps(own)} if own else {}
+    return ticks | {"care-settings": json.dumps(care), "published-rates": json.dumps(printed)}
 
 
 PHRASES = "tables/phrases"
@@ -92,7 +98,12 @@ PHRASES = "tables/phrases"
 
 def phrases_of(catalogue: Catalogue) -> Module:
     """The words of a translation that stand in no module, to be approved like one."""
-    return _table("phrases", json.dumps(catalogue.outside_modules()))
+    return _table("phrases", in_phrases(catalogue))
+
+
+def in_phrases(catalogue: Catalogue) -> str:
+    """Those words as JSON: what their approval is bound to."""
+    return json.dumps(catalogue.outside_modules())
 
 
 def _table(id: str, content: str) -> Module:
@@ -136,10 +147,15 @@ def states(
 def digest_in(module: Module, catalogue: Catalogue) -> str:
     """What an approval of a module in a language is bound to: every word of it in that language, and
     the original it was translated from."""
-    if catalogue.is_source or module.file.startswith("tables/"):
+    if catalogue.is_source or module.file.startswith(TABLES):
         return module.digest
+    return hashlib.sha256(words_in(module, catalogue).encode()).hexdigest()
+
+
+def words_in(module: Module, catalogue: Catalogue) -> str:
+    """The digest of a module and each of its texts in a language, with a zero byte between any two."""
     words = (catalogue.block(piece.text).text for piece in patient_texts(module))
-    return hashlib.sha256("\0".join([module.digest, *words]).encode()).hexdigest()
+    return "\0".join([module.digest, *words])
 
 
 def holding(approvals: Iterable[Approval], module: Module, language: str, *, today: date) -> tuple[str, ...]:

@@ -38,7 +38,7 @@ def write_file(path: Path, text: str | bytes) -> None:
     try:
         _refuse_read_only(target)
         mode = stat.S_IMODE(target.stat().st_mode) if target.exists() else PRIVATE_FILE
-        _put(temporary, text if isinstance(text, bytes) else text.encode(), mode)
+        put_new(temporary, text if isinstance(text, bytes) else text.encode(), mode)
         os.replace(temporary, target)
         to_disk(target.parent)
     except OSError as error:
@@ -58,7 +58,7 @@ def write_aside(part: Path, files: Mapping[str, bytes], *, shown: Path) -> None:
         clear(part)
         part.mkdir(mode=PRIVATE_FOLDER)
         for name, content in files.items():
-            _put(part / name, content, KEPT_FILE)
+            put_new(part / name, content, KEPT_FILE)
         to_disk(part)
     except OSError as error:
         clear(part)
@@ -75,7 +75,7 @@ def add_aside(path: Path, content: bytes, *, shown: Path) -> None:
     try:
         make_parent(path.parent)
         clear(path)
-        _put(path, content, KEPT_FILE)
+        put_new(path, content, KEPT_FILE)
         to_disk(path.parent)
     except OSError as error:
         clear(path)
@@ -120,7 +120,7 @@ def write_folder(
         mode = stat.S_IMODE(folder.stat().st_mode) if folder.is_dir() else PRIVATE_FOLDER
         part.mkdir(mode=PRIVATE_FOLDER)
         for name, content in files.items():
-            _put(part / name, content, PRIVATE_FILE)
+            put_new(part / name, content, PRIVATE_FILE)
         _keep_others(folder, part, {*files, *outdated}, renamed or {})
         part.chmod(mode)
         to_disk(part)
@@ -148,8 +148,8 @@ def _stray(path: Path, state: str) -> Path:
     return path.with_name(f".{path.name}.{os.getpid()}.{state}")
 
 
-def _put(path: Path, content: bytes, mode: int) -> None:
-    """Write a file with a narrow mode from its first byte on, and bring it to the disk."""
+def put_new(path: Path, content: bytes, mode: int) -> None:
+    """Write a new file, its mode narrow from the first byte on, and bring it to the disk. Raises OSError."""
     with open(path, "xb", opener=lambda name, flags: os.open(name, flags, PRIVATE_FILE)) as stream:
         stream.write(content)
         stream.flush()

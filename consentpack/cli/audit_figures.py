@@ -36,7 +36,7 @@ SHEET_ENDINGS = (".csv", ".json", ".html")  # as export.rate_sheet, which is too
 @json_option
 @guarded
 def watch(today: datetime, clinic_dir: Path | None, as_json: bool) -> None:
-    """SheetLook for harms that are seen more than before, and for operators or sites that stand apart.
+    """Look for harms that are seen more than before, and for operators or sites that stand apart.
 
     By the rules of [watch] in clinic.toml: a cumulative sum per technique and outcome, and exact
     limits across operators and sites, 99.8% ones if no others are set. The last lines say how often
@@ -67,7 +67,7 @@ def _above(place: Workplace, funnel: Funnel, group: Place) -> str:
         around = f"around the {group.expected:.1f} expected of such patients"
     return (
         f"{name}, {funnel.grouping} {group.group}: {group.events} of {group.n}, {group.state} "
-        f"limits {around}. SheetLook at the data first, then at who and how."
+        f"limits {around}. Look at the data first, then at who and how."
     )
 
 
@@ -96,7 +96,7 @@ def _signals(place: Workplace, each: Watched) -> list[str]:
     name = f"{_title(place, each.technique)}: {_title(place, each.outcome)}"
     return [
         f"{name}: crossed on {s.day}. {s.events} seen in {s.treatments} treatments since {s.since}, "
-        f"about {s.expected:.1f} expected. SheetLook at these treatments: data, patients, materials, hands."
+        f"about {s.expected:.1f} expected. Look at these treatments: data, patients, materials, hands."
         for s in each.signals
     ]
 

@@ -73,7 +73,7 @@ def map_(
 ) -> None:
     """Propose which column of a spreadsheet holds what, and name the words that cannot be read.
 
-    SheetLook at it, mend it, and keep it in clinic.toml under [audit.columns] and [audit.words]. With --save the
+    Look at it, mend it, and keep it in clinic.toml under [audit.columns] and [audit.words]. With --save the
     map is put there as it is proposed, and the words as you say them with --word. What clinic.toml already
     says of a column stays.
 

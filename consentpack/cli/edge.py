@@ -134,7 +134,7 @@ _OF_THE_DISK = {
 def _disk(error: OSError) -> Problem:
     where = str(error.filename) if error.filename else "the answer"
     what = f"this cannot be read or written ({error.strerror})."
-    fix = "SheetLook at the room left on the disk, at who may write in the folder, and at what stands there."
+    fix = "Look at the room left on the disk, at who may write in the folder, and at what stands there."
     return Problem(where, what, fix)
 
 

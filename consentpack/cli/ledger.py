@@ -13,7 +13,7 @@ from consentpack.cli.kept import kept
 
 @click.group()
 def ledger() -> None:
-    """SheetLook at the ledger of what was given, and sign it.
+    """Look at the ledger of what was given, and sign it.
 
     Example: consentpack ledger head
     """

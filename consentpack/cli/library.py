@@ -26,7 +26,7 @@ _DAY = click.DateTime(formats=["%Y-%m-%d"])
 
 @click.group()
 def library() -> None:
-    """SheetLook at, check and approve the modules a pack is made of.
+    """Look at, check and approve the modules a pack is made of.
 
     Example: consentpack library list
     """

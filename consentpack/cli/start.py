@@ -106,7 +106,7 @@ def _tell(made: Started, folder: Path) -> None:
         click.echo(f"'{header}': {said}.", err=True)
     if made.columns:
         click.echo(
-            "SheetLook at [audit.columns] in clinic.toml and mend it, then: consentpack audit import",
+            "Look at [audit.columns] in clinic.toml and mend it, then: consentpack audit import",
             err=True,
         )
     click.echo(f"Next: cd {folder} && consentpack build first-plan")

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from consentpack.pipeline.checking import Checkup, check_folder
     from consentpack.pipeline.checklists import checklists_of_library, checklists_of_plans
     from consentpack.pipeline.column_map import Proposal, propose_columns, save_columns
+    from consentpack.pipeline.comparing import compared
     from consentpack.pipeline.demo import copy_demo
     from consentpack.pipeline.dropped import (
         Choices,
@@ -44,6 +45,15 @@ if TYPE_CHECKING:
         noticed_meanings,
         outcome_meanings,
     )
+    from consentpack.pipeline.editing import (
+        Editable,
+        LookedOver,
+        Written,
+        look_over,
+        save_text,
+        taken,
+        text_to_edit,
+    )
     from consentpack.pipeline.figures import (
         ROWS_ON_A_PAGE,
         Figures,
@@ -59,7 +69,11 @@ if TYPE_CHECKING:
     from consentpack.pipeline.ledger_page import write_ledger_page
     from consentpack.pipeline.ledgers import head, new_key
     from consentpack.pipeline.library import copy_module, find_module, new_module
+    from consentpack.pipeline.marked import Handed, by_rule, hardest, readable, report_page, score_handed
     from consentpack.pipeline.marking import Marked, mark
+    from consentpack.pipeline.needs import Need
+    from consentpack.pipeline.needs_counted import counted_needs, needing, seen_for_counting
+    from consentpack.pipeline.needs_of_files import last_backup, needs_at_hand
     from consentpack.pipeline.noticed import Noticed
     from consentpack.pipeline.packs import build, judge_plan, make_pack
     from consentpack.pipeline.place import (
@@ -114,6 +128,7 @@ if TYPE_CHECKING:
         score_plans,
         write_score_report,
     )
+    from consentpack.pipeline.reading_lists import ToRead, approve_read, plan_with, reading_list, references
     from consentpack.pipeline.rebuilding import as_of_entry
     from consentpack.pipeline.registers import Audit, audit_as_it_stands
     from consentpack.pipeline.restoring import Restored, restore
@@ -123,6 +138,17 @@ if TYPE_CHECKING:
     from consentpack.pipeline.staleness import Stale, stale
     from consentpack.pipeline.starting import Started, start
     from consentpack.pipeline.stories import Story, story, told_on
+    from consentpack.pipeline.texts_shown import (
+        Part,
+        Translation,
+        Uses,
+        as_read,
+        language_of,
+        languages_of,
+        table_lines,
+        translations_of,
+        where_used,
+    )
     from consentpack.pipeline.translations import check as check_translations
     from consentpack.pipeline.translations import extract, texts
     from consentpack.pipeline.translations import status as translation_status
@@ -165,17 +191,22 @@ __all__ = [
     "Checkup",
     "Choices",
     "Dropped",
+    "Editable",
     "Figure",
     "Figures",
     "Filter",
     "GivenPack",
+    "Handed",
     "Handing",
     "Judged",
     "Look",
+    "LookedOver",
     "Marked",
+    "Need",
     "Noticed",
     "Opened",
     "Pack",
+    "Part",
     "PlanChanged",
     "PlanDraft",
     "PlanRow",
@@ -193,22 +224,29 @@ __all__ = [
     "Step",
     "Story",
     "Texts",
+    "ToRead",
+    "Translation",
     "Unfinished",
+    "Uses",
     "Usual",
     "Verified",
     "Wanted",
     "Workplace",
+    "Written",
     "add",
     "again_words",
     "answers_in",
     "approve",
+    "approve_read",
     "as_json",
     "as_of_entry",
+    "as_read",
     "audit_as_it_stands",
     "backup",
     "begun",
     "between",
     "build",
+    "by_rule",
     "case_sessions",
     "cases_found",
     "check",
@@ -218,8 +256,10 @@ __all__ = [
     "checklists_of_plans",
     "column_meanings",
     "compare_techniques",
+    "compared",
     "copy_demo",
     "copy_module",
+    "counted_needs",
     "draft_name_of",
     "draft_of",
     "drop_draft",
@@ -234,6 +274,7 @@ __all__ = [
     "find_module",
     "give",
     "given_paper",
+    "hardest",
     "head",
     "held",
     "import_audit",
@@ -243,18 +284,24 @@ __all__ = [
     "keep_draft",
     "keep_dropped",
     "known_words",
+    "language_of",
     "languages",
     "languages_left",
+    "languages_of",
+    "last_backup",
     "ledger_as_json",
     "library_report",
     "library_status",
     "list_plans",
     "look",
     "look_at",
+    "look_over",
     "make_pack",
     "mark",
     "mended",
     "merged",
+    "needing",
+    "needs_at_hand",
     "new_draft_name",
     "new_key",
     "new_module",
@@ -272,21 +319,29 @@ __all__ = [
     "plan_of",
     "plan_rates",
     "plan_row",
+    "plan_with",
     "preview",
     "propose_columns",
     "questions",
     "rate_table",
+    "readable",
+    "reading_list",
     "record",
     "record_visit",
+    "references",
     "remarks_on",
+    "report_page",
     "restore",
     "save_columns",
     "save_done",
     "save_plan",
+    "save_text",
     "say_of",
     "score_file",
+    "score_handed",
     "score_plans",
     "scorer_of",
+    "seen_for_counting",
     "shown",
     "stale",
     "standing_words",
@@ -294,12 +349,16 @@ __all__ = [
     "start_answers",
     "steps_of",
     "story",
+    "table_lines",
     "take_away",
     "take_back",
+    "taken",
+    "text_to_edit",
     "texts",
     "titles",
     "told_on",
     "translation_status",
+    "translations_of",
     "unfinished",
     "update_translations",
     "usual",
@@ -309,6 +368,7 @@ __all__ = [
     "verify_all",
     "visit_of",
     "watch_over_time",
+    "where_used",
     "words_of",
     "write_ledger_page",
     "write_rate_sheet",
@@ -372,6 +432,15 @@ _ROOMS = {
     "consentpack.pipeline.import_told": "imported_words",
     "consentpack.pipeline.visits": "GAIN GROUPS Seen cases_found case_sessions due_visits record_visit "
     "visit_of",
+    "consentpack.pipeline.comparing": "compared",
+    "consentpack.pipeline.editing": "Editable LookedOver Written look_over save_text taken text_to_edit",
+    "consentpack.pipeline.marked": "Handed by_rule hardest readable report_page score_handed",
+    "consentpack.pipeline.needs": "Need",
+    "consentpack.pipeline.needs_of_files": "last_backup needs_at_hand",
+    "consentpack.pipeline.needs_counted": "counted_needs needing seen_for_counting",
+    "consentpack.pipeline.reading_lists": "ToRead approve_read plan_with reading_list references",
+    "consentpack.pipeline.texts_shown": "Part Translation Uses as_read language_of languages_of table_lines "
+    "translations_of where_used",
 }
 """Module -> what is fetched from it, as `name` or `name=its name there`. A test holds it to the imports
 above, which are for type checkers."""

@@ -19,7 +19,7 @@ from consentpack.errors import (
     TranslationError,
 )
 from consentpack.length import check as check_length
-from consentpack.model import ApprovalState, ItemResult, Matches, Plan, RateAnswer, Score
+from consentpack.model import ApprovalState, ItemResult, Matches, Module, Plan, RateAnswer, Score
 from consentpack.pipeline.deciding import Decided
 from consentpack.pipeline.drafting import Drafted, printed_in
 from consentpack.pipeline.in_language import beside, differences, untranslated
@@ -171,14 +171,21 @@ def _states(prepared: Prepared, drafted: Drafted) -> dict[str, ApprovalState]:
     people sign off all of a module, also what does not concern this plan.
     """
     place, today = prepared.place, max(prepared.wanted.today, prepared.plan.prepared)
+    used, others = used_in(prepared, drafted)
+    found = states_of(place, used, prepared.catalogue, approvals=prepared.approvals, today=today)
+    return states_of(place, others, prepared.own, approvals=prepared.approvals, today=today) | found
+
+
+def used_in(prepared: Prepared, drafted: Drafted) -> tuple[dict[str, Module], dict[str, Module]]:
+    """What the patient's papers are made of, with the tables that print numbers, and what only the clinic's
+    own papers hold besides: file -> module, whole."""
+    place = prepared.place
     plans = place.library.documents
     patients = [each for each in drafted.made if not plans[each.document.kind].in_clinics_language]
     whole = {module.file: module for _, module in place.library.modules()}
     used = {file: whole[file] for file in printed_in(patients).used}
     used |= tables(place.library, place.clinic)
-    others = {file: whole[file] for file in drafted.printed.used if file not in used}
-    found = states_of(place, used, prepared.catalogue, approvals=prepared.approvals, today=today)
-    return states_of(place, others, prepared.own, approvals=prepared.approvals, today=today) | found
+    return used, {file: whole[file] for file in drafted.printed.used if file not in used}
 
 
 def held(prepared: Prepared, decided: Decided, drafted: Drafted, scores: tuple[Score, ...]) -> Held:

@@ -20,6 +20,8 @@ from consentpack.recovery import left_behind, recover
 
 BACKUPS = "backups"
 """Where backups are kept in a clinic folder, unless another place is named."""
+ENDING = ".zip"
+"""Of their names."""
 
 
 @dataclass(frozen=True)

@@ -106,6 +106,11 @@ def score_plans(place: Workplace, paths: Iterable[Path], *, advice: bool = True)
     ]
 
 
+def read_document(document: Document, score: Score, library: Library, length: Length) -> ReadFile:
+    """A document that was scored and measured, with what an editor would mend."""
+    return _read(document.kind, document, score, length, library, advice=True)
+
+
 def _read(
     name: str, document: Document, score: Score, length: Length, library: Library, *, advice: bool
 ) -> ReadFile:

@@ -17,13 +17,12 @@ from consentpack.files import FIXES, PRIVATE_FILE, PRIVATE_FOLDER, clear, make_p
 from consentpack.locks import locked
 from consentpack.pipeline.archive import kept_of, open_archive, write_archive
 from consentpack.pipeline.archive_list import Kept, KeptRegister, LeftOut, Listed, too_much, unsafe
-from consentpack.pipeline.place import BACKUPS, put_right
+from consentpack.pipeline.place import BACKUPS, ENDING, put_right
 from consentpack.pipeline.walking import BESIDE, Found, RegisterPlace, place_of, walk
 from consentpack.recovery import strays
 from consentpack.register import Checked, Copied, check_copy, held
 
 Progress = Callable[[str], None]
-ENDING = ".zip"
 
 
 @dataclass(frozen=True)

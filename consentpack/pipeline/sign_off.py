@@ -28,6 +28,7 @@ from consentpack.files import write_file
 from consentpack.library.texts import patient_texts
 from consentpack.locks import locked
 from consentpack.model import Approval, ApprovalState, DocumentPlan, Module
+from consentpack.pipeline.approved_texts import keep_approved
 from consentpack.pipeline.library import find_module
 from consentpack.pipeline.place import Workplace
 
@@ -48,7 +49,7 @@ def states_of(
     too. What prints numbers, and what only the clinician reads, is judged in the clinic's language.
     """
     approvals, own = tuple(approvals), place.clinic.language
-    in_own = _states(place, used, approvals, _catalogue(place, own), today)
+    in_own = _states(place, used, approvals, catalogue_in(place, own), today)
     if catalogue.language == own:
         return in_own
     translated = {file: m for file, m in used.items() if _is_translated(file, m)}
@@ -89,7 +90,8 @@ def _states(
     return states(used, approvals, language=catalogue.language, today=today, digest=digest, persons=persons)
 
 
-def _catalogue(place: Workplace, tag: str) -> Catalogue:
+def catalogue_in(place: Workplace, tag: str) -> Catalogue:
+    """A language as the clinic has it, its own words first. Raises TranslationError."""
     return load(tag, (place.folder / "locales", shipped.locales()), where=tag)
 
 
@@ -122,13 +124,15 @@ def _approve(
     language: str,
 ) -> list[Approval]:
     """What `approve` does while nobody else writes: what stands in the file is read under the lock."""
-    catalogue = _catalogue(place, language or place.clinic.language)
+    catalogue = catalogue_in(place, language or place.clinic.language)
+    wanted = _wanted(place, ids, catalogue)
     made = [
         _approval(place, folder, module, catalogue, by=by, role=role, day=day, until=until)
-        for folder, module in _wanted(place, ids, catalogue)
+        for folder, module in wanted
     ]
     path = place.folder / APPROVALS_FILE
     load_approvals(place.folder)  # a file that cannot be read must not be added to
+    keep_approved(place, (module for _, module in wanted), catalogue)
     before = path.read_text(encoding="utf-8-sig") if path.is_file() else _HEAD
     write_file(path, before + added(made))
     return made
@@ -202,16 +206,29 @@ class StatusRow:
 def library_status(place: Workplace, *, today: date, languages: Iterable[str] = ()) -> list[StatusRow]:
     """Every module in each language the clinic has begun to approve (or in `languages`), as of a day."""
     everything = {m.file: m for _, m in place.library.modules()} | tables(place.library, place.clinic)
-    rows, approvals = [], load_approvals(place.folder)
-    for tag in languages or languages_begun(place):
-        catalogue = _catalogue(place, tag)
-        found = states_of(place, everything, catalogue, approvals=approvals, today=today)
-        if tag != place.clinic.language:
-            found = {
-                file: state
-                for file, state in found.items()
-                if file == PHRASES or _is_translated(file, everything[file])
-            }
-        soon = ending(found.values(), today=today)
-        rows += [StatusRow(tag, state, state in soon) for state in found.values()]
-    return rows
+    approvals = load_approvals(place.folder)
+    return [
+        row
+        for tag in languages or languages_begun(place)
+        for row in status_of(place, everything, catalogue_in(place, tag), approvals=approvals, today=today)
+    ]
+
+
+def status_of(
+    place: Workplace,
+    some: Mapping[str, Module],
+    catalogue: Catalogue,
+    *,
+    approvals: Iterable[Approval],
+    today: date,
+) -> list[StatusRow]:
+    """Some modules (file -> module) in one language; without those that no translation needs."""
+    found, tag = states_of(place, some, catalogue, approvals=approvals, today=today), catalogue.language
+    if tag != place.clinic.language:
+        found = {
+            file: state
+            for file, state in found.items()
+            if file == PHRASES or _is_translated(file, some[file])
+        }
+    soon = ending(found.values(), today=today)
+    return [StatusRow(tag, state, state in soon) for state in found.values()]

@@ -4,10 +4,21 @@ from __future__ import annotations
 
 import os
 import re
+from collections.abc import Iterable
 from pathlib import Path
 
 from consentpack.errors import LedgerError, OutputError, Problem
-from consentpack.files import FIXES, add_aside, digest_of, move_whole
+from consentpack.files import (
+    FIXES,
+    KEPT_FILE,
+    add_aside,
+    clear,
+    digest_of,
+    make_parent,
+    move_whole,
+    put_new,
+    to_disk,
+)  # fmt: skip
 
 KEPT = "kept"
 """The folder of it in a clinic folder."""
@@ -29,6 +40,33 @@ def keep(clinic: Path, content: bytes) -> str:
             what = f"the file cannot be written ({error.strerror})."
             raise OutputError(Problem(str(path), what, FIXES.get(error.errno or 0, ""))) from None
     return digest
+
+
+def keep_all(clinic: Path, contents: Iterable[bytes]) -> None:
+    """Keep some contents, each as `keep` does; their folders are brought to the disk once for all of them.
+
+    Raises OutputError.
+    """
+    folders: set[Path] = set()
+    path = clinic / KEPT
+    try:
+        for content in contents:
+            digest = digest_of(content)
+            path = path_of(clinic, digest)
+            if path.is_file():
+                continue
+            part = clinic / KEPT / ASIDE / f".{digest}.{os.getpid()}.part"
+            for folder in (part.parent, path.parent):
+                make_parent(folder)
+            clear(part)
+            put_new(part, content, KEPT_FILE)
+            os.rename(part, path)
+            folders |= {path.parent, path.parent.parent}
+        for folder in folders:
+            to_disk(folder)
+    except OSError as error:
+        what = f"the file cannot be written ({error.strerror})."
+        raise OutputError(Problem(str(path), what, FIXES.get(error.errno or 0, ""))) from None
 
 
 def fetch(clinic: Path, digest: str) -> bytes:

@@ -53,6 +53,26 @@ def clinic(demo_folder, tmp_path) -> Path:
     return Path(shutil.copytree(demo_folder, tmp_path / "clinic"))
 
 
+@pytest.fixture(scope="session")
+def audited_register(demo_folder, tmp_path_factory) -> Path:
+    """The register of the demo's audit."""
+    import shutil
+
+    folder = Path(shutil.copytree(demo_folder, tmp_path_factory.mktemp("audited") / "clinic"))
+    place = pipeline.open_workplace(folder)
+    pipeline.import_audit(place, folder / "audit.csv", now=datetime.now(), by="test")
+    return folder / "register.sqlite"
+
+
+@pytest.fixture
+def audited(clinic, audited_register) -> Path:
+    """The copy of the clinic with its audit imported."""
+    import shutil
+
+    shutil.copy2(audited_register, clinic / "register.sqlite")
+    return clinic
+
+
 @pytest.fixture
 def keys() -> Keys:
     return Keys()

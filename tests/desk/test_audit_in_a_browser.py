@@ -58,7 +58,7 @@ def test_a_new_clinics_messy_sheet_goes_from_drop_to_kept_audit_and_back(at_scre
     at_screen.choose("“Usual” means", "blunt-cannula")
     at_screen.choose("“Usual” means, and also", "local-infiltration")
     at_screen.choose("Remarks Patient name", "ignore")
-    at_screen.press("SheetLook again")
+    at_screen.press("Look again")
     assert at_screen.path == at and "Refused: Remarks" not in at_screen.words
     assert numbers(at_screen.words)[:5] == [300, len(expected), 0, 0, len(UNREADABLE)]
     assert not any(name in at_screen.driver.page_source for name in NAMES)
@@ -145,7 +145,7 @@ def test_the_pages_of_a_sheet_have_no_fault_before_and_after_it_is_kept(at_scree
     at = at_screen.path
     assert at_screen.faults_on(at) == []
     at_screen.choose("Remarks Patient name", "ignore")
-    at_screen.press("SheetLook again")
+    at_screen.press("Look again")
     assert at_screen.faults_on(at) == [] and at_screen.faults_on("/audit") == []
     at_screen.go(at)
     at_screen.sign(BY)

@@ -8,7 +8,23 @@ from consentpack.desk.rooms.audit_rates import audit_rates
 from consentpack.desk.rooms.audit_sheet import audit_sheet
 from consentpack.desk.rooms.new_plan import new_plan
 from consentpack.desk.rooms.patients import patients
+from consentpack.desk.rooms.score import score
+from consentpack.desk.rooms.texts import texts
+from consentpack.desk.rooms.texts_approve import texts_approve
+from consentpack.desk.rooms.texts_edit import texts_edit
 from consentpack.desk.rooms.today import today
 
-ROOMS = (today, new_plan, patients, audit, audit_sheet, audit_rates, audit_entry)
+ROOMS = (
+    today,
+    audit,
+    audit_entry,
+    audit_rates,
+    audit_sheet,
+    new_plan,
+    patients,
+    score,
+    texts,
+    texts_approve,
+    texts_edit,
+)
 """Blueprints, in the order in which addresses are looked for."""

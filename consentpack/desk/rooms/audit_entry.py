@@ -106,9 +106,7 @@ def enter() -> Page:
         abort(404)
     if form.get("mark") != visit.mark:
         what = "something was entered or imported since this page was opened; what it is stands below."
-        changed = Problem(
-            f"{case}, session {session}", what, "Nothing was changed. SheetLook, and save again."
-        )
+        changed = Problem(f"{case}, session {session}", what, "Nothing was changed. Look, and save again.")
         return _visit(case, session, (changed,), typed=form, status=_CHANGED)
     problems = [_BLANK_NAME] if not form.get("by", "").strip() else []
     seen_on = _typed_day("Seen on", "seen_on", problems)
