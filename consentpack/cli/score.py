@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from consentpack.cli.edge import clinic_option, guarded, json_option, opened, print_json, start_of
-from consentpack.cli.reading import print_remarks, print_score
+from consentpack.cli.reading import print_ease, print_remarks, print_score
 from consentpack.errors import ClinicError, LengthError, ReadabilityError
 
 if TYPE_CHECKING:
@@ -55,6 +55,7 @@ def score(
             click.echo(each.text)
             continue
         print_score(each.name, each.document, each.score, each.length, _scorer(clinic_dir), worst=worst)
+        print_ease(each.document, each.ease)
         if advice:
             print_remarks(each.remarks, each.score, each.mended)
     if any(each.score.over for each in found):

@@ -27,6 +27,7 @@ from consentpack.model.content import (
     Warning,
 )
 from consentpack.model.curve import Curve, Estimate, Over
+from consentpack.model.ease import Ease, EaseRules, EasierThan, Ingredient, RareWord, TextKind
 from consentpack.model.field import (
     STRENGTHS,
     Chosen,
@@ -107,6 +108,9 @@ __all__ = [
     "DocumentPlan",
     "DocumentSection",
     "Done",
+    "Ease",
+    "EaseRules",
+    "EasierThan",
     "Estimate",
     "Factor",
     "Field",
@@ -115,6 +119,7 @@ __all__ = [
     "HardWord",
     "HouseStyle",
     "IfNeeded",
+    "Ingredient",
     "Interval",
     "ItemResult",
     "Length",
@@ -134,6 +139,7 @@ __all__ = [
     "Paper",
     "Plan",
     "PublishedRate",
+    "RareWord",
     "Rate",
     "RateAnswer",
     "ReadingRules",
@@ -155,6 +161,7 @@ __all__ = [
     "Technique",
     "TechniqueKind",
     "Term",
+    "TextKind",
     "TextStyle",
     "Tick",
     "Told",

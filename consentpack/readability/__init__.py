@@ -3,6 +3,7 @@
 `prepare` text -> sentences -> `syllables` and `counts` -> `formulas` -> `scoring` -> `explain`.
 """
 
+from consentpack.readability.ease import ease_of, has_ease, rare_in
 from consentpack.readability.explain import check, described
 from consentpack.readability.measures import MEASURES, measures_for
 from consentpack.readability.prepare import prepare, split, words_of
@@ -25,9 +26,12 @@ __all__ = [
     "Scorer",
     "check",
     "described",
+    "ease_of",
+    "has_ease",
     "measures_for",
     "parts",
     "prepare",
+    "rare_in",
     "root",
     "scored_paragraphs",
     "scored_text",
