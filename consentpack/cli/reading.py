@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from consentpack.model import Ease, Length, RareWord, Remark, Score
+    from consentpack.model import Ease, Layout, Length, RareWord, Remark, Score
     from consentpack.readability import Scorer
     from consentpack.tree import Document
 
@@ -104,6 +104,17 @@ def _measures(result: Score) -> list[str]:
         lines.append(f"not scored: {left}")
     lines += [f"note: {warning}" for warning in result.spread]
     return lines
+
+
+def print_layout(layout: Layout) -> None:
+    """What published instruments ask for: what a program sees of it, and what a person must judge."""
+    click.echo(f"\n  layout and use: {layout.seen} of the {layout.asked} items that a program can see here")
+    for item in layout.items:
+        if item.status != "nothing to see":
+            click.echo(f"    {item.status:8}  {item.says} ({item.items}): {item.why}")
+    click.echo("  A person must still judge:")
+    for question, items in layout.for_a_person:
+        click.echo(f"    {question} ({items})")
 
 
 def print_remarks(remarks: tuple[Remark, ...], result: Score, mended: float | None) -> None:

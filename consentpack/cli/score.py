@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from consentpack.cli.edge import clinic_option, guarded, json_option, opened, print_json, start_of
-from consentpack.cli.reading import print_ease, print_remarks, print_score
+from consentpack.cli.reading import print_ease, print_layout, print_remarks, print_score
 from consentpack.errors import ClinicError, LengthError, ReadabilityError
 
 if TYPE_CHECKING:
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 @click.option("--text", is_flag=True, help="Print the very text that is scored, and nothing else.")
 @click.option("--worst", default=3, show_default=True, help="How many of the hardest sentences.")
 @click.option("--advice", is_flag=True, help="Say what an editor would change, and what it would do.")
+@click.option("--layout", is_flag=True, help="Say what lists, headings, cues and things to do are there.")
 @click.option("--language", default="en-GB", show_default=True, help="The language of other texts.")
 @clinic_option
 @json_option
@@ -29,6 +30,7 @@ def score(
     text: bool,
     worst: int,
     advice: bool,
+    layout: bool,
     language: str,
     clinic_dir: Path | None,
     as_json: bool,
@@ -56,6 +58,8 @@ def score(
             continue
         print_score(each.name, each.document, each.score, each.length, _scorer(clinic_dir), worst=worst)
         print_ease(each.document, each.ease)
+        if layout:
+            print_layout(each.layout)
         if advice:
             print_remarks(each.remarks, each.score, each.mended)
     if any(each.score.over for each in found):

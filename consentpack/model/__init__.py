@@ -57,6 +57,7 @@ from consentpack.model.figures import (
 )
 from consentpack.model.given import Given, ToldBefore
 from consentpack.model.interval import Interval
+from consentpack.model.layout import Layout, LayoutItem
 from consentpack.model.length import (
     LENGTHS,
     LIMITS,
@@ -122,6 +123,8 @@ __all__ = [
     "Ingredient",
     "Interval",
     "ItemResult",
+    "Layout",
+    "LayoutItem",
     "Length",
     "LengthTarget",
     "Level",

@@ -26,6 +26,7 @@ def read_file(each: ReadFile) -> dict[str, Any]:
         "title": each.document.title,
         **score_json(each.score),
         "beside_the_grade": ease(each.ease),
+        "layout": [asdict(item) for item in each.layout.items],
         "length": length_json(each.length),
         "remarks": [remark_json(remark) for remark in each.remarks],
         "grade_if_mended": None if each.mended is None else round(each.mended, 2),

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from consentpack import shipped
-from consentpack.advice import advise, mended
+from consentpack.advice import advise, layout_of, mended
 from consentpack.approvals import key_of, load_approvals
 from consentpack.catalogues import Catalogue, available, load
 from consentpack.check import module_document
@@ -15,7 +15,17 @@ from consentpack.export.score_report import hardest_first, score_report
 from consentpack.files import write_file
 from consentpack.length import measure
 from consentpack.library import Library
-from consentpack.model import Approval, DocumentPlan, Ease, Length, Module, ReadingRules, Remark, Score
+from consentpack.model import (
+    Approval,
+    DocumentPlan,
+    Ease,
+    Layout,
+    Length,
+    Module,
+    ReadingRules,
+    Remark,
+    Score,
+)
 from consentpack.pipeline.place import Workplace, scorer_of
 from consentpack.readability import FEWEST_WORDS, ease_of, has_ease, parts, scored_text, target_for
 from consentpack.readers import read_file
@@ -38,6 +48,11 @@ class ReadFile:
     """Without sides for a file from elsewhere: how it is printed is not ours to say."""
     ease: Ease | None = None
     """The score beside the grade; None for a language without one, and for too few words."""
+
+    @property
+    def layout(self) -> Layout:
+        """What a program can see of its layout and use."""
+        return layout_of(self.document)
 
     @property
     def text(self) -> str:
