@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 @click.option("--worst", default=3, show_default=True, help="How many of the hardest sentences.")
 @click.option("--advice", is_flag=True, help="Say what an editor would change, and what it would do.")
 @click.option("--layout", is_flag=True, help="Say what lists, headings, cues and things to do are there.")
+@click.option("--html", type=click.Path(path_type=Path), help="Write all of it to this HTML file.")
+@click.option("--before", type=click.Path(path_type=Path), help="The text as it was, beside it in the page.")
 @click.option("--language", default="en-GB", show_default=True, help="The language of other texts.")
 @clinic_option
 @json_option
@@ -31,6 +33,8 @@ def score(
     worst: int,
     advice: bool,
     layout: bool,
+    html: Path | None,
+    before: Path | None,
     language: str,
     clinic_dir: Path | None,
     as_json: bool,
@@ -45,14 +49,20 @@ def score(
     """
     from consentpack import pipeline  # noqa: PLC0415
 
+    if before and not html:
+        raise click.UsageError("--before shows the text as it was in the page: name that with --html.")
     plans = [path for path in files if path.suffix == ".toml"]
     others = [path for path in files if path.suffix != ".toml"]
-    asked = advice or as_json
+    asked = advice or as_json or bool(html)
     found = _of_plans(plans, clinic_dir, advice=asked) if plans or not others else []
     found += _of_files(others, clinic_dir, language, advice=asked)
-    if as_json:
+    if html:
+        was = _of_files([before], clinic_dir, language, advice=True)[0] if before else None
+        pipeline.write_text_page(found, html, _library(clinic_dir)[0], before=was)
+        click.echo(str(html))
+    elif as_json:
         print_json([pipeline.as_json.read_file(each) for each in found])
-    for each in [] if as_json else found:
+    for each in [] if as_json or html else found:
         if text:
             click.echo(each.text)
             continue

@@ -61,6 +61,7 @@ if TYPE_CHECKING:
     from consentpack.pipeline.staleness import Stale, stale
     from consentpack.pipeline.starting import Started, start
     from consentpack.pipeline.stories import Story, story, told_on
+    from consentpack.pipeline.text_page import write_text_page
     from consentpack.pipeline.translations import check as check_translations
     from consentpack.pipeline.translations import extract, texts
     from consentpack.pipeline.translations import status as translation_status
@@ -173,6 +174,7 @@ __all__ = [
     "write_ledger_page",
     "write_rate_sheet",
     "write_score_report",
+    "write_text_page",
 ]
 
 _ROOMS = {
@@ -208,6 +210,7 @@ _ROOMS = {
     "consentpack.pipeline.saving": "Saved backup",
     "consentpack.pipeline.showing": "STAGES shown",
     "consentpack.pipeline.sign_off": "StatusRow approve languages_left library_status",
+    "consentpack.pipeline.text_page": "write_text_page",
     "consentpack.pipeline.translations": "check_translations=check extract texts "
     "translation_status=status update_translations=update",
     "consentpack.pipeline.watching": "compare_techniques rate_table titles watch_over_time write_rate_sheet",

@@ -9,6 +9,7 @@ from consentpack.readability.measures import MEASURES, measures_for
 from consentpack.readability.prepare import prepare, split, words_of
 from consentpack.readability.scoring import (
     FEWEST_WORDS,
+    SHORTEST_NAMED,
     Piece,
     Scorer,
     parts,
@@ -22,6 +23,7 @@ from consentpack.signs import root
 __all__ = [
     "FEWEST_WORDS",
     "MEASURES",
+    "SHORTEST_NAMED",
     "Piece",
     "Scorer",
     "check",

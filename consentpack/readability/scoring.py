@@ -176,12 +176,16 @@ class Scorer:
         sign = -1 if high_is_hard else 1
         return sorted(found.values(), key=lambda each: sign * each.grade)[:count]
 
-    def _sentence(self, piece: Piece, language: str) -> Sentence:
+    def value(self, piece: Piece, language: str = "en") -> float:
+        """The deciding value of one sentence; its words where the language has no measure."""
         value = _value(piece.counts, language, None)
+        return float(piece.counts.words) if value is None else value
+
+    def _sentence(self, piece: Piece, language: str) -> Sentence:
         return Sentence(
             piece.text,
             piece.source,
-            float(piece.counts.words) if value is None else value,
+            self.value(piece, language),
             piece.counts.words,
             self.hard_words(piece.text) if root(language) == "en" else (),
         )
