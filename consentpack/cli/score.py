@@ -54,10 +54,10 @@ def score(
     plans = [path for path in files if path.suffix == ".toml"]
     others = [path for path in files if path.suffix != ".toml"]
     asked = advice or as_json or bool(html)
-    found = _of_plans(plans, clinic_dir, advice=asked) if plans or not others else []
-    found += _of_files(others, clinic_dir, language, advice=asked)
+    found = of_plans(plans, clinic_dir, advice=asked) if plans or not others else []
+    found += of_files(others, clinic_dir, language, advice=asked)
     if html:
-        was = _of_files([before], clinic_dir, language, advice=True)[0] if before else None
+        was = of_files([before], clinic_dir, language, advice=True)[0] if before else None
         pipeline.write_text_page(found, html, _library(clinic_dir)[0], before=was)
         click.echo(str(html))
     elif as_json:
@@ -78,14 +78,14 @@ def score(
         raise SystemExit(LengthError.exit_code)
 
 
-def _of_plans(plans: list[Path], clinic_dir: Path | None, *, advice: bool) -> list[ReadFile]:
+def of_plans(plans: list[Path], clinic_dir: Path | None, *, advice: bool) -> list[ReadFile]:
     from consentpack import pipeline  # noqa: PLC0415
 
     place = opened(clinic_dir)
     return pipeline.score_plans(place, plans or pipeline.plan_files(place), advice=advice)
 
 
-def _of_files(files: list[Path], clinic_dir: Path | None, language: str, *, advice: bool) -> list[ReadFile]:
+def of_files(files: list[Path], clinic_dir: Path | None, language: str, *, advice: bool) -> list[ReadFile]:
     from consentpack import pipeline  # noqa: PLC0415
 
     library, rules = _library(clinic_dir)

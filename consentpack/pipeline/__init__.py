@@ -43,6 +43,7 @@ if TYPE_CHECKING:
         plan_of,
         scorer_of,
     )
+    from consentpack.pipeline.reader_tests import count_reader_test, make_reader_test
     from consentpack.pipeline.reading import (
         ReadFile,
         ReportRow,
@@ -122,6 +123,7 @@ __all__ = [
     "compare_techniques",
     "copy_demo",
     "copy_module",
+    "count_reader_test",
     "extract",
     "find_clinic",
     "find_module",
@@ -135,6 +137,7 @@ __all__ = [
     "library_report",
     "library_status",
     "make_pack",
+    "make_reader_test",
     "mark",
     "mended",
     "new_key",
@@ -202,6 +205,7 @@ _ROOMS = {
     "consentpack.pipeline.noticed": "Noticed",
     "consentpack.pipeline.packs": "build judge_plan make_pack",
     "consentpack.pipeline.place": "Workplace open_library open_workplace plan_files plan_of scorer_of",
+    "consentpack.pipeline.reader_tests": "count_reader_test make_reader_test",
     "consentpack.pipeline.reading": "ReadFile ReportRow library_report remarks_on score_file score_plans "
     "write_score_report",
     "consentpack.pipeline.rebuilding": "as_of_entry",

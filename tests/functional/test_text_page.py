@@ -13,7 +13,8 @@ from consentpack.export.text_report import WIDEST
 OLD = """CONSENT TO TREATMENT
 
 Prior to commencement of the procedure, local anaesthetic will be administered by the clinician. In the event
-that haemostasis is not achieved, the procedure may be discontinued. Patients are advised to abstain from sport.
+that haemostasis is not achieved, the procedure may be discontinued. Patients are advised to
+abstain from sport.
 
 AFTERWARDS
 
