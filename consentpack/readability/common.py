@@ -69,11 +69,19 @@ def has_content(word: str) -> bool:
     return low not in FUNCTION_WORDS and any(map(str.isalpha, low)) and not low[:1].isdigit()
 
 
+_TAKES_ES = ("s", "x", "z", "ch", "sh", "o")
+
+
+def forms_of(low: str) -> tuple[str, ...]:
+    """What a word is a regular form of: 'gapes' of 'gape', and not of 'gap'."""
+    return tuple(form for form in regular_of(low) if low != f"{form}es" or form.endswith(_TAKES_ES))
+
+
 @lru_cache(8192)
 def rare(word: str) -> bool:
     """Whether a content word is rare: neither it nor the word it is a regular form of is common, and it is
     not on the list of words that four of five children of about ten know (Dale and Chall)."""
     low = bare(word)
     return (
-        has_content(word) and all(zipf(form) < RARE for form in (low, *regular_of(low))) and not familiar(low)
+        has_content(word) and all(zipf(form) < RARE for form in (low, *forms_of(low))) and not familiar(low)
     )

@@ -14,8 +14,7 @@ from dataclasses import dataclass
 from math import log
 
 from consentpack.model import Ease, EaseRules, EasierThan, RareWord, Term
-from consentpack.readability.common import bare, has_content, rare, zipf
-from consentpack.readability.counts import regular_of
+from consentpack.readability.common import bare, forms_of, has_content, rare, zipf
 from consentpack.readability.scoring import FEWEST_WORDS, Piece
 from consentpack.signs import root
 
@@ -141,4 +140,4 @@ def rare_in(pieces: Iterable[Piece], rules: EaseRules, terms: Iterable[Term] = (
 
 def _one_of(word: str, listed: Mapping[str, str]) -> str:
     """What is listed beside a word, or beside the word it is a regular form of; '' where neither is."""
-    return next((listed[form] for form in (word, *regular_of(word)) if form in listed), "")
+    return next((listed[form] for form in (word, *forms_of(word)) if form in listed), "")

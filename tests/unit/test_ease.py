@@ -191,6 +191,7 @@ def test_a_rare_word_that_is_not_listed_is_found_with_its_place():
 
 
 def test_a_clinics_own_rare_word_is_noted_and_is_no_problem(run, tmp_path):
+    """Takes seconds: a whole library is checked, for a clinic of its own."""
     run(tmp_path, "demo", str(tmp_path / "clinic"))
     file = next((shipped.content() / "risks").glob("bruising.md"))
     own = tmp_path / "clinic" / "content" / "risks"
