@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from consentpack.advice import grammar, instructions, names, words
 from consentpack.advice.grammar import Found
+from consentpack.advice.layout import layout_of
 from consentpack.advice.passages import Passage, listings, passages
 from consentpack.model import HouseStyle, Remark, Spoken, Term
 from consentpack.readability import FEWEST_WORDS, Scorer, root
@@ -118,4 +119,4 @@ def mended(remarks: list[Remark], document: Document, scorer: Scorer) -> float |
     return flesch_kincaid(whole)
 
 
-__all__ = ["RULES", "advise", "mended"]
+__all__ = ["RULES", "advise", "layout_of", "mended"]

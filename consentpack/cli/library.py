@@ -169,8 +169,9 @@ def new(kind: str, name: str, clinic_dir: Path | None) -> None:
 def check(clinic_dir: Path | None, today: datetime | None, checklists: bool) -> None:
     """Check every module: keys, ids, placeholders, parts, reachability, reading grade, dates.
 
-    With --checklists it goes through published lists item by item, for the plans of the clinic folder;
-    outside of one, for one sample plan for each technique that treats.
+    A rare word that nothing explains is noted, and is no problem. With --checklists it goes through
+    published lists item by item, for the plans of the clinic folder; outside of one, for one sample plan for
+    each technique that treats.
 
     Example: consentpack library check
     """
@@ -178,13 +179,15 @@ def check(clinic_dir: Path | None, today: datetime | None, checklists: bool) -> 
         print_checklists(_clinic_or_none(clinic_dir))
         return
     from consentpack import pipeline  # noqa: PLC0415
-    from consentpack.check import check_library  # noqa: PLC0415
+    from consentpack.check import check_library, check_rare_words  # noqa: PLC0415
 
     found = pipeline.open_library(_clinic_or_none(clinic_dir), whole=False)
     day = today.date() if today else date.today()
     report = check_library(found, pipeline.scorer_of(found), today=day)
     for problem in report:
         click.echo(str(problem))
+    for note in check_rare_words(found, pipeline.scorer_of(found)):
+        click.echo(f"note: {note}")
     count = sum(1 for _ in found.modules())
     click.echo(f"{count} modules read, {counted(len(report), 'problem', 'problems')}.")
     if report:

@@ -33,6 +33,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "library": ("consentpack.cli.library:library", "Look at, check and approve the modules."),
     "translate": ("consentpack.cli.translate:translate", "Bring the texts into other languages."),
     "score": ("consentpack.cli.score:score", "Show how hard the documents are to read."),
+    "reader-test": ("consentpack.cli.reader_test:reader_test", "Test a text with readers."),
     "backup": ("consentpack.cli.backup:backup", "Save the clinic folder and its register into one file."),
     "restore": ("consentpack.cli.restore:restore", "Bring a clinic folder back from a backup."),
     "check": ("consentpack.cli.check:check", "Check the whole clinic folder."),

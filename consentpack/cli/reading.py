@@ -8,9 +8,13 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from consentpack.model import Length, Remark, Score
+    from consentpack.model import Ease, Layout, Length, RareWord, Remark, Score
     from consentpack.readability import Scorer
     from consentpack.tree import Document
+
+
+SHOWN_RARE = 10
+"""Rare words that are named in a line; the page has them all."""
 
 
 def print_score(
@@ -28,6 +32,43 @@ def print_score(
         click.echo(f"  {_grade(section.grade):>10}  {section.heading} ({section.words} words){over}")
     for sentence in scorer.worst_sentences(document, worst if result.measures else 0):
         click.echo(f"  hardest: {described(sentence)}")
+
+
+def print_ease(document: Document, ease: Ease | None) -> None:
+    """The score beside the grade: what is harder, what it counted, its warnings, rare words."""
+    for line in ease_lines(document, ease):
+        click.echo(f"  {line}")
+
+
+def ease_lines(document: Document, ease: Ease | None) -> list[str]:
+    """The same as lines."""
+    from consentpack.readability import has_ease  # noqa: PLC0415
+
+    if ease is None:
+        why = "too few words" if has_ease(document.language) else "it is made for English alone"
+        return [f"beside the grade: no second score; {why}"]
+    easier = ", ".join(f"{each.of_100} of 100 {each.name}" for each in ease.easier_than)
+    lines = [
+        f"beside the grade: easier than {easier}",
+        f"counted: common words {ease.counted['familiarity']:.2f}, "
+        f"{ease.counted['unlisted']:.0f} in 100 words off the children's list, "
+        f"{ease.counted['ideas']:.1f} ideas and {ease.numbers:.1f} numbers a sentence, "
+        f"longest sentence {ease.longest_words} words",
+    ]
+    lines += [f"warning: most {each.name} are easier" for each in ease.harder_than_half]
+    if ease.rare:
+        lines.append(f"rare words: {', '.join(map(_rare, ease.rare[:SHOWN_RARE]))}{_more(ease)}")
+    return lines
+
+
+def _rare(word: RareWord) -> str:
+    times = f", {word.times} times" if word.times > 1 else ""
+    return f"{word.word} ({word.zipf:.1f}{times}{f'; “{word.plain}”' if word.plain else ''})"
+
+
+def _more(ease: Ease) -> str:
+    more = len(ease.rare) - SHOWN_RARE
+    return f" and {more} more" if more > 0 else ""
 
 
 def headline(result: Score) -> str:
@@ -63,6 +104,17 @@ def _measures(result: Score) -> list[str]:
         lines.append(f"not scored: {left}")
     lines += [f"note: {warning}" for warning in result.spread]
     return lines
+
+
+def print_layout(layout: Layout) -> None:
+    """What published instruments ask for: what a program sees of it, and what a person must judge."""
+    click.echo(f"\n  layout and use: {layout.seen} of the {layout.asked} items that a program can see here")
+    for item in layout.items:
+        if item.status != "nothing to see":
+            click.echo(f"    {item.status:8}  {item.says} ({item.items}): {item.why}")
+    click.echo("  A person must still judge:")
+    for question, items in layout.for_a_person:
+        click.echo(f"    {question} ({items})")
 
 
 def print_remarks(remarks: tuple[Remark, ...], result: Score, mended: float | None) -> None:

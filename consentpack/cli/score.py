@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from consentpack.cli.edge import clinic_option, guarded, json_option, opened, print_json, start_of
-from consentpack.cli.reading import print_remarks, print_score
+from consentpack.cli.reading import print_ease, print_layout, print_remarks, print_score
 from consentpack.errors import ClinicError, LengthError, ReadabilityError
 
 if TYPE_CHECKING:
@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 @click.option("--text", is_flag=True, help="Print the very text that is scored, and nothing else.")
 @click.option("--worst", default=3, show_default=True, help="How many of the hardest sentences.")
 @click.option("--advice", is_flag=True, help="Say what an editor would change, and what it would do.")
+@click.option("--layout", is_flag=True, help="Say what lists, headings, cues and things to do are there.")
+@click.option("--html", type=click.Path(path_type=Path), help="Write all of it to this HTML file.")
+@click.option("--before", type=click.Path(path_type=Path), help="The text as it was, beside it in the page.")
 @click.option("--language", default="en-GB", show_default=True, help="The language of other texts.")
 @clinic_option
 @json_option
@@ -29,6 +32,9 @@ def score(
     text: bool,
     worst: int,
     advice: bool,
+    layout: bool,
+    html: Path | None,
+    before: Path | None,
     language: str,
     clinic_dir: Path | None,
     as_json: bool,
@@ -43,18 +49,27 @@ def score(
     """
     from consentpack import pipeline  # noqa: PLC0415
 
+    if before and not html:
+        raise click.UsageError("--before shows the text as it was in the page: name that with --html.")
     plans = [path for path in files if path.suffix == ".toml"]
     others = [path for path in files if path.suffix != ".toml"]
-    asked = advice or as_json
-    found = _of_plans(plans, clinic_dir, advice=asked) if plans or not others else []
-    found += _of_files(others, clinic_dir, language, advice=asked)
-    if as_json:
+    asked = advice or as_json or bool(html)
+    found = of_plans(plans, clinic_dir, advice=asked) if plans or not others else []
+    found += of_files(others, clinic_dir, language, advice=asked)
+    if html:
+        was = of_files([before], clinic_dir, language, advice=True)[0] if before else None
+        pipeline.write_text_page(found, html, _library(clinic_dir)[0], before=was)
+        click.echo(str(html))
+    elif as_json:
         print_json([pipeline.as_json.read_file(each) for each in found])
-    for each in [] if as_json else found:
+    for each in [] if as_json or html else found:
         if text:
             click.echo(each.text)
             continue
         print_score(each.name, each.document, each.score, each.length, _scorer(clinic_dir), worst=worst)
+        print_ease(each.document, each.ease)
+        if layout:
+            print_layout(each.layout)
         if advice:
             print_remarks(each.remarks, each.score, each.mended)
     if any(each.score.over for each in found):
@@ -63,14 +78,14 @@ def score(
         raise SystemExit(LengthError.exit_code)
 
 
-def _of_plans(plans: list[Path], clinic_dir: Path | None, *, advice: bool) -> list[ReadFile]:
+def of_plans(plans: list[Path], clinic_dir: Path | None, *, advice: bool) -> list[ReadFile]:
     from consentpack import pipeline  # noqa: PLC0415
 
     place = opened(clinic_dir)
     return pipeline.score_plans(place, plans or pipeline.plan_files(place), advice=advice)
 
 
-def _of_files(files: list[Path], clinic_dir: Path | None, language: str, *, advice: bool) -> list[ReadFile]:
+def of_files(files: list[Path], clinic_dir: Path | None, language: str, *, advice: bool) -> list[ReadFile]:
     from consentpack import pipeline  # noqa: PLC0415
 
     library, rules = _library(clinic_dir)

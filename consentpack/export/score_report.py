@@ -48,10 +48,6 @@ class Row(Protocol):
 
 def score_report(rows: Sequence[Row], *, title: str) -> str:
     """The report as HTML, the hardest text of each language first."""
-    import jinja2  # noqa: PLC0415
-
-    text = (Path(__file__).parent / "score_report.html.j2").read_text(encoding="utf-8")
-    environment = jinja2.Environment(autoescape=True, trim_blocks=True, undefined=jinja2.StrictUndefined)
     over, long = sum(bool(row.over) for row in rows), sum(bool(row.length.over) for row in rows)
     unjudged = {row.language for row in rows} - {row.language for row in rows if row.score.target}
     by_language = sorted(rows, key=lambda r: (r.language in unjudged, r.language))
@@ -60,8 +56,20 @@ def score_report(rows: Sequence[Row], *, title: str) -> str:
         for language, group in groupby(by_language, key=lambda r: r.language)
     ]
     summary = f"{len(rows)} texts were read; {over} miss their reading target, {long} are too long."
-    template = environment.from_string(text)
-    return template.render(title=title, summary=summary, shades=SHADES, languages=languages)
+    return rendered("score_report.html.j2", title=title, summary=summary, shades=SHADES, languages=languages)
+
+
+def rendered(template: str, **values: Any) -> str:
+    """A page of this folder with its values; all words are escaped."""
+    import jinja2  # noqa: PLC0415
+
+    environment = jinja2.Environment(
+        loader=jinja2.FileSystemLoader(Path(__file__).parent),
+        autoescape=True,
+        trim_blocks=True,
+        undefined=jinja2.StrictUndefined,
+    )
+    return environment.get_template(template).render(**values)
 
 
 def hardest_first(row: Row) -> float:
@@ -90,20 +98,20 @@ def _row(row: Row) -> Mapping[str, Any]:
         "title": row.title,
         "name": f"{row.folder}/{row.id}",
         "over": bool(row.over),
-        "value": _said(score.grade),
+        "value": said(score.grade),
         "target": f"{score.target.limit:g}" if score.target else "none exists",
-        "length": _length(row.length),
+        "length": length_lines(row.length),
         "too_long": bool(row.length.over),
         "trend": "–" if row.trend is None else f"{row.trend:+.1f}",
         "parts": [
-            {"heading": s.heading, "value": _said(s.grade), "step": _step(score.target, s.grade)}
+            {"heading": s.heading, "value": said(s.grade), "step": step(score.target, s.grade)}
             for s in score.sections
         ],
         "remarks": row.remarks,
     }
 
 
-def _length(length: Length) -> list[str]:
+def length_lines(length: Length) -> list[str]:
     """Words, sides and minutes, each beside its limit where it has one."""
     shown = [("words", "words"), ("sides", "sides"), ("large_print_sides", "sides in large print")]
     found = [
@@ -116,11 +124,11 @@ def _length(length: Length) -> list[str]:
     return [*found, f"{usual:.1f} minutes at {USUAL} words a minute", f"{slow:.1f} at {SLOW}"]
 
 
-def _said(value: float | None) -> str:
+def said(value: float | None) -> str:
     return "–" if value is None else f"{value:.1f}"
 
 
-def _step(target: ReadingTarget | None, value: float | None) -> str:
+def step(target: ReadingTarget | None, value: float | None) -> str:
     if target is None or value is None:
         return "none"
     spare = _to_spare(target, value)

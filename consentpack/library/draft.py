@@ -12,6 +12,7 @@ from consentpack.library.value import KINDS
 from consentpack.model import (
     CareSetting,
     ConsentRule,
+    EaseRules,
     Field,
     HouseStyle,
     LengthTarget,
@@ -41,6 +42,7 @@ class Draft:
     sources: dict[str, Mapping[str, Any]] = field(default_factory=dict)
     syllables: dict[str, Spoken] = field(default_factory=dict)
     style: HouseStyle = field(default_factory=HouseStyle)
+    ease: EaseRules = field(default_factory=EaseRules)
     targets: dict[str, ReadingTarget] = field(default_factory=dict)
     lengths: dict[str, LengthTarget] = field(default_factory=dict)
     longer: dict[str, float] = field(default_factory=dict)

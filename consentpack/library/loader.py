@@ -10,6 +10,7 @@ from pathlib import Path
 
 from consentpack.errors import ContentError, Problem, did_you_mean
 from consentpack.library import (
+    ease_table,
     field_table,
     language_tables,
     length_table,
@@ -35,13 +36,14 @@ _TABLE_FILES = (
     "settings.toml", "glossary.toml", "published_rates.csv", "sources.json",
     "syllables.csv", "house_style.toml", "reading_targets.toml", "consent_rules.toml",
     "field.toml", "regions.toml", "suitability.toml", "waits.toml", "length_targets.toml",
-    "tick_boxes.toml",
+    "tick_boxes.toml", "familiarity.toml",
 )  # fmt: skip
 
 
 OF_ANY_FIELD = (
     "documents", "sources.json", "syllables.csv", "house_style.toml", "reading_targets.toml",
     "consent_rules.toml", "length_targets.toml", "tick_boxes.toml",
+    "familiarity.toml",
 )  # fmt: skip
 """What of the shipped content belongs to no field of medicine: how documents are built and judged."""
 OF_A_FIELD = tuple(name for name in _TABLE_FILES if name not in OF_ANY_FIELD)
@@ -122,6 +124,7 @@ def _made(draft: Draft, set_aside: Mapping[tuple[str, str], tuple[Problem, ...]]
         published=tuple(draft.published.values()),
         syllables=draft.syllables,
         style=draft.style,
+        ease=draft.ease,
         targets=draft.targets,
         lengths=draft.lengths,
         longer=draft.longer,
@@ -233,6 +236,9 @@ def _read_table(draft: Draft, path: Path, file: str) -> None:
     elif path.name == "house_style.toml":
         style, problems = language_tables.house_style(text, file=file)
         draft.style = _over(draft.style, style)
+    elif path.name == "familiarity.toml":
+        ease, problems = ease_table.ease_rules(text, file=file)
+        draft.ease = ease_table.over(draft.ease, ease)
     elif path.name == "consent_rules.toml":
         rules, problems = rules_table.consent_rules(text, file=file)
         draft.rules |= rules

@@ -14,6 +14,7 @@ from consentpack.model import (
     CareSetting,
     ConsentRule,
     DocumentPlan,
+    EaseRules,
     Factor,
     Field,
     HouseStyle,
@@ -85,6 +86,8 @@ class Library:
     """How long each kind of document may be."""
     longer: Mapping[str, float] = dataclasses.field(default_factory=dict)
     """Language -> how many of its words say what one English word says, where that is more."""
+    ease: EaseRules = dataclasses.field(default_factory=EaseRules)
+    """The score beside the grade, and rare words that may stand."""
     set_aside: Mapping[str, tuple[Problem, ...]] = dataclasses.field(default_factory=dict)
     """'folder/id' of modules that cannot be used -> why; none in a library that was asked for whole."""
 

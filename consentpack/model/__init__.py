@@ -27,6 +27,7 @@ from consentpack.model.content import (
     Warning,
 )
 from consentpack.model.curve import Curve, Estimate, Over
+from consentpack.model.ease import Ease, EaseRules, EasierThan, Ingredient, RareWord, TextKind
 from consentpack.model.field import (
     STRENGTHS,
     Chosen,
@@ -56,6 +57,7 @@ from consentpack.model.figures import (
 )
 from consentpack.model.given import Given, ToldBefore
 from consentpack.model.interval import Interval
+from consentpack.model.layout import Layout, LayoutItem
 from consentpack.model.length import (
     LENGTHS,
     LIMITS,
@@ -107,6 +109,9 @@ __all__ = [
     "DocumentPlan",
     "DocumentSection",
     "Done",
+    "Ease",
+    "EaseRules",
+    "EasierThan",
     "Estimate",
     "Factor",
     "Field",
@@ -115,8 +120,11 @@ __all__ = [
     "HardWord",
     "HouseStyle",
     "IfNeeded",
+    "Ingredient",
     "Interval",
     "ItemResult",
+    "Layout",
+    "LayoutItem",
     "Length",
     "LengthTarget",
     "Level",
@@ -134,6 +142,7 @@ __all__ = [
     "Paper",
     "Plan",
     "PublishedRate",
+    "RareWord",
     "Rate",
     "RateAnswer",
     "ReadingRules",
@@ -155,6 +164,7 @@ __all__ = [
     "Technique",
     "TechniqueKind",
     "Term",
+    "TextKind",
     "TextStyle",
     "Tick",
     "Told",

@@ -119,6 +119,7 @@ if TYPE_CHECKING:
     from consentpack.pipeline.plan_look import Figure, Look, look, preview
     from consentpack.pipeline.plan_saving import PlanChanged, languages, save_done, save_plan
     from consentpack.pipeline.plan_steps import ANSWERS, PLAN_STATES, Step, steps_of
+    from consentpack.pipeline.reader_tests import count_reader_test, make_reader_test
     from consentpack.pipeline.reading import (
         ReadFile,
         ReportRow,
@@ -138,6 +139,7 @@ if TYPE_CHECKING:
     from consentpack.pipeline.staleness import Stale, stale
     from consentpack.pipeline.starting import Started, start
     from consentpack.pipeline.stories import Story, story, told_on
+    from consentpack.pipeline.text_page import write_text_page
     from consentpack.pipeline.texts_shown import (
         Part,
         Translation,
@@ -259,6 +261,7 @@ __all__ = [
     "compared",
     "copy_demo",
     "copy_module",
+    "count_reader_test",
     "counted_needs",
     "draft_name_of",
     "draft_of",
@@ -297,6 +300,7 @@ __all__ = [
     "look_at",
     "look_over",
     "make_pack",
+    "make_reader_test",
     "mark",
     "mended",
     "merged",
@@ -373,6 +377,7 @@ __all__ = [
     "write_ledger_page",
     "write_rate_sheet",
     "write_score_report",
+    "write_text_page",
 ]
 
 _ROOMS = {
@@ -441,6 +446,8 @@ _ROOMS = {
     "consentpack.pipeline.reading_lists": "ToRead approve_read plan_with reading_list references",
     "consentpack.pipeline.texts_shown": "Part Translation Uses as_read language_of languages_of table_lines "
     "translations_of where_used",
+    "consentpack.pipeline.reader_tests": "count_reader_test make_reader_test",
+    "consentpack.pipeline.text_page": "write_text_page",
 }
 """Module -> what is fetched from it, as `name` or `name=its name there`. A test holds it to the imports
 above, which are for type checkers."""

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from consentpack.manifest import counts_json, length_json, rate_answer, remark_json, score_json
-from consentpack.model import RateAnswer
+from consentpack.model import Ease, RateAnswer
 from consentpack.pipeline.reading import ReadFile, ReportRow
 from consentpack.rates import Comparing
 from consentpack.rates.standing_out import Sheet
@@ -25,9 +25,29 @@ def read_file(each: ReadFile) -> dict[str, Any]:
         "name": each.name,
         "title": each.document.title,
         **score_json(each.score),
+        "beside_the_grade": ease(each.ease),
+        "layout": [asdict(item) for item in each.layout.items],
         "length": length_json(each.length),
         "remarks": [remark_json(remark) for remark in each.remarks],
         "grade_if_mended": None if each.mended is None else round(each.mended, 2),
+    }
+
+
+def ease(found: Ease | None) -> dict[str, Any] | None:
+    """The score beside the grade; None where there is none for the language, or too few words."""
+    if found is None:
+        return None
+    return {
+        "value": round(found.value, 2),
+        "easier_than_of_100": {each.kind: each.of_100 for each in found.easier_than},
+        "counted": {id: round(value, 3) for id, value in found.counted.items()},
+        "numbers_a_sentence": round(found.numbers, 2),
+        "longest_sentence": {
+            "words": found.longest_words,
+            "text": found.longest,
+            "source": found.longest_source,
+        },
+        "rare_words": [asdict(word) for word in found.rare],
     }
 
 

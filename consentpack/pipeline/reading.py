@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from consentpack import shipped
-from consentpack.advice import advise, mended
+from consentpack.advice import advise, layout_of, mended
 from consentpack.approvals import key_of, load_approvals
 from consentpack.catalogues import Catalogue, available, load
 from consentpack.check import module_document
@@ -15,9 +15,19 @@ from consentpack.export.score_report import hardest_first, score_report
 from consentpack.files import write_file
 from consentpack.length import measure
 from consentpack.library import Library
-from consentpack.model import Approval, DocumentPlan, Length, Module, ReadingRules, Remark, Score
+from consentpack.model import (
+    Approval,
+    DocumentPlan,
+    Ease,
+    Layout,
+    Length,
+    Module,
+    ReadingRules,
+    Remark,
+    Score,
+)
 from consentpack.pipeline.place import Workplace, scorer_of
-from consentpack.readability import FEWEST_WORDS, parts, scored_text, target_for
+from consentpack.readability import FEWEST_WORDS, ease_of, has_ease, parts, scored_text, target_for
 from consentpack.readers import read_file
 from consentpack.tree import Document
 
@@ -36,6 +46,13 @@ class ReadFile:
     """The grade if every suggestion were taken."""
     length: Length
     """Without sides for a file from elsewhere: how it is printed is not ours to say."""
+    ease: Ease | None = None
+    """The score beside the grade; None for a language without one, and for too few words."""
+
+    @property
+    def layout(self) -> Layout:
+        """What a program can see of its layout and use."""
+        return layout_of(self.document)
 
     @property
     def text(self) -> str:
@@ -88,7 +105,8 @@ def score_file(
     """
     scorer = scorer_of(library)
     document = read_file(path, shown=str(path), language=language)
-    score = scorer.score(document, target_for("", language, rules, library.targets))
+    pieces = scorer.pieces(document)
+    score = scorer.score(document, target_for("", language, rules, library.targets), pieces=pieces)
     # a file that names itself nowhere is called as it lies there, and nobody reads that in it
     words = replace(document, title="") if document.title == path.stem else document
     return _read(document.kind, document, score, measure(words), library, advice=advice)
@@ -116,7 +134,13 @@ def _read(
 ) -> ReadFile:
     remarks = remarks_on(document, library) if advice else []
     better = mended(remarks, document, scorer_of(library)) if advice else None
-    return ReadFile(name, document, score, tuple(remarks), better, length)
+    return ReadFile(name, document, score, tuple(remarks), better, length, _ease(document, library))
+
+
+def _ease(document: Document, library: Library) -> Ease | None:
+    if not has_ease(document.language):
+        return None
+    return ease_of(scorer_of(library).pieces(document), library.ease, library.terms)
 
 
 def remarks_on(document: Document, library: Library) -> list[Remark]:

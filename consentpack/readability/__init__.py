@@ -3,11 +3,13 @@
 `prepare` text -> sentences -> `syllables` and `counts` -> `formulas` -> `scoring` -> `explain`.
 """
 
+from consentpack.readability.ease import ease_of, has_ease, rare_in
 from consentpack.readability.explain import check, described
 from consentpack.readability.measures import MEASURES, measures_for
 from consentpack.readability.prepare import prepare, split, words_of
 from consentpack.readability.scoring import (
     FEWEST_WORDS,
+    SHORTEST_NAMED,
     Piece,
     Scorer,
     parts,
@@ -21,13 +23,17 @@ from consentpack.signs import root
 __all__ = [
     "FEWEST_WORDS",
     "MEASURES",
+    "SHORTEST_NAMED",
     "Piece",
     "Scorer",
     "check",
     "described",
+    "ease_of",
+    "has_ease",
     "measures_for",
     "parts",
     "prepare",
+    "rare_in",
     "root",
     "scored_paragraphs",
     "scored_text",

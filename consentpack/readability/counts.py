@@ -70,18 +70,23 @@ _values = attrgetter(*_NAMES)
 
 def sentence_counts(sentence: str, syllables: Syllables, language: str = "en") -> Counts:
     """Count one sentence of prepared text."""
-    words = words_of(sentence)
+    return words_counts(words_of(sentence), syllables, language)
+
+
+def words_counts(words: list[str], syllables: Syllables, language: str = "en") -> Counts:
+    """The same of a sentence's words."""
     if not words:
         return Counts()
     facts = [_facts(word, syllables, language) for word in words]
-    sums = dict(zip(_FACTS, map(sum, zip(*facts, strict=True)), strict=True))
-    # a name is no complex word of Fog's; a capital inside a sentence is what shows a name
-    names = sum(fact[_COMPLEX] for word, fact in zip(words[1:], facts[1:], strict=True) if word[0].isupper())
-    sums["complex_words"] -= names
-    return Counts(sentences=1, words=len(words), **sums)
+    sums = list(map(sum, zip(*facts, strict=True)))
+    if sums[_COMPLEX]:
+        # a name is no complex word of Fog's; a capital inside a sentence is what shows a name
+        inside = zip(words[1:], facts[1:], strict=True)
+        sums[_COMPLEX] -= sum(fact[_COMPLEX] for word, fact in inside if word[0].isupper())
+    return Counts(1, len(words), *sums)
 
 
-_FACTS = tuple(name for name in _NAMES if name not in ("sentences", "words"))
+_FACTS = _NAMES[2:]  # what stands behind sentences and words
 _COMPLEX = _FACTS.index("complex_words")
 
 
@@ -146,12 +151,17 @@ def familiar(low: str) -> bool:
     known = _dale_chall()
     if low in known:
         return True
+    return any(form in known for form in regular_of(low))
+
+
+def regular_of(low: str) -> tuple[str, ...]:
+    """What a word may be a regular form of: 'numbed' of 'numb', 'numbe'. None where it has no such ending."""
     stem = _INFLECTED.sub("", low)
     if stem == low or len(stem) < 2:
-        return False
+        return ()
     doubled = stem[:-1] if stem[-1] == stem[-2] else ""
     soft = f"{stem[:-1]}y" if stem.endswith("i") else ""
-    return any(form in known for form in (stem, f"{stem}e", doubled, soft) if form)
+    return tuple(form for form in (stem, f"{stem}e", doubled, soft) if form)
 
 
 @lru_cache(1)

@@ -8,21 +8,17 @@ so a text has the same grade on every machine.
 
 from __future__ import annotations
 
-import hashlib
-from collections import defaultdict
 from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
 
-from consentpack.errors import ContentError, Problem
+from consentpack.readability.grouped import grouped_text, groups
 
 Sounds = list[list[str]]
 """Pronunciations of a word, each a list of sounds; a sound that ends in a digit is a syllable."""
 
 TABLE = Path(__file__).with_name("pronounced.txt")
-_DIGEST = "# sha256 of what follows: "
-_GROUP = "= "
-"""Begins the line that says how many syllables the words after it have."""
+_HARM = "no text can be scored"
 
 
 @lru_cache(1)
@@ -34,35 +30,23 @@ def pronounced() -> Mapping[str, Sounds]:
 def read_table(text: str) -> Mapping[str, Sounds]:
     """Raises ContentError when the table is not what was written: half a table would make hard texts
     look easy."""
-    said, _, body = text.partition(_DIGEST)[2].partition("\n")
-    if said != _digest(body):
-        what = "the table of syllables is damaged, so no text can be scored."
-        raise ContentError(Problem(TABLE.name, what, "Install consentpack again."))
     found: dict[str, Sounds] = {}
-    for group in body.split(_GROUP)[1:]:
-        syllables, _, words = group.partition("\n")
+    for syllables, words in groups(text, name=TABLE.name, harm=_HARM):
         shared: Sounds = [["1"] * int(syllables)]  # one for all words, which keeps the table small
-        found |= dict.fromkeys(words.split(), shared)
+        found |= dict.fromkeys(words, shared)
     return found
 
 
 def table_text(dictionary: Mapping[str, Sounds], about: str) -> str:
     """The table of a dictionary; `about` says where it is from, in lines that begin with '#'."""
-    groups: defaultdict[int, list[str]] = defaultdict(list)
-    for word, sounds in sorted(dictionary.items()):
-        groups[syllables_of(sounds)].append(word)
-    lines = [line for n, words in sorted(groups.items()) for line in (f"{_GROUP}{n}", *words)]
-    body = "".join(f"{line}\n" for line in lines)
-    return f"{about}{_DIGEST}{_digest(body)}\n{body}"
+    counted = {word: syllables_of(sounds) for word, sounds in dictionary.items()}
+    order = map(str, sorted(set(counted.values())))
+    return grouped_text({word: str(n) for word, n in counted.items()}, about, order=order)
 
 
 def syllables_of(sounds: Sounds) -> int:
     """Syllables of the first pronunciation."""
     return sum(sound[-1].isdigit() for sound in sounds[0])
-
-
-def _digest(body: str) -> str:
-    return hashlib.sha256(body.encode("utf-8")).hexdigest()
 
 
 @lru_cache(1)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from consentpack.model import HardWord, Measured, ReadingTarget, Score, SectionScore, Sentence, Term
 from consentpack.readability import formulas
-from consentpack.readability.counts import Counts, sentence_counts, total
+from consentpack.readability.counts import Counts, sentence_counts, total, words_counts
 from consentpack.readability.measures import Measure, measures_for
 from consentpack.readability.plain_terms import PlainTerms
 from consentpack.readability.prepare import prepare, split, words_of
@@ -53,6 +53,7 @@ class Piece:
     part: str
     """Id of the section."""
     counts: Counts
+    words: tuple[str, ...] = ()
 
 
 class Scorer:
@@ -71,11 +72,16 @@ class Scorer:
         """Every scored sentence of a document, in reading order."""
         language = root(document.language)
         return [
-            Piece(sentence, str(paragraph.source), id, sentence_counts(sentence, self.syllables, language))
+            self.piece(sentence, language, source=str(paragraph.source), part=id)
             for id, _, nodes in parts(document)
             for paragraph in scored_paragraphs(nodes)
             for sentence in split(prepare(text_of(paragraph.runs), language))
         ]
+
+    def piece(self, sentence: str, language: str = "en", *, source: str = "", part: str = "") -> Piece:
+        """One prepared sentence, counted."""
+        words = words_of(sentence)
+        return Piece(sentence, source, part, words_counts(words, self.syllables, language), tuple(words))
 
     def counts(self, text: str, language: str = "en") -> Counts:
         """Counts of text as it was written."""
@@ -87,15 +93,19 @@ class Scorer:
 
     # --- scores ----------------------------------------------------------------------------
 
-    def score(self, document: Document, target: ReadingTarget | None) -> Score:
-        """The score of a document and of each of its sections against a target."""
+    def score(
+        self, document: Document, target: ReadingTarget | None, *, pieces: list[Piece] | None = None
+    ) -> Score:
+        """The score of a document and of each of its sections against a target.
+
+        `pieces` are its own, where somebody has them already.
+        """
         try:
-            return self._score(document, target)
+            return self._score(document, target, self.pieces(document) if pieces is None else pieces)
         finally:
             forget()
 
-    def _score(self, document: Document, target: ReadingTarget | None) -> Score:
-        pieces = self.pieces(document)
+    def _score(self, document: Document, target: ReadingTarget | None, pieces: list[Piece]) -> Score:
         made = measures_for(document.language)
         by_part = {id: [p for p in pieces if p.part == id] for id, _, _ in parts(document)}
         whole = total(p.counts for p in pieces)
@@ -166,12 +176,16 @@ class Scorer:
         sign = -1 if high_is_hard else 1
         return sorted(found.values(), key=lambda each: sign * each.grade)[:count]
 
-    def _sentence(self, piece: Piece, language: str) -> Sentence:
+    def value(self, piece: Piece, language: str = "en") -> float:
+        """The deciding value of one sentence; its words where the language has no measure."""
         value = _value(piece.counts, language, None)
+        return float(piece.counts.words) if value is None else value
+
+    def _sentence(self, piece: Piece, language: str) -> Sentence:
         return Sentence(
             piece.text,
             piece.source,
-            float(piece.counts.words) if value is None else value,
+            self.value(piece, language),
             piece.counts.words,
             self.hard_words(piece.text) if root(language) == "en" else (),
         )

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import lru_cache
+
 from consentpack.readability.pronounced import hand_over
 
 
@@ -19,13 +22,21 @@ def forget() -> None:
 
     The dictionary and the hyphenation tables stay; loading them takes a while.
     """
+    for clear in _clearing():
+        clear()
+
+
+@lru_cache(1)
+def _clearing() -> tuple[Callable[[], None], ...]:
     from textstat.backend import counts, metrics, selections, transformations, utils  # noqa: PLC0415
 
-    utils.get_pyphen("en_US").hd.cache.clear()
-
-    for room in (counts, metrics, selections, transformations):
-        for name in room.__all__:
-            getattr(getattr(room, name), "cache_clear", lambda: None)()
+    functions = (
+        getattr(room, name)
+        for room in (counts, metrics, selections, transformations)
+        for name in room.__all__
+    )
+    caches = tuple(each.cache_clear for each in functions if hasattr(each, "cache_clear"))
+    return (utils.get_pyphen("en_US").hd.cache.clear, *caches)
 
 
 _TEXTSTAT_NAMES = {
