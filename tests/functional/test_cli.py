@@ -58,7 +58,7 @@ def test_help_loads_none_of_the_heavy_packages():
     assert done.returncode == 0, done.stderr
 
 
-KINDS = ("form", "booklet", "more", "aftercare", "homecare", "diary", "slips", "record")
+KINDS = ("form", "booklet", "more", "aftercare", "homecare", "diary", "slips", "record", "talk-back")
 """The papers of the first plan, in the order of a pack; all but the record are for patients."""
 
 

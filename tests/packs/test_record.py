@@ -30,7 +30,7 @@ WEIGHT = ("Not together", "Talk first", "Not asked", "Notes", "Worse", "Perhaps"
 
 
 def record(pack):
-    return pack.documents[-1]
+    return next(d for d in pack.documents if d.kind == "record")
 
 
 def part(pack, directive):
