@@ -21,7 +21,7 @@ from consentpack.wording import in_sentence
 SHEET = "aftercare"
 PATTERNS: Mapping[str, str] = {
     "what": N_("What will we do? Say it in your own words."),
-    "gain": N_("What may this do for you, and how often does it?"),
+    "gain": N_("What may this do for you, and how often does it work?"),
     "harm": N_("How often does this happen: {outcome}?"),
     "serious": N_("This is serious: {outcome}. How often does it happen, and can it last?"),
     "choice": N_("What else can you choose, and what would that be like?"),

@@ -61,6 +61,13 @@ if TYPE_CHECKING:
     from consentpack.pipeline.staleness import Stale, stale
     from consentpack.pipeline.starting import Started, start
     from consentpack.pipeline.stories import Story, story, told_on
+    from consentpack.pipeline.talk_backs import (
+        Marking,
+        mark_talk,
+        report_json,
+        take_back_talks,
+        talk_report,
+    )
     from consentpack.pipeline.translations import check as check_translations
     from consentpack.pipeline.translations import extract, texts
     from consentpack.pipeline.translations import status as translation_status
@@ -89,6 +96,7 @@ __all__ = [
     "Handing",
     "Judged",
     "Marked",
+    "Marking",
     "Noticed",
     "Pack",
     "Proposal",
@@ -135,6 +143,7 @@ __all__ = [
     "library_status",
     "make_pack",
     "mark",
+    "mark_talk",
     "mended",
     "new_key",
     "new_module",
@@ -149,6 +158,7 @@ __all__ = [
     "rate_table",
     "record",
     "remarks_on",
+    "report_json",
     "restore",
     "save_columns",
     "score_file",
@@ -161,6 +171,8 @@ __all__ = [
     "start_answers",
     "story",
     "take_back",
+    "take_back_talks",
+    "talk_report",
     "texts",
     "titles",
     "told_on",
@@ -208,6 +220,7 @@ _ROOMS = {
     "consentpack.pipeline.saving": "Saved backup",
     "consentpack.pipeline.showing": "STAGES shown",
     "consentpack.pipeline.sign_off": "StatusRow approve languages_left library_status",
+    "consentpack.pipeline.talk_backs": "Marking mark_talk report_json take_back_talks talk_report",
     "consentpack.pipeline.translations": "check_translations=check extract texts "
     "translation_status=status update_translations=update",
     "consentpack.pipeline.watching": "compare_techniques rate_table titles watch_over_time write_rate_sheet",
