@@ -36,7 +36,7 @@ _SAID: Mapping[str, str] = {
     "not-yet": N_("Not yet"),
 }
 """Each of MARKS -> the column it is made in."""
-WIDTHS = (28, 44, 8, 12, 8)
+WIDTHS = (33, 39, 8, 12, 8)
 _BOX, _GAP = "\u2610", " \u00b7 "
 
 
