@@ -7,12 +7,13 @@ from datetime import date, datetime, timedelta
 
 import pytest
 from click.testing import CliRunner
+from given import approved, give
 
 from consentpack import pipeline
 from consentpack.cli import main
 from consentpack.errors import PlanError, RegisterError
 from consentpack.pipeline import Marking, mark_talk, talk_report
-from consentpack.register import Talk, TalkMark, add_talk, history, open_register
+from consentpack.register import Talk, TalkMark, add_talk, history, open_register, talks
 
 NOW = datetime(2026, 11, 28, 9)
 
@@ -119,3 +120,33 @@ def test_a_text_that_too_few_understand_since_it_was_changed_is_named_with_its_s
     assert found["changed"][0]["after_beside_before"] == "lower"
     only = typed(clinic_copy, "report", "--by", "clinician", "--today", "2026-11-28").output
     assert only.splitlines()[0] == "By clinician:" and "Look at" not in only
+
+
+def test_a_pack_that_was_given_is_marked_by_its_code_or_its_reference_as_it_was_given(clinic_copy):
+    """Takes seconds: a pack is given. The text is changed afterwards; the digest stays the given one."""
+    approved(clinic_copy)
+    pack = give(clinic_copy)
+    place = pipeline.open_workplace(clinic_copy)
+    by_code = mark_talk(place, f"{pack.entry.code}-11", marking(harm="said"))
+    assert (by_code.reference, by_code.papers) == ("HS-P-101", "version 1, which was given,")
+    module = json.loads((pack.folder / "manifest.json").read_text())["talk_back"]["questions"][0]
+    pipeline.copy_module(place, "blunt-cannula")
+    path = clinic_copy / "content/techniques/blunt-cannula.md"
+    path.write_text(path.read_text().replace('version = "', 'version = "9', 1))
+    place = pipeline.open_workplace(clinic_copy)
+    assert mark_talk(place, "HS-P-101", marking(what="again")).papers == by_code.papers
+    with open_register(place.clinic.register_url).connect() as connection:
+        (what,) = [each for each in talks(connection) if each.question == "what"]
+    assert (what.module, what.digest) == ("techniques/blunt-cannula", module["digest"])
+    assert what.digest != place.library.techniques["blunt-cannula"].digest
+    with pytest.raises(PlanError, match="there is no plan of this name"):
+        mark_talk(place, "K7QF2-M9XAB", marking(harm="said"))
+
+
+def test_marks_are_in_a_backup_and_come_back_with_it(built, tmp_path):
+    """Takes seconds: a pack, a backup and a restore."""
+    typed(built, "mark", "HS-P-101", "harm=said", "serious=not-yet", "--clinician", "Dr A")
+    run, copy = CliRunner(), tmp_path / "copy.zip"
+    assert run.invoke(main, ["backup", str(copy), "--clinic", str(built)]).exit_code == 0
+    assert run.invoke(main, ["restore", str(copy), str(tmp_path / "back")]).exit_code == 0
+    assert typed(tmp_path / "back", "report").output == typed(built, "report").output
