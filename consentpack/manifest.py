@@ -50,11 +50,13 @@ def manifest(
     not_asked: tuple[str, ...] = (),
     moved: Mapping[str, tuple[str, ...]] | None = None,
     given: Given | None = None,
+    talk_back: Mapping[str, Any] | None = None,
 ) -> str:
     """The manifest as JSON text. The same pack gives the same text: it holds no clock.
 
     `inputs` maps file -> SHA-256; `documents` maps file name -> content; `moved` names what a document
-    leaves to the one behind it: outcomes, choices, how much is known of a technique.
+    leaves to the one behind it: outcomes, choices, how much is known of a technique. `talk_back` holds what
+    may be asked about the papers.
     """
     content = {
         "schema": SCHEMA,
@@ -77,6 +79,7 @@ def manifest(
             for file, s in sorted(states.items())
         ],
         "checklists": _checklists(checklists),
+        "talk_back": dict(talk_back or {}),
     }
     return _as_text(content)
 

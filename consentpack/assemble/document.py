@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 from consentpack.approvals import TRANSLATORS
 from consentpack.assemble import (
@@ -29,6 +30,7 @@ from consentpack.assemble import (
     short_figures,
     signing,
     sources,
+    talk_back,
     timeline,
     told_before,
 )
@@ -36,6 +38,7 @@ from consentpack.assemble.context import DRAFT, Context, make_context
 from consentpack.assemble.inputs import Inputs, Judgement, Printed
 from consentpack.assemble.shape import ABOUT_ITSELF
 from consentpack.model import DocumentPlan, DocumentSection
+from consentpack.talk_back import Question
 from consentpack.tree import PAGE, PAGES, Block, Document, Items, Node, Paragraph, Run, Section, Source
 
 PARTS: Mapping[str, Callable[[Context], list[Node]]] = {
@@ -147,6 +150,11 @@ ABOUT_THE_PACK: Mapping[str, Callable[[Context, Judgement], list[Node]]] = {
 }
 """Parts about what was found of all the documents. They stay empty until `complete`."""
 
+ABOUT_THE_PAPERS: Mapping[str, Callable[[Context, Sequence[Question]], list[Node]]] = {
+    "talk-back": talk_back.talk_back,
+}
+"""Parts that ask about what the patient's papers say. They stay empty until `with_questions`."""
+
 CONTENTS = "contents"
 """The list of a document's headings: made last of all, since a part with nothing in it has none."""
 
@@ -154,6 +162,7 @@ BUILDERS: Mapping[str, Callable[..., list[Node]]] = {
     **PARTS,
     **ABOUT_THE_WORDS,
     **ABOUT_THE_PACK,
+    **ABOUT_THE_PAPERS,
     CONTENTS: list,
 }
 """Directive -> what builds it. The library's schema names the same ones (a test holds)."""
@@ -189,12 +198,26 @@ def assemble(kind: str, inputs: Inputs) -> Assembled:
 
 def complete(first: Assembled, judged: Judgement) -> Assembled:
     """A document with its parts about the whole pack. What is in it already is not built again."""
+    return _filled(first, ABOUT_THE_PACK, judged)
+
+
+def with_questions(first: Assembled, asked: Sequence[Question]) -> Assembled:
+    """A document with its questions about the other papers. What is in it already is not built again."""
+    return _filled(first, ABOUT_THE_PAPERS, asked)
+
+
+_About = TypeVar("_About")
+
+
+def _filled(
+    first: Assembled, parts: Mapping[str, Callable[[Context, _About], list[Node]]], about: _About
+) -> Assembled:
     inputs = first.inputs
     plan, ctx = inputs.library.documents[first.document.kind], make_context(inputs)
     found = {
-        _line(block): tuple(ABOUT_THE_PACK[directive](ctx, judged))
+        _line(block): tuple(parts[directive](ctx, about))
         for block in (*plan.lead, *(block for part in plan.parts for block in part.blocks))
-        if (directive := _directive(block)) in ABOUT_THE_PACK
+        if (directive := _directive(block)) in parts
     }
     if not found:
         return first
@@ -214,7 +237,7 @@ def _directive(block: Block) -> str:
 
 def _waits(block: Block) -> bool:
     directive = _directive(block)
-    return directive in ABOUT_THE_WORDS or directive in ABOUT_THE_PACK or directive == CONTENTS
+    return directive in {*ABOUT_THE_WORDS, *ABOUT_THE_PACK, *ABOUT_THE_PAPERS, CONTENTS}
 
 
 def _nodes(block: Block, plan: DocumentPlan, ctx: Context) -> Sequence[Node]:

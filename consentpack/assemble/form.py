@@ -5,6 +5,7 @@ choices. All of it stands at length in the booklet; here each thing has one line
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from consentpack.assemble.consent import fresh, how_and_when, treated
 from consentpack.assemble.context import Context, cell
@@ -21,6 +22,7 @@ from consentpack.catalogues import N_
 from consentpack.match import GROUPS
 from consentpack.model import Match, Technique
 from consentpack.suitability import would_matter
+from consentpack.talk_back import CHOICES, NO_FIGURE, choice, outcome, planned
 from consentpack.tree import (
     Box,
     Cell,
@@ -53,7 +55,8 @@ def decision(ctx: Context) -> list[Node]:
     body += [Paragraph((Run(said),)) for said in _may_become_necessary(ctx, newer)]
     options = [in_sentence(ctx.title_text(ctx.library.options[m.id])) for m in ctx.matches.options]
     named = options[:NAMED_CHOICES] + ([ctx.say("more, see below")] if options[NAMED_CHOICES:] else [])
-    body.append(ctx.para("You can also choose: {choices}.", choices=ctx.words.series(named)))
+    chosen = ctx.para("You can also choose: {choices}.", choices=ctx.words.series(named))
+    body.append(replace(chosen, tag=CHOICES))
     body.append(ctx.para("You can say no. You can change your mind at any time, even on the day."))
     return [Box(ctx.say("What you decide"), tuple(body))]
 
@@ -62,7 +65,7 @@ def _planned(ctx: Context, technique: Technique, *, first: bool, newer: bool) ->
     message = N_("We plan to use {what}.") if first else N_("We also plan to use {what}.")
     said = [ctx.say(message, what=ctx.phrase_of(technique))]
     said += [ctx.say("This is a newer treatment. Less is known about it.")] if newer else []
-    return Paragraph((Run(ctx.words.sentences(*said), strong=True),))
+    return Paragraph((Run(ctx.words.sentences(*said), strong=True),), tag=planned(technique.id))
 
 
 def plan_facts(ctx: Context) -> list[Node]:
@@ -116,9 +119,8 @@ def _line(ctx: Context, id: str, *, but: bool = False) -> Paragraph:
     """An outcome by name, with its figure where there is one."""
     name = ctx.title_text(ctx.library.outcome(id))
     title = Run(ctx.say("But {what}", what=in_sentence(name)) if but else name, strong=True)
-    return Paragraph(
-        (title, Run(f"{ctx.words.colon}{told_short(ctx, ctx.rates[id], ranged=False)}")), scored=False
-    )
+    figure = Run(f"{ctx.words.colon}{told_short(ctx, ctx.rates[id], ranged=False)}")
+    return Paragraph((title, figure), scored=False, tag=outcome(id))
 
 
 def happens_in_short(ctx: Context) -> list[Node]:
@@ -180,7 +182,7 @@ def _serious_row(ctx: Context, match: Match) -> tuple[Cell, ...]:
     lasts = [each for each in ctx.lines(risk, "How long it lasts") if isinstance(each, Paragraph)]
     needed = [ctx.para("Only if we need more on the day.")] if match.only_if_needed else []
     return (
-        cell(Paragraph(ctx.title(risk, strong=True)), *needed, head=True),
+        cell(Paragraph(ctx.title(risk, strong=True), tag=outcome(risk.id)), *needed, head=True),
         cell(*short_figure(ctx, ctx.rates[match.id])),
         cell(*lasts[:1]),
     )
@@ -198,7 +200,8 @@ def without_figure(ctx: Context) -> list[Node]:
     if not names:
         return []
     label = ctx.say("What may also happen, with no figure")
-    return [named(ctx, label, names), ctx.para("That does not mean it cannot happen.")]
+    without = replace(named(ctx, label, names), tag=NO_FIGURE)
+    return [without, ctx.para("That does not mean it cannot happen.")]
 
 
 def choices_in_line(ctx: Context) -> list[Node]:
@@ -209,7 +212,7 @@ def choices_in_line(ctx: Context) -> list[Node]:
     rows = [_planned_row(ctx)]
     rows += [
         (
-            cell(Paragraph(ctx.title(option, strong=True)), head=True),
+            cell(Paragraph(ctx.title(option, strong=True), tag=choice(option.id)), head=True),
             cell(*ctx.lines(option, "What it may gain")[:1]),
             cell(*ctx.lines(option, "What can go wrong")[:1]),
         )

@@ -7,12 +7,14 @@ stands in the long text, which it names (`sheet_choice` says what that is).
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.sheet_choice import Point, chosen, length_of, marked, of_tier, treatments_of
 from consentpack.library.labels import IN_SHORT
 from consentpack.model import Warning
 from consentpack.signs import Signs, signs_of
+from consentpack.talk_back import AT_NIGHT
 from consentpack.tree import (
     Body,
     Cell,
@@ -166,7 +168,8 @@ def do_and_do_not(ctx: Context) -> list[Node]:
 def numbers(ctx: Context) -> list[Node]:
     """The clinic's numbers, large, each with when it is the one to ring."""
     at_night = ctx.say("At night and at weekends")
-    return [_by_day(ctx, big=True), _number(ctx, at_night, ctx.clinic.phone_out_of_hours, big=True)]
+    night = _number(ctx, at_night, ctx.clinic.phone_out_of_hours, big=True)
+    return [_by_day(ctx, big=True), replace(night, tag=AT_NIGHT)]
 
 
 def number_to_ask(ctx: Context) -> list[Node]:

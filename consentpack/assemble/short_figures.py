@@ -14,6 +14,7 @@ from consentpack.assemble.layers import FORM
 from consentpack.match import GROUPS
 from consentpack.model import Rate, RateAnswer, Seen
 from consentpack.rates.counting import OWN
+from consentpack.talk_back import outcome
 from consentpack.tree import STUDIED, Cell, Content, Items, Node, Panel, Paragraph, Run, text_of
 from consentpack.wording import OUT_OF, in_sentence, natural, range_of
 
@@ -215,7 +216,7 @@ def _in_words(ctx: Context, id: str) -> Paragraph:
     title = Run(ctx.title_text(ctx.library.outcome(id)), strong=True)
     more = [text_of(each.runs) for each in (*_if_needed(ctx, id), *_worse(ctx, ctx.rates[id]))]
     said = ctx.words.sentences(told_short(ctx, ctx.rates[id]), *more)
-    return Paragraph((title, Run(f"{ctx.words.colon}{said}")), scored=False)
+    return Paragraph((title, Run(f"{ctx.words.colon}{said}")), scored=False, tag=outcome(id))
 
 
 def _worse(ctx: Context, answer: RateAnswer) -> list[Paragraph]:

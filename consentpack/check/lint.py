@@ -59,7 +59,7 @@ def _dates(module: Module, today: date) -> Iterator[Problem]:
 
 def _reading(folder: str, module: Module, library: Library, scorer: Scorer) -> Iterator[Problem]:
     """The grade of what a patient reads, whole and by section, with the sentences to mend."""
-    if isinstance(module, DocumentPlan) and module.audience == "clinician":
+    if isinstance(module, DocumentPlan) and module.audience == "clinician" and not module.scored:
         return
     document = module_document(folder, module, library)
     result = scorer.score(document, MODULE_TARGET)

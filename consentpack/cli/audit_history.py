@@ -44,6 +44,9 @@ def history(case: str | None, session: int, clinic_dir: Path | None, as_json: bo
         print_json([_entry_json(entry) for entry in found])
         return
     for entry in found:
+        if entry.kind == "talk-back":
+            click.echo(_talk_line(entry))
+            continue
         what = f"{entry.file_name} ({entry.file_digest[:12]})" if entry.file_name else _by(entry)
         click.echo(
             f"{entry.id}  {entry.at:%Y-%m-%d %H:%M}  {entry.by}  {what}: {entry.added} added, "
@@ -51,8 +54,14 @@ def history(case: str | None, session: int, clinic_dir: Path | None, as_json: bo
         )
 
 
+def _talk_line(entry: Entry) -> str:
+    """A talk brings marks, and no treatment."""
+    marks = counted(entry.read, "mark", "marks")
+    return f"{entry.id}  {entry.at:%Y-%m-%d %H:%M}  {entry.by}  {_by(entry)}: {marks}{_taken_back(entry)}"
+
+
 def _by(entry: Entry) -> str:
-    return "from a diary" if entry.kind == "diary" else "by hand"
+    return {"diary": "from a diary", "talk-back": "from a talk"}.get(entry.kind, "by hand")
 
 
 def _taken_back(entry: Entry) -> str:
@@ -100,7 +109,7 @@ def undo(number: int | None, by: str, clinic_dir: Path | None) -> None:
 
     place = opened(clinic_dir)
     entry, gone, restored = pipeline.take_back(place, now=datetime.now(), by=by, number=number)
-    what = entry.file_name or "an entry by hand"
+    what = entry.file_name or f"an entry {_by(entry)}"
     with kept("it was taken back"):
         click.echo(f"Taken back: {what}. {gone} treatments removed, {restored} put back as they were.")
 

@@ -30,6 +30,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "story": ("consentpack.cli.issued:story", "Tell what was said, done and seen of one plan."),
     "ledger": ("consentpack.cli.ledger:ledger", "Look at the ledger's head, and sign it."),
     "audit": ("consentpack.cli.audit:audit", "Import the audit and look at its figures."),
+    "talk-back": ("consentpack.cli.talk_back:talk_back", "Enter what people could say back, and count it."),
     "library": ("consentpack.cli.library:library", "Look at, check and approve the modules."),
     "translate": ("consentpack.cli.translate:translate", "Bring the texts into other languages."),
     "score": ("consentpack.cli.score:score", "Show how hard the documents are to read."),

@@ -275,6 +275,7 @@ PATIENT_DIRECTIVES: Mapping[str, str] = {
     "treatment-in-short": "what was done or is planned, and lines for what was used",
     "check-times": "a table to tick at each time at which one has to look",
     "check-how": "how to look",
+    "talk-back": "questions made from the plan's own papers, with where each answer stands and three marks",
 }
 """Parts that a patient may read."""
 

@@ -22,8 +22,9 @@ class Piece:
 
 
 def patient_texts(module: Module) -> Iterator[Piece]:
-    """Everything of a module that is printed for patients, in order; nothing of a clinician's document."""
-    if isinstance(module, DocumentPlan) and module.audience != "patient":
+    """Everything of a module that is printed in the patient's language, in order; nothing of a document
+    that the clinic alone reads."""
+    if isinstance(module, DocumentPlan) and "patient" not in (module.audience, module.language):
         return
     title = "Title. Also stands inside sentences, then with a small first letter."
     yield Piece(module.title, module.title_line, title)

@@ -69,6 +69,7 @@ NEEDED: Mapping[str, Mapping[str, str]] = {
         "record-modules": _ALWAYS,
         "record-signatures": _ALWAYS,
     },
+    "talk-back": {"talk-back": _ALWAYS},
 }
 """Document -> directive -> the condition under which alone it may be left out ('' for never).
 

@@ -139,6 +139,7 @@ if TYPE_CHECKING:
     from consentpack.pipeline.staleness import Stale, stale
     from consentpack.pipeline.starting import Started, start
     from consentpack.pipeline.stories import Story, story, told_on
+    from consentpack.pipeline.talk_backs import Marking, mark_talk, report_json, take_back_talks, talk_report
     from consentpack.pipeline.text_page import write_text_page
     from consentpack.pipeline.texts_shown import (
         Part,
@@ -204,6 +205,7 @@ __all__ = [
     "Look",
     "LookedOver",
     "Marked",
+    "Marking",
     "Need",
     "Noticed",
     "Opened",
@@ -302,6 +304,7 @@ __all__ = [
     "make_pack",
     "make_reader_test",
     "mark",
+    "mark_talk",
     "mended",
     "merged",
     "needing",
@@ -334,6 +337,7 @@ __all__ = [
     "record_visit",
     "references",
     "remarks_on",
+    "report_json",
     "report_page",
     "restore",
     "save_columns",
@@ -356,7 +360,9 @@ __all__ = [
     "table_lines",
     "take_away",
     "take_back",
+    "take_back_talks",
     "taken",
+    "talk_report",
     "text_to_edit",
     "texts",
     "titles",
@@ -448,6 +454,7 @@ _ROOMS = {
     "translations_of where_used",
     "consentpack.pipeline.reader_tests": "count_reader_test make_reader_test",
     "consentpack.pipeline.text_page": "write_text_page",
+    "consentpack.pipeline.talk_backs": "Marking mark_talk report_json take_back_talks talk_report",
 }
 """Module -> what is fetched from it, as `name` or `name=its name there`. A test holds it to the imports
 above, which are for type checkers."""

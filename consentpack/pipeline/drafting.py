@@ -16,8 +16,10 @@ from consentpack.assemble import (
     Context,
     Inputs,
     Printed,
+    asked_of,
     assemble,
     make_context,
+    with_questions,
 )
 from consentpack.conditions import parse
 from consentpack.length import Priced, choose, words_in
@@ -26,6 +28,7 @@ from consentpack.pipeline.deciding import Decided
 from consentpack.pipeline.lengths import limits_for, sides_in
 from consentpack.pipeline.prepare import Prepared
 from consentpack.relevance import facts_of
+from consentpack.talk_back import Question
 from consentpack.tree import Document
 
 Moved = Mapping[str, tuple[str, ...]]
@@ -41,6 +44,8 @@ class Drafted:
     """Kind -> a document of the patient's once more in the clinic's language; empty where that is one."""
     moved: Moved = field(default_factory=dict)
     """What the form leaves to the booklet, and the booklet to the paper behind it, for want of room."""
+    asked: tuple[Question, ...] = ()
+    """What may be asked about the papers, in the patient's language."""
 
     @property
     def printed(self) -> Printed:
@@ -69,7 +74,17 @@ def draft(prepared: Prepared, decided: Decided) -> Drafted:
     all_of_them = tuple(each for d in called_for(prepared) if _has_words(each := made(d)))
     kinds = {each.document.kind for each in all_of_them}
     twice = () if one_language else (d for d in prepared.documents if not d.in_clinics_language)
-    return Drafted(all_of_them, {d.id: made(d, own) for d in twice if d.id in kinds}, moved)
+    twins = {d.id: made(d, own) for d in twice if d.id in kinds}
+    asked, all_of_them = _asking(patients, all_of_them)
+    _, asking = _asking(own, twins.values())
+    return Drafted(all_of_them, dict(zip(twins, asking, strict=True)), moved, asked)
+
+
+def _asking(inputs: Inputs, made: Iterable[Assembled]) -> tuple[tuple[Question, ...], tuple[Assembled, ...]]:
+    """The questions about some papers of one language, and the papers with them in their place."""
+    there = tuple(made)
+    asked = asked_of(make_context(inputs), {each.document.kind: each.document for each in there})
+    return asked, tuple(with_questions(each, asked) for each in there)
 
 
 def draft_one(prepared: Prepared, decided: Decided, kind: str) -> Assembled:

@@ -172,9 +172,9 @@ def library_report(
 
 
 def _patients(library: Library) -> Iterator[tuple[str, Module]]:
-    """The modules that a patient reads."""
+    """The modules that a patient reads, or has read to them."""
     for folder, module in library.modules():
-        if not (isinstance(module, DocumentPlan) and module.audience == "clinician"):
+        if not (isinstance(module, DocumentPlan) and module.audience == "clinician" and not module.scored):
             yield folder, module
 
 

@@ -74,7 +74,7 @@ def languages_left(place: Workplace) -> list[str]:
 
 
 def _is_translated(file: str, module: Module) -> bool:
-    clinicians = isinstance(module, DocumentPlan) and module.audience == "clinician"
+    clinicians = isinstance(module, DocumentPlan) and "patient" not in (module.audience, module.language)
     return not file.startswith("tables/") and not clinicians
 
 

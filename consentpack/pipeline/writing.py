@@ -12,6 +12,7 @@ from consentpack.export.look import Look
 from consentpack.export.pdf import export_pdf, refuse_losses
 from consentpack.manifest import MANIFEST, manifest, with_documents
 from consentpack.pipeline.judging import Judged
+from consentpack.talk_back import as_json
 from consentpack.tree import Document
 
 _WORD = ".docx"
@@ -83,6 +84,7 @@ def _manifest(judged: Judged, files: Mapping[str, bytes]) -> str:
         not_asked=tuple(factor.id for factor in judged.decided.seen.not_asked),
         moved=judged.drafted.moved,
         given=judged.prepared.wanted.given,
+        talk_back=as_json(judged.prepared.catalogue.language, judged.drafted.asked),
     )
 
 

@@ -117,21 +117,40 @@ def _watched(
     course: Course, used: Numbers, technique: str, outcome: str, rules: WatchRules
 ) -> Watched | Unwatched:
     """One outcome in the treatments at some places of the course."""
-    import numpy as np  # noqa: PLC0415
-
     if outcome not in course.order.outcomes:
         return Unwatched(technique, outcome, "it has never been recorded")
     state = course.state(outcome, used)
     places, seen = used[state != UNKNOWN], (state == SEEN)[state != UNKNOWN]
-    days, cells = course.days[places], course.cells[places]
+    found = followed(course.days[places], seen, course.cells[places], len(course.named), rules)
+    if isinstance(found, str):
+        return Unwatched(technique, outcome, found)
+    return Watched(technique, outcome, found.events, found.n, found.since, found.chart, rules.adjust_for)
+
+
+@dataclass(frozen=True)
+class Followed:
+    """A series of yes and no that was watched over time, whatever it is of."""
+
+    events: int
+    n: int
+    """Seen and counted up to the end of the baseline."""
+    since: int
+    """Counted after the baseline."""
+    chart: Chart
+
+
+def followed(days: Numbers, seen: Numbers, cells: Numbers, number: int, rules: WatchRules) -> Followed | str:
+    """A series in the order of its days, each in one of a `number` of cells; or why it has no baseline."""
+    import numpy as np  # noqa: PLC0415
+
     end = int(np.searchsorted(days, rules.baseline_until.toordinal(), side="right"))
     events = int(np.count_nonzero(seen[:end]))
     if why := _no_baseline(events, end):
-        return Unwatched(technique, outcome, why)
-    risks = _risks(cells[:end], seen[:end], len(course.named))
+        return why
+    risks = _risks(cells[:end], seen[:end], number)
     limit = limit_of(_mix(risks, cells[:end]), rules.odds_ratio, rules.run_length)
     made = chart(days[end:], seen[end:], risks[cells[end:]], odds_ratio=rules.odds_ratio, limit=limit)
-    return Watched(technique, outcome, events, end, len(places) - end, made, rules.adjust_for)
+    return Followed(events, end, len(days) - end, made)
 
 
 def _no_baseline(events: int, n: int) -> str:
@@ -183,7 +202,7 @@ class ByChance:
         return said_chance(self.chance)
 
 
-def by_chance(watched: Iterable[Watched], run_length: int) -> ByChance:
+def by_chance(watched: Iterable[Watched | Followed], run_length: int) -> ByChance:
     """How many false signals to expect: one in a run length, in each line that was watched.
 
     The time to a signal is close to exponential when nothing has changed (Brook and Evans 1972), so the

@@ -43,6 +43,8 @@ from consentpack.register.repairs import Repair
 from consentpack.register.rows import SetAside
 from consentpack.register.schema import SCHEMA
 from consentpack.register.state import Checked, State, check_register, state_of
+from consentpack.register.talk_back_table import KIND as TALK_BACK
+from consentpack.register.talk_backs import Talk, TalkMark, TalkTold, add_talk, talks, talks_of
 from consentpack.register.together import used_together
 from consentpack.register.treatment import Treatment
 from consentpack.register.unknown import UnknownWord, parts_of, unknown_words
@@ -58,6 +60,7 @@ __all__ = [
     "PARTS",
     "SCHEMA",
     "SEEN",
+    "TALK_BACK",
     "UNKNOWN",
     "AsideGroup",
     "BadCell",
@@ -85,12 +88,16 @@ __all__ = [
     "SetAside",
     "Sheet",
     "State",
+    "Talk",
+    "TalkMark",
+    "TalkTold",
     "Tally",
     "Told",
     "Treatment",
     "UnknownWord",
     "Wanted",
     "Window",
+    "add_talk",
     "add_treatment",
     "as_it_stood",
     "by_content",
@@ -125,6 +132,8 @@ __all__ = [
     "state_at",
     "state_of",
     "stratum_value",
+    "talks",
+    "talks_of",
     "tally",
     "tally_all",
     "tally_parted",

@@ -29,6 +29,7 @@ from consentpack.register.schema import (
     TAKEN_BACK,
 )
 from consentpack.register.store import Back, Store
+from consentpack.register.talk_back_table import TALK_BACKS
 from consentpack.register.then_copied import copied
 
 _BATCH = 2000
@@ -139,6 +140,7 @@ def _go_back(connection: Connection, moment: Moment) -> None:
     connection.execute(delete(CHANGES).where(CHANGES.c.import_id > moment.imports))
     for columns in (OUTCOME_COLUMNS, FIELD_COLUMNS):
         connection.execute(delete(columns).where(columns.c.made_by > moment.imports))
+    connection.execute(delete(TALK_BACKS).where(TALK_BACKS.c.import_id > moment.imports))
     connection.execute(delete(IMPORTS).where(IMPORTS.c.id > moment.imports))
     nothing = dict.fromkeys(("undone_at", "undone_by", "undone_number", "undone_after"))
     there = update(IMPORTS).where(IMPORTS.c.undone_number > moment.undone)

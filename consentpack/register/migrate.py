@@ -19,6 +19,7 @@ from consentpack.errors import Problem, RegisterError
 from consentpack.register.carrying import EDITED, as_now, older_columns, older_digest, to_3
 from consentpack.register.provenance import KINDS, Held, Source, held_of
 from consentpack.register.schema import IMPORTS, METADATA, SCHEMA, SCHEMA_VERSION, outcome_columns
+from consentpack.register.talk_back_table import TALK_BACKS
 from consentpack.register.treatment import from_json
 from consentpack.register.waiting import tell
 
@@ -52,6 +53,7 @@ def bring_up(connection: Connection) -> None:
     if version == SCHEMA:
         return  # somebody else has done it while this one waited
     if version == 0:
+        assert TALK_BACKS.metadata is METADATA  # or it would not be made with the others
         METADATA.create_all(connection)
         mark_edits(connection)
     else:
@@ -201,6 +203,23 @@ def _to_5(connection: Connection) -> None:
         connection.execute(text(statement))
 
 
+# --- from 5 to 6: what people could say of what they were told -------------------------------------
+
+_TO_6 = (
+    "CREATE TABLE talk_backs (import_id INTEGER NOT NULL REFERENCES imports (id), question VARCHAR NOT NULL, "
+    "case_ref VARCHAR NOT NULL, day INTEGER NOT NULL, clinician VARCHAR NOT NULL, language VARCHAR NOT NULL, "
+    "module VARCHAR NOT NULL, digest VARCHAR(64) NOT NULL, sentence TEXT NOT NULL, mark SMALLINT NOT NULL, "
+    "row_digest VARCHAR(64) NOT NULL, PRIMARY KEY (import_id, question))",
+    "CREATE INDEX talk_backs_by_case ON talk_backs (case_ref, day)",
+)
+
+
+def _to_6(connection: Connection) -> None:
+    """A table more; nothing that is held changes."""
+    for statement in _TO_6:
+        connection.execute(text(statement))
+
+
 def _not_kept(connection: Connection) -> str:
     """A sentence on what the older program took back, where it did."""
     number = connection.execute(_NOT_KEPT).scalar_one()
@@ -212,7 +231,7 @@ def _not_kept(connection: Connection) -> str:
     )
 
 
-STEPS: tuple[Callable[[Connection], None], ...] = (_to_2, to_3, _to_4, _to_5)
+STEPS: tuple[Callable[[Connection], None], ...] = (_to_2, to_3, _to_4, _to_5, _to_6)
 """The step from each version to the next, the first from 1 to 2."""
 
 

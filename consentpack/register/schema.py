@@ -32,7 +32,7 @@ from sqlalchemy import (
     text,
 )
 
-SCHEMA = 5
+SCHEMA = 6
 """The version of these tables. A change of them is a step in `migrate`, and the next number."""
 
 METADATA = MetaData()
@@ -52,7 +52,7 @@ IMPORTS = Table(
     Column("id", Integer, primary_key=True),
     Column("at", DateTime, nullable=False),
     Column("by", String, nullable=False),
-    # 'import' of a file, 'entry' by hand, or 'diary' for an entry out of a patient's diary
+    # 'import' of a file, 'entry' by hand, 'diary' for an entry out of a patient's diary, or 'talk-back'
     Column("kind", String, nullable=False),
     Column("file_name", String, nullable=False),
     Column("file_digest", String(64), nullable=False),

@@ -12,6 +12,7 @@ from consentpack.register.carrying import EDITED
 from consentpack.register.opening import Register
 from consentpack.register.provenance import read_held
 from consentpack.register.schema import treatments
+from consentpack.register.talk_backs import damaged_talks
 
 _BATCH = 5000
 _MODULUS = 1 << 256
@@ -67,6 +68,7 @@ def check_register(register: Register) -> Checked:
                 if held.digest != stored.pop(id):
                     edited.append((held.treatment.case, held.treatment.session))
         lost = [f"{len(stored)} treatments have lost their techniques or their import"] if stored else []
+        lost += [said] if (said := damaged_talks(connection)) else []
     return Checked(len(ids), tuple(sorted(edited)), (*damage, *lost))
 
 

@@ -147,6 +147,7 @@ VALUES = {
     "who": "who was in a study: “people with a cough …”",
     "technique": "the title of a technique",
     "title": "a title",
+    "heading": "the heading of a part of a paper",
     "signs": "warning signs in a few words, listed with “or”",
     "factors": "titles of the patient's circumstances, listed",
     "what": "a technique in plain words",

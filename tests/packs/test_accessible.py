@@ -15,7 +15,7 @@ from consentpack.errors import AccessibilityError, ReadError
 
 FORM = Path(__file__).parents[2] / "examples" / "hazel-street" / "old-form.docx"
 PLANS = ("p-101", "p-102", "p-103", "p-104")
-KINDS = ("form", "booklet", "more", "aftercare", "homecare", "diary", "slips", "record")
+KINDS = ("form", "booklet", "more", "aftercare", "homecare", "diary", "slips", "record", "talk-back")
 
 
 @pytest.fixture

@@ -29,7 +29,7 @@ TODAY = date(2026, 11, 25)
 GIVEN = Given(3, date(2026, 11, 25), "K7QF2-M9XAB")
 NUMBERS = {
     "form": 1, "booklet": 2, "more": 3, "aftercare": 4, "homecare": 5, "diary": 6, "check-card": 7,
-    "slips": 8, "changed": 9, "record": 10,
+    "slips": 8, "changed": 9, "record": 10, "talk-back": 11,
 }  # fmt: skip
 """The places of the library's documents."""
 LANGUAGES = ("en-GB", "ar")

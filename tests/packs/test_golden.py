@@ -15,7 +15,7 @@ from readings import said
 from consentpack.export.text import export_text
 
 PLANS = ("p-101", "p-102", "p-103", "p-104")
-KINDS = ("form", "booklet", "more", "aftercare", "homecare", "diary", "slips", "record")
+KINDS = ("form", "booklet", "more", "aftercare", "homecare", "diary", "slips", "record", "talk-back")
 every_document = pytest.mark.parametrize(("plan", "kind"), [(plan, kind) for plan in PLANS for kind in KINDS])
 
 

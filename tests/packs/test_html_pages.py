@@ -24,7 +24,7 @@ from consentpack.tree import (
 pytestmark = pytest.mark.browser
 
 PLANS = ("p-101", "p-102", "p-103", "p-104")
-KINDS = ("form", "booklet", "more", "aftercare", "homecare", "diary", "slips", "record")
+KINDS = ("form", "booklet", "more", "aftercare", "homecare", "diary", "slips", "record", "talk-back")
 OPENED = "document.querySelectorAll('details').forEach(part => part.open = true)"
 every_document = pytest.mark.parametrize(("plan", "kind"), [(plan, kind) for plan in PLANS for kind in KINDS])
 

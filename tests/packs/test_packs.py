@@ -289,7 +289,7 @@ def test_asked_for_as_a_draft_it_is_written_and_marked(clinic_copy):
     pack, folder = pipeline.build(
         pipeline.open_workplace(clinic_copy), hard_plan(clinic_copy), allow_draft=True
     )
-    kinds = ("aftercare", "booklet", "diary", "form", "homecare", "more", "record", "slips")
+    kinds = ("aftercare", "booklet", "diary", "form", "homecare", "more", "record", "slips", "talk-back")
     names = [f"{kind}.{ending}" for kind in kinds for ending in ("docx", "html")]
     assert sorted(p.name for p in folder.iterdir()) == sorted([*names, "manifest.json"])
     assert any("reading grade" in reason for reason in pack.draft)

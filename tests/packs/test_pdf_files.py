@@ -14,7 +14,7 @@ from consentpack.export.docx import export_docx
 from consentpack.tree import Cell, Document, Items, Paragraph, Run, Section, Table
 
 NAMES = ("form.pdf", "aftercare.pdf", "record.pdf")
-KINDS = ("form", "booklet", "more", "aftercare", "homecare", "diary", "slips", "record")
+KINDS = ("form", "booklet", "more", "aftercare", "homecare", "diary", "slips", "record", "talk-back")
 PACK = "packs/HS-P-101"
 
 

@@ -115,7 +115,7 @@ def test_every_part_of_the_record_is_built_once(clinic_copy, monkeypatch):
 @pytest.mark.parametrize("language", ["en-GB", "es"])
 def test_the_manifest_names_every_document_file_in_every_language(clinic_copy, language):
     inputs = inputs_of(pack_of(clinic_copy, language=language))
-    for kind in ("form", "booklet", "more", "aftercare", "homecare", "diary", "slips", "record"):
+    for kind in ("form", "booklet", "more", "aftercare", "homecare", "diary", "slips", "record", "talk-back"):
         file = shipped.content() / f"documents/{kind}.md"
         assert inputs[f"content/documents/{kind}.md"] == digest(file.read_bytes())
 

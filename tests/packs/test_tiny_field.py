@@ -43,12 +43,14 @@ def text_of(pack: pipeline.Pack, kind: str) -> str:
 
 def test_a_pack_of_another_field_has_every_document_and_all_of_them_in_the_reading_target(pack):
     kinds = [document.kind for document in pack.documents]
-    assert kinds == ["form", "booklet", "aftercare", "homecare", "diary", "slips", "record"]
+    assert kinds == ["form", "booklet", "aftercare", "homecare", "diary", "slips", "record", "talk-back"]
     assert {name.split(".")[-1] for name in pack.files} >= {"docx", "html", "json"}
     assert pack.scores and all(score.over == () for score in pack.scores)
 
 
-@pytest.mark.parametrize("kind", ["form", "booklet", "aftercare", "homecare", "diary", "slips", "record"])
+@pytest.mark.parametrize(
+    "kind", ["form", "booklet", "aftercare", "homecare", "diary", "slips", "record", "talk-back"]
+)
 def test_no_word_of_our_field_is_in_it(pack, kind):
     text = text_of(pack, kind)
     assert not words_of(text) & FIELD_WORDS

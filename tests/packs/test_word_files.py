@@ -20,7 +20,7 @@ from consentpack.export.docx import ACROSS, export_docx
 from consentpack.export.text import export_text
 from consentpack.tree import Document, Paragraph, Run, Section, Table
 
-KINDS = ("form", "booklet", "more", "aftercare", "homecare", "diary", "slips", "record")
+KINDS = ("form", "booklet", "more", "aftercare", "homecare", "diary", "slips", "record", "talk-back")
 PLANS = ("p-101", "p-102", "p-103", "p-104")
 every_document = pytest.mark.parametrize(("plan", "kind"), [(plan, kind) for plan in PLANS for kind in KINDS])
 

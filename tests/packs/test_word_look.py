@@ -48,7 +48,7 @@ from consentpack.tree import (
 
 DAY = date(2026, 11, 25)
 PLANS = ("p-101", "p-102", "p-103", "p-104")
-KINDS = ("form", "booklet", "more", "aftercare", "homecare", "diary", "slips", "record")
+KINDS = ("form", "booklet", "more", "aftercare", "homecare", "diary", "slips", "record", "talk-back")
 every_document = pytest.mark.parametrize(("plan", "kind"), [(plan, kind) for plan in PLANS for kind in KINDS])
 W14 = "{http://schemas.microsoft.com/office/word/2010/wordml}"
 
