@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import date
 from functools import partial
 
-from consentpack import shipped
 from consentpack.approvals import (
     APPROVALS_FILE,
     PHRASES,
@@ -69,7 +68,7 @@ def languages_begun(place: Workplace) -> tuple[str, ...]:
 def languages_left(place: Workplace) -> list[str]:
     """Languages there is a translation for, in which the clinic has approved nothing."""
     begun = languages_begun(place)
-    return [tag for tag in available((place.folder / "locales", shipped.locales())) if tag not in begun]
+    return [tag for tag in available(place.locales) if tag not in begun]
 
 
 def _is_translated(file: str, module: Module) -> bool:
@@ -90,7 +89,7 @@ def _states(
 
 
 def _catalogue(place: Workplace, tag: str) -> Catalogue:
-    return load(tag, (place.folder / "locales", shipped.locales()), where=tag)
+    return load(tag, place.locales, where=tag)
 
 
 def approve(
