@@ -78,7 +78,7 @@ def _load(
     draft, shared = Draft(), frozenset[str]()
     for root in roots:
         _read_root(draft, root)
-        draft.problems += absent(root)
+        draft.problems += absent(root, draft.medicine.nothing_in)
         if root.whose == "shared":
             shared = frozenset(draft.sources)
     check_references(draft)

@@ -3,6 +3,7 @@ that is shipped beside the usual one, and the clinic's own content."""
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -23,6 +24,8 @@ OF_ANY_FIELD = (
 """What of the shipped content belongs to no field of medicine: how documents are built and judged."""
 OF_A_FIELD = tuple(name for name in TABLE_FILES if name not in OF_ANY_FIELD)
 """The tables that a field of medicine has, some of them perhaps with nothing in it."""
+MAY_BE_LEFT_OUT = tuple(name for name in OF_A_FIELD if name not in ("field.toml", "regions.toml"))
+"""Tables that a field may lack when its field.toml says so."""
 USUAL = "usual"
 """What the field is called that a clinic works in when it names none."""
 FIELDS, LOCALES = "fields", "locales"
@@ -80,13 +83,23 @@ def _called(path: Path) -> str:
     return str(data.get("field", {}).get("name", ""))
 
 
-def absent(root: Root) -> list[Problem]:
-    """What a whole library lacks. Read as empty, a lost table of what must not be done would allow all."""
-    fix = "A table with nothing in it may be empty but for a comment or its header; then that is known."
+def absent(root: Root, nothing_in: Collection[str]) -> list[Problem]:
+    """What a whole library lacks. Read as empty, a lost table of what must not be done would allow all.
+
+    `nothing_in`: the tables of which the field itself says that it has nothing in them.
+    """
+    fix = (
+        "If there is nothing in it, leave it empty but for a comment or its header, or name it in nothing_in "
+        "of field.toml; then that is known."
+    )
     fix = fix if root.whose == "clinic" else "Install consentpack again: what is shipped is not whole."
     kind = {True: "folder", False: "table"}
     return [
         Problem(f"{root.shown}{name}", f"this {kind[name in KINDS]} is not there.", fix)
-        for name in sorted(root.needed)
+        for name in sorted(set(root.needed) - set(nothing_in))
         if not (root.folder / name).exists()
+    ] + [
+        Problem(f"{root.shown}{name}", "field.toml says that there is nothing in this.", "Take one away.")
+        for name in nothing_in
+        if root.needed and (root.folder / name).exists()
     ]
