@@ -79,7 +79,7 @@ def _asked(given: dict[str, str], library: Library) -> dict[str, str]:
             continue
 
         def checked(words: str, name: str = name) -> str:
-            if problem := about.wrong(name, words, library):
+            if problem := about.wrong(name, words, library, answers):
                 raise click.BadParameter(problem)
             return words
 

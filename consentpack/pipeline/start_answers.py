@@ -94,8 +94,9 @@ def in_lines(words: str, sign: str = ",") -> list[str]:
     return [part.strip() for part in words.split(sign) if part.strip()]
 
 
-def wrong(name: str, words: str, library: Library) -> str:
-    """What is wrong with an answer, a sentence; '' if nothing. As clinic.toml is checked, and at once."""
+def wrong(name: str, words: str, library: Library, before: Mapping[str, str]) -> str:
+    """What is wrong with an answer after those before it, a sentence; '' if nothing. As clinic.toml is
+    checked, and at once."""
     question = next(each for each in QUESTIONS if each.name == name)
     if not words.strip():
         return "This cannot be left out." if question.needed else ""
@@ -112,7 +113,7 @@ def wrong(name: str, words: str, library: Library) -> str:
         near = did_you_mean(words, there) or f"There are: {', '.join(there)}."
         return "" if words in there else f"There is no field '{words}' here. {near}"
     if name == "languages":
-        return _wrong_languages(in_lines(words))
+        return _wrong_languages(in_lines(words), field_of(before))
     if name == "dates":
         return "" if words in DATE_ORDERS else f"Say one of: {', '.join(DATE_ORDERS)}."
     if name == "audit":
@@ -125,13 +126,13 @@ def _wrong_words(name: str, words: str) -> str:
     return f"This {said}" if said else ""
 
 
-def _wrong_languages(tags: Iterable[str]) -> str:
+def _wrong_languages(tags: Iterable[str], field: str) -> str:
     first, *others = tags
     if root(first) != SOURCE_LANGUAGE:
         return (
             "The first is the clinic's own, and the record is written in English: say en-GB, en-US or en-AU."
         )
-    there = available([shipped.locales()])
+    there = available(shipped.locales_for(field)[:1])
     for tag in (first, *others):
         try:
             parse_tag(tag, where=tag)

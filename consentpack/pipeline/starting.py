@@ -50,7 +50,7 @@ def whole_answers(given: Mapping[str, str], library: Library) -> tuple[dict[str,
             continue
         words = given.get(question.name, "").strip() or usual(question.name, answers)
         answers[question.name] = words
-        if said := wrong(question.name, words, library):
+        if said := wrong(question.name, words, library, answers):
             problems.append(Problem(f"--{question.name.replace('_', '-')}", said, question.asked))
     return answers, problems
 

@@ -19,6 +19,7 @@ from theirs import words_of
 
 import consentpack
 from consentpack import pipeline, shipped
+from consentpack.catalogues import available
 from consentpack.check.lint import check_library
 from consentpack.errors import ClinicError, ContentError
 from consentpack.export.text import export_text
@@ -163,6 +164,49 @@ def test_a_module_of_the_field_can_be_taken_and_changed(demo, tmp_path):
     path.write_text(path.read_text(encoding="utf-8").replace('title = "', 'title = "Our '), encoding="utf-8")
     changed = pipeline.open_workplace(folder).library.risks[id]
     assert changed.title.startswith("Our ") and changed.file == f"clinic/content/risks/{id}.md"
+
+
+# --- its translations -----------------------------------------------------------------------------
+
+
+def languages(field: str) -> list[str]:
+    return available(shipped.locales_for(field)[:1])
+
+
+@pytest.mark.parametrize("field", FIELDS)
+def test_a_field_is_there_in_a_language_beside_english_with_nothing_left_and_nothing_fuzzy(field):
+    texts = pipeline.texts(None, field=field)
+    assert languages(field) == ["es"] and len(texts.messages) > 400
+    for stand in pipeline.translation_status(texts, ()):
+        assert (stand.percent, stand.fuzzy, stand.missing, stand.obsolete) == (100.0, 0, [], 0), stand
+    assert pipeline.check_translations(texts, ()) == []
+
+
+@pytest.mark.parametrize("field", FIELDS)
+def test_its_catalogue_holds_its_own_texts_and_all_others_stay_where_they_are(field):
+    texts, shared = pipeline.texts(None, field=field), pipeline.texts(None)
+    own = f"content/fields/{field}/"
+    assert all(any(file.startswith(own) for file, _ in message.places) for message in texts.messages)
+    assert not any(file.startswith("content/fields/") for m in shared.messages for file, _ in m.places)
+
+
+def test_a_pack_in_that_language_has_every_word_in_it_and_meets_its_targets(demo, tmp_path):
+    """Takes seconds: packs in two languages."""
+    for path in pipeline.plan_files(demo):
+        for language in languages(demo.library.shipped_field):
+            pack = pipeline.make_pack(demo, path, language=language, today=TODAY)
+            assert pack.scores and all(score.over == () for score in pack.scores)
+            manifest = json.loads(pack.files["manifest.json"])
+            names = {name for name in manifest["inputs"] if name.startswith("locales: ")}
+            assert f"locales: {demo.library.shipped_field}.po" in names and "locales: consentpack.po" in names
+            form = export_text(next(each for each in pack.documents if each.kind == "form"))
+            assert "Sé que nadie puede prometer cuánto menos me va a doler." in form
+
+
+def test_a_language_the_field_is_not_in_is_said_at_the_start(run, tmp_path):
+    result = started(run, tmp_path, field="joint-injections", languages="en-GB,pl")
+    assert result.exit_code == 14
+    assert "There is no translation for 'pl' yet. There are: es." in result.stderr
 
 
 # --- what is wrong --------------------------------------------------------------------------------
