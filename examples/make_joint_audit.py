@@ -19,8 +19,8 @@ SEED = 5177
 FIRST, LAST, SHEET_CLOSED = date(2024, 2, 1), date(2026, 9, 30), date(2026, 11, 18)
 OUT = Path(__file__).parent / "joint-injections" / "audit.csv"
 SIDES = ("left", "right")
-WATCHED = (21, 45, 60, 100, 130, 190, 200, 380)
-"""Days after which patients were last seen; some were watched for longer than others."""
+WATCHED = (*(120, 130, 150, 190, 200, 220, 380, 390, 400) * 2, 30)
+"""Days after which patients were last asked, most of them by letter; a few were lost."""
 
 
 @dataclass(frozen=True)
