@@ -166,6 +166,19 @@ def test_a_module_of_the_field_can_be_taken_and_changed(demo, tmp_path):
     assert changed.title.startswith("Our ") and changed.file == f"clinic/content/risks/{id}.md"
 
 
+def test_what_a_clinic_does_without_is_switched_off_in_a_field_too(tmp_path):
+    """A source that only a rule still names is named: the check took it for a leftover."""
+    folder = pipeline.copy_demo(tmp_path / "clinic", "joint-injections")
+    path = folder / "clinic.toml"
+    named = 'field = "joint-injections"'
+    off = ["techniques/heel-steroid", "options/heel-pads"]
+    text = path.read_text(encoding="utf-8").replace(named, f"{named}\nwithout = {json.dumps(off)}")
+    path.write_text(text, encoding="utf-8")
+    place = pipeline.open_workplace(folder)
+    assert place.library.without >= {*off} and "heel-steroid" not in place.library.techniques
+    assert check_library(place.library, place.scorer, today=TODAY) == []
+
+
 # --- its translations -----------------------------------------------------------------------------
 
 
