@@ -25,6 +25,7 @@ from consentpack.errors import ClinicError, ContentError
 from consentpack.export.text import export_text
 from consentpack.library import load_library
 from consentpack.library.roots import OF_A_FIELD, OF_ANY_FIELD, USUAL, fields_there
+from consentpack.pipeline import staleness
 from consentpack.pipeline.place import scorer_of
 
 TODAY, NOW = date(2026, 11, 28), datetime(2026, 11, 28, 9, 0)
@@ -164,6 +165,14 @@ def test_a_module_of_the_field_can_be_taken_and_changed(demo, tmp_path):
     path.write_text(path.read_text(encoding="utf-8").replace('title = "', 'title = "Our '), encoding="utf-8")
     changed = pipeline.open_workplace(folder).library.risks[id]
     assert changed.title.startswith("Our ") and changed.file == f"clinic/content/risks/{id}.md"
+
+
+def test_tables_of_the_field_are_among_those_whose_change_makes_a_given_pack_stale(demo):
+    pack = pipeline.make_pack(demo, pipeline.plan_files(demo)[0], today=TODAY)
+    inputs = json.loads(pack.files["manifest.json"])["inputs"]
+    own = f"content/fields/{demo.library.shipped_field}/"
+    for table in set(staleness.RULES) & set(OF_A_FIELD):
+        assert list(staleness._tables(inputs, table)) == [f"{own}{table}"]
 
 
 def test_what_a_clinic_does_without_is_switched_off_in_a_field_too(tmp_path):
