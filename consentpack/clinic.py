@@ -10,7 +10,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any, Literal, Protocol
 
-from consentpack import brand
+from consentpack import brand, shipped
 from consentpack.errors import ClinicError, Problem, did_you_mean, unread
 from consentpack.files import write_file
 from consentpack.limits import LONGEST_WINDOW
@@ -89,6 +89,7 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "sites": Key(dict, "name of a group -> the sites compared together", required=False),
     },
     "library": {
+        "field": Key(str, "a shipped field of medicine by its name; the usual one without it", False),
         "without": Key(list, "modules this clinic does without, as folder/id", required=False),
     },
     "desk": {
@@ -217,6 +218,28 @@ def field_from(folder: Path) -> FieldFrom:
     if problems:
         raise ClinicError(problems)
     return "own" if chosen == "own" else "shipped"
+
+
+def named_field_from(folder: Path) -> str:
+    """The shipped field that a clinic folder names; '' for the usual one. It must be known before its
+    library is read.
+
+    Raises ClinicError where it is no such field, or where the clinic has one of its own beside.
+    """
+    _, text = _read(folder)
+    data, problems = load_toml(text, file=SETTINGS_FILE)
+    library = data.get("library")
+    named = library.get("field", "") if isinstance(library, dict) else ""
+    where = TomlText(SETTINGS_FILE, text).where("field", table="library")
+    if not problems and named and named not in shipped.fields():
+        fix = did_you_mean(str(named), shipped.fields()) or f"There are: {', '.join(shipped.fields())}."
+        problems = [Problem(where, f"there is no field {said(named)} here.", fix)]
+    elif not problems and named and field_from(folder) == "own":
+        what = f"the field '{named}' is named here, and [clinic] says that the clinic has its own."
+        problems = [Problem(where, what, "Take one of the two away.")]
+    if problems:
+        raise ClinicError(problems)
+    return str(named)
 
 
 def without_from(folder: Path) -> tuple[str, ...]:

@@ -40,6 +40,16 @@ def locales() -> Path:
     return _folder("locales")
 
 
-def demo_clinic() -> Path:
-    """The invented clinic that `consentpack demo` copies."""
-    return _folder("examples") / "hazel-street"
+def fields() -> tuple[str, ...]:
+    """The names of the fields of medicine that are shipped beside the usual one."""
+    return tuple(sorted(path.parent.name for path in (content() / "fields").glob("*/field.toml")))
+
+
+def locales_for(field: str) -> tuple[Path, ...]:
+    """The shipped catalogues a field needs, the nearest first: its own before those of all."""
+    return (*((content() / "fields" / field / "locales",) if field else ()), locales())
+
+
+def demo_clinic(field: str = "") -> Path:
+    """The invented clinic of a field that `consentpack demo` copies; of the usual one without a name."""
+    return _folder("examples") / (field or "hazel-street")

@@ -9,22 +9,23 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import click
 
-from consentpack import clinic, pipeline, plans
+from consentpack import clinic, pipeline, plans, shipped
 from consentpack.check.checklists import CHECKLISTS, Checklist, Item
 from consentpack.cli.main import main as program
 from consentpack.errors import EXIT_CODES
-from consentpack.library import schema
+from consentpack.library import Library, schema
 from consentpack.library.field_table import chain
 from consentpack.library.ticks_table import TICKS
 from consentpack.library.whole_documents import NEEDED, SIGNED_NEEDS
 from consentpack.markdown import ALLOWED
 from consentpack.model import LengthTarget, SuitabilityRule
-from consentpack.pipeline.place import library_of
+from consentpack.pipeline.place import library_of, shipped_library
 from consentpack.rates import fits, reliability
 from consentpack.register import limits, timing
 from consentpack.register.answers import NO, UNKNOWN, YES
@@ -372,8 +373,20 @@ def figures() -> str:
 
 
 def field_of_medicine() -> str:
-    """What the shipped field adds: kinds, indications, traits, strata, regions."""
-    library = library_of(None)
+    """What the usual field adds."""
+    return _field(library_of(None))
+
+
+def another_field(name: str) -> str:
+    """What a field that is shipped beside it adds, and its rules."""
+    library = shipped_library(name)
+    head, _, rules = suitability_rules(library).partition("\n\n")
+    chosen = f'A clinic picks it with `[library] field = "{name}"` in clinic.toml.\n\n'
+    return f"{_field(library)}{chosen}#{head}\n\n{rules}"
+
+
+def _field(library: Library) -> str:
+    """Kinds, indications, traits, strata, regions."""
     field = library.field
     within = {
         id: " in ".join(("", *chain(r.within, library.regions)))[1:] for id, r in library.regions.items()
@@ -403,9 +416,9 @@ def field_of_medicine() -> str:
     )
 
 
-def suitability_rules() -> str:
+def suitability_rules(library: Library | None = None) -> str:
     """What may not be done, or only after talking of it."""
-    library = library_of(None)
+    library = library or library_of(None)
     rows = [
         f"| `{rule.id}` | {rule.strength} | `{rule.when}`{_most(rule)} | {rule.what} | {rule.why} "
         f"| {', '.join(rule.sources)} |"
@@ -488,6 +501,7 @@ PAGES = {
     "field.md": field_of_medicine,
     "suitability-rules.md": suitability_rules,
     "published-checklists.md": checklists,
+    **{f"field-{name}.md": partial(another_field, name) for name in shipped.fields()},
 }
 
 

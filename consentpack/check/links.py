@@ -51,6 +51,8 @@ def _sources(library: Library) -> Iterator[Problem]:
     used |= {rate.source for rate in library.published}
     for tabled in (library.settings, library.targets, library.rules, library.lengths):
         used |= {id for each in tabled.values() for id in each.sources}
+    for ruled in (library.suitability, library.waits, library.regions, library.field.strata):
+        used |= {id for each in ruled.values() for id in each.sources}
     for id in library.sources:
         if id not in used:
             yield Problem("content/sources.json", f"nothing names the source '{id}'.")

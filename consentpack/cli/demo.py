@@ -12,8 +12,9 @@ from consentpack.cli.edge import guarded, progress
 
 @click.command()
 @click.argument("folder", type=click.Path(path_type=Path), default=Path("demo-clinic"))
+@click.option("--field", default="", help="A field of medicine beside the usual one, by its name.")
 @guarded
-def demo(folder: Path) -> None:
+def demo(folder: Path, field: str) -> None:
     """Copy an invented clinic to FOLDER, import its audit and build its packs.
 
     Clinic, people and figures are invented.
@@ -23,7 +24,7 @@ def demo(folder: Path) -> None:
     from consentpack import pipeline  # noqa: PLC0415 - keeps --help fast
 
     progress(f"copying the invented clinic to {folder}")
-    place = pipeline.open_workplace(pipeline.copy_demo(folder))
+    place = pipeline.open_workplace(pipeline.copy_demo(folder, field))
     progress("importing its audit")
     result, aside = pipeline.import_audit(place, folder / "audit.csv", now=datetime.now(), by="demo")
     click.echo(f"{result.added} treatments imported; {result.rows_set_aside} rows set aside.")

@@ -22,6 +22,7 @@ _OPTIONS = {
     "phone": "The number in opening hours.",
     "out_of_hours": "The number at night and at weekends.",
     "hours": "Opening hours, in words.",
+    "field": "A field of medicine that is shipped, by its name; usual: the one most clinics here have.",
     "rules": "The law or body about consent, such as uk-cosmetic.",
     "emergency": "The number of the ambulance.",
     "languages": "The clinic's own English, then patients' languages: en-GB,pl,ar",
@@ -78,16 +79,15 @@ def _asked(given: dict[str, str], library: Library) -> dict[str, str]:
             continue
 
         def checked(words: str, name: str = name) -> str:
-            if problem := about.wrong(name, words, library):
+            if problem := about.wrong(name, words, library, answers):
                 raise click.BadParameter(problem)
             return words
 
         if name in given:
             answers[name] = given[name]
             continue
-        if name == "rules":
-            for rule in library.rules.values():
-                click.echo(f"  {rule.id}: {rule.where}")
+        for choice, about_it in about.choices(name, library):
+            click.echo(f"  {choice}: {about_it}")
         usually = about.usual(name, answers)
         default = usually if usually or not question.needed else None
         answers[name] = click.prompt(

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 _shipped = click.option(
     "--shipped", is_flag=True, help="The texts that come with the program, also inside a clinic folder."
 )
+_field = click.option(
+    "--field", default="", help="The texts of a shipped field beside the usual one, by its name."
+)
 _folder = click.option(
     "--catalogues",
     type=click.Path(path_type=Path),
@@ -37,33 +40,33 @@ def translate() -> None:
     """
 
 
-def _place(clinic_dir: Path | None, shipped: bool, catalogues: Path | None) -> Texts:
+def _place(clinic_dir: Path | None, shipped: bool, field: str, catalogues: Path | None) -> Texts:
     from consentpack import pipeline  # noqa: PLC0415
     from consentpack.clinic import find_clinic  # noqa: PLC0415
 
     try:
-        found = None if shipped else find_clinic(start_of(clinic_dir))
+        found = None if shipped or field else find_clinic(start_of(clinic_dir))
     except ClinicError:
         if clinic_dir:
             raise
         found = None
-    return pipeline.texts(found, folder=catalogues)
+    return pipeline.texts(found, field=field, folder=catalogues)
 
 
 def _common(command: Callable[..., Any]) -> Callable[..., Any]:
-    return clinic_option(_shipped(_folder(guarded(command))))
+    return clinic_option(_shipped(_field(_folder(guarded(command)))))
 
 
 @translate.command()
 @_common
-def extract(clinic_dir: Path | None, shipped: bool, catalogues: Path | None) -> None:
+def extract(clinic_dir: Path | None, shipped: bool, field: str, catalogues: Path | None) -> None:
     """Write a template of all texts, with file and line of each, to begin a language from.
 
     Example: consentpack translate extract
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    place = _place(clinic_dir, shipped, catalogues)
+    place = _place(clinic_dir, shipped, field, catalogues)
     path = pipeline.extract(place)
     click.echo(f"{path}: {counted(len(place.messages), 'text', 'texts')} to translate.")
 
@@ -77,6 +80,7 @@ def update(
     made_up: bool,
     clinic_dir: Path | None,
     shipped: bool,
+    field: str,
     catalogues: Path | None,
 ) -> None:
     """Bring the PO files of LANGUAGES (all there are, without names) up to date with the texts.
@@ -88,7 +92,7 @@ def update(
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    place = _place(clinic_dir, shipped, catalogues)
+    place = _place(clinic_dir, shipped, field, catalogues)
     for stand in pipeline.update_translations(place, languages, made_up=made_up):
         click.echo(_line(stand))
 
@@ -102,6 +106,7 @@ def status(
     as_json: bool,
     clinic_dir: Path | None,
     shipped: bool,
+    field: str,
     catalogues: Path | None,
 ) -> None:
     """Say how much of each language is translated, changed since, or missing.
@@ -110,7 +115,7 @@ def status(
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    stands = pipeline.translation_status(_place(clinic_dir, shipped, catalogues), languages)
+    stands = pipeline.translation_status(_place(clinic_dir, shipped, field, catalogues), languages)
     if as_json:
         print_json([{**asdict(stand), "percent": stand.percent} for stand in stands])
         return
@@ -135,7 +140,7 @@ def _line(stand: Stand) -> str:
 @_tags
 @_common
 def check(
-    languages: tuple[str, ...], clinic_dir: Path | None, shipped: bool, catalogues: Path | None
+    languages: tuple[str, ...], clinic_dir: Path | None, shipped: bool, field: str, catalogues: Path | None
 ) -> None:
     """Compare each translation with its original: values, numbers, units, "not", marks, terms, length.
 
@@ -146,7 +151,7 @@ def check(
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    problems = pipeline.check_translations(_place(clinic_dir, shipped, catalogues), languages)
+    problems = pipeline.check_translations(_place(clinic_dir, shipped, field, catalogues), languages)
     if problems:
         raise TranslationError(problems)
     click.echo("Every translation has the values, numbers, words and marks of its original.")

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from consentpack.errors import Problem, did_you_mean
+from consentpack.library.roots import MAY_BE_LEFT_OUT
 from consentpack.model import Field, Measurement, Region, Stratum, TechniqueKind
 from consentpack.strict import Key, TomlText, check_table, load_toml, named_tables
 
@@ -21,6 +22,9 @@ FIELD_KEYS: Mapping[str, Key] = {
     "wound": Key(list, "aftercare topics on a wound and its dressing", False, refers_to="aftercare"),
     "may_not_work": Key(list, "outcomes that say it did not bring what was hoped for", refers_to="risks"),
     "checklists": Key(list, "published checklists that apply", required=False),
+    "nothing_in": Key(
+        list, "tables in which this field has nothing, and which it therefore lacks", False, MAY_BE_LEFT_OUT
+    ),
 }
 KIND_KEYS: Mapping[str, Key] = {
     "meaning": Key(str, "what techniques of this kind are for"),

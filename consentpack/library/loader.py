@@ -24,6 +24,7 @@ from consentpack.library.frontmatter import RawFile, digest_of, read_text, split
 from consentpack.library.half_written import half_written, stops_every_pack
 from consentpack.library.modules import build
 from consentpack.library.references import check_references
+from consentpack.library.roots import TABLE_FILES, Root, absent, roots_of
 from consentpack.library.skeleton import unfinished
 from consentpack.library.switched_off import switch_off
 from consentpack.library.value import KINDS, Library
@@ -32,23 +33,6 @@ from consentpack.model import (
     OneName,
 )
 
-_TABLE_FILES = (
-    "settings.toml", "glossary.toml", "published_rates.csv", "sources.json",
-    "syllables.csv", "house_style.toml", "reading_targets.toml", "consent_rules.toml",
-    "field.toml", "regions.toml", "suitability.toml", "waits.toml", "length_targets.toml",
-    "tick_boxes.toml", "familiarity.toml",
-)  # fmt: skip
-
-
-OF_ANY_FIELD = (
-    "documents", "sources.json", "syllables.csv", "house_style.toml", "reading_targets.toml",
-    "consent_rules.toml", "length_targets.toml", "tick_boxes.toml",
-    "familiarity.toml",
-)  # fmt: skip
-"""What of the shipped content belongs to no field of medicine: how documents are built and judged."""
-OF_A_FIELD = tuple(name for name in _TABLE_FILES if name not in OF_ANY_FIELD)
-"""The tables that a field of medicine has, some of them perhaps with nothing in it."""
-
 
 def load_library(
     shipped: Path,
@@ -56,14 +40,16 @@ def load_library(
     *,
     whole: bool = True,
     own_field: bool = False,
+    field: str = "",
     without: Collection[str] = (),
 ) -> Library:
     """The checked library of two content folders; `clinic` overrides `shipped` by id.
 
     `own_field`: of `shipped` only what belongs to no field of medicine is read, and `clinic` brings a field
-    of its own. `without`: 'folder/id' of modules that are switched off. Raises ContentError with every
-    problem found. Not `whole`: modules with a mistake, and those that name one of them, are set aside with
-    their problems, so that other packs can be made meanwhile.
+    of its own. `field`: the same, with a field that is shipped beside the usual one, by its name. `without`:
+    'folder/id' of modules that are switched off. Raises ContentError with every problem found. Not `whole`:
+    modules with a mistake, and those that name one of them, are set aside with their problems, so that other
+    packs can be made meanwhile.
     """
     if clinic and clinic.exists() and not clinic.is_dir():
         raise ContentError(Problem(str(clinic), "this should be a folder.", "Move the file away."))
@@ -71,9 +57,9 @@ def load_library(
         what = "a clinic with a field of its own says here what that is, and there is no such file."
         fix = 'Write it, or take field = "own" out of clinic.toml.'
         raise ContentError(Problem(str(clinic / "field.toml") if clinic else "field.toml", what, fix))
-    roots = [shipped] + ([clinic] if clinic and clinic.is_dir() else [])
-    stamps = tuple(_stamp(root) for root in roots)
-    library, problems = _load(tuple(roots), stamps, own_field, tuple(without))
+    roots = roots_of(shipped, clinic, field=field, own_field=own_field)
+    stamps = tuple(_stamp(root.folder) for root in roots)
+    library, problems = _load(roots, stamps, field, tuple(without))
     if library is None or (whole and problems):
         raise ContentError(problems)
     return library
@@ -87,20 +73,14 @@ def _stamp(root: Path) -> tuple[tuple[str, int, int], ...]:
 
 @lru_cache(maxsize=4)
 def _load(
-    roots: tuple[Path, ...], _stamps: object, own_field: bool, without: tuple[str, ...] = ()
+    roots: tuple[Root, ...], _stamps: object, shipped_field: str, without: tuple[str, ...] = ()
 ) -> tuple[Library | None, tuple[Problem, ...]]:
     """The library of what can be used (None when no pack can be made of it), and everything wrong."""
     draft, shared = Draft(), frozenset[str]()
     for root in roots:
-        if not root.is_dir():
-            raise ContentError(Problem(str(root), "there is no content folder here."))
-        ours = root == roots[0]
-        only = OF_ANY_FIELD if ours and own_field else (*KINDS, *_TABLE_FILES)
-        shown = "content/" if ours else f"{root.parent.name}/content/"
-        _read_root(draft, root, shown, only=only)
-        if ours or own_field:
-            draft.problems += _absent(root, shown, only if ours else OF_A_FIELD, own=not ours)
-        if ours and own_field:
+        _read_root(draft, root)
+        draft.problems += absent(root, draft.medicine.nothing_in)
+        if root.whose == "shared":
             shared = frozenset(draft.sources)
     check_references(draft)
     named = frozenset(draft.sources) if without else shared
@@ -112,7 +92,8 @@ def _load(
         return None, tuple(draft.problems)
     for folder, id in set_aside:
         draft.modules[folder].pop(id, None)
-    return replace(_made(draft, set_aside), without=off), tuple(draft.problems)
+    made = replace(_made(draft, set_aside), without=off, shipped_field=shipped_field)
+    return made, tuple(draft.problems)
 
 
 def _made(draft: Draft, set_aside: Mapping[tuple[str, str], tuple[Problem, ...]]) -> Library:
@@ -139,34 +120,22 @@ def _made(draft: Draft, set_aside: Mapping[tuple[str, str], tuple[Problem, ...]]
     )
 
 
-def _read_root(draft: Draft, root: Path, shown: str, *, only: Collection[str]) -> None:
-    """What is in a content folder; of what the library knows, `only` some is read."""
-    for path in sorted(root.iterdir()):
-        name = f"{shown}{path.name}"
-        if path.name.startswith(".") or path.suffix == ".pyc":
+def _read_root(draft: Draft, root: Root) -> None:
+    """What is in a content folder; of what the library knows, only some may be read."""
+    for path in sorted(root.folder.iterdir()):
+        name = f"{root.shown}{path.name}"
+        if path.name.startswith(".") or path.suffix == ".pyc" or path.name in root.aside:
             continue
         if path.is_dir() and path.name in KINDS:
-            if path.name in only:
+            if path.name in root.only:
                 _read_folder(draft, path, name)
-        elif path.name in _TABLE_FILES:
-            if path.name in only:
+        elif path.name in TABLE_FILES:
+            if path.name in root.only:
                 _read_table(draft, path, name)
         else:
-            known = (*KINDS, *_TABLE_FILES)
+            known = (*KINDS, *TABLE_FILES)
             fix = did_you_mean(path.name, known) or f"Here belong: {', '.join(known)}."
             draft.problems.append(Problem(name, "this is nothing the library knows.", fix))
-
-
-def _absent(root: Path, shown: str, needed: Collection[str], *, own: bool) -> list[Problem]:
-    """What a whole library lacks. Read as empty, a lost table of what must not be done would allow all."""
-    fix = "A table with nothing in it may be empty but for a comment or its header; then that is known."
-    fix = fix if own else "Install consentpack again: what is shipped is not whole."
-    kind = {True: "folder", False: "table"}
-    return [
-        Problem(f"{shown}{name}", f"this {kind[name in KINDS]} is not there.", fix)
-        for name in sorted(needed)
-        if not (root / name).exists()
-    ]
 
 
 def _read_folder(draft: Draft, folder: Path, shown: str) -> None:

@@ -94,6 +94,9 @@ class Library:
     without: frozenset[str] = frozenset()
     """'folder/id' of what the clinic has switched off, with what only that had named."""
 
+    shipped_field: str = ""
+    """The name of the shipped field it is of, where that is not the usual one."""
+
     def not_in_use(self, *folders: str) -> frozenset[str]:
         """Ids of modules of some folders that are set aside or switched off."""
         named = (name.partition("/") for name in (*self.set_aside, *self.without))

@@ -98,6 +98,8 @@ class Field:
     """Outcomes that say a treatment did not bring what was hoped for; each technique carries one."""
     checklists: tuple[str, ...] = ()
     """The published checklists that apply."""
+    nothing_in: tuple[str, ...] = ()
+    """Tables that it lacks because it has nothing in them."""
 
 
 @dataclass(frozen=True)

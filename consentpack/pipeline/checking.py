@@ -131,9 +131,10 @@ def _is_plan(each: Found) -> bool:
 def locales(looked: Looked) -> Iterator[Noticed]:
     """The clinic's own translations."""
     folder = looked.folder / "locales"
+    ours = shipped.locales_for(looked.library.shipped_field if looked.library else "")
     for tag in available([folder]):
         try:
-            load(tag, (folder, shipped.locales()), where=f"locales/{tag}")
+            load(tag, (folder, *ours), where=f"locales/{tag}")
         except ConsentpackError as error:
             yield from (Noticed(problem) for problem in error.problems)
 

@@ -79,7 +79,7 @@ def sample_plan(library: Library, technique: Technique) -> Plan:
 
 def _judged(library: Library, plan: Plan) -> tuple[ItemResult, ...]:
     place = Workplace(Path(), SAMPLE_CLINIC, library)
-    catalogue = load(plan.language, (shipped.locales(),), where=plan.file)
+    catalogue = load(plan.language, shipped.locales_for(library.shipped_field), where=plan.file)
     prepared = Prepared(place, Wanted(plan.prepared), plan, catalogue, catalogue, (), {})
     seen = seen_by(plan, library)
     decided = counted(prepared, seen, matched(prepared, seen), Audit(None, {}))

@@ -70,7 +70,7 @@ def copy_module(place: Workplace, id: str) -> Path:
     with locked(place.folder):
         if target.exists():
             raise OutputError(Problem(str(target), "the clinic has its own already.", "Change that one."))
-        text = (shipped.content() / folder / f"{module.id}.md").read_text(encoding="utf-8")
+        text = (shipped.content().parent / module.file).read_text(encoding="utf-8")
         make_parent(target.parent)
         write_file(target, text)
     return target

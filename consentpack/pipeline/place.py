@@ -8,7 +8,7 @@ from functools import cached_property, lru_cache
 from pathlib import Path
 
 from consentpack import shipped
-from consentpack.clinic import field_from, find_clinic, load_clinic, without_from
+from consentpack.clinic import field_from, find_clinic, load_clinic, named_field_from, without_from
 from consentpack.errors import PlanError, Problem
 from consentpack.library import Library, load_library
 from consentpack.locks import locked
@@ -35,6 +35,11 @@ class Workplace:
     def named(self, file: str) -> str:
         """A file of the library by a name that is the same wherever the clinic folder lies."""
         return file.replace(f"{self.folder.name}/content/", "clinic/content/", 1)
+
+    @property
+    def locales(self) -> tuple[Path, ...]:
+        """Where its catalogues lie, the nearest first: the clinic's own, its field's, ours."""
+        return (self.folder / "locales", *shipped.locales_for(self.library.shipped_field))
 
     @cached_property
     def scorer(self) -> Scorer:
@@ -71,10 +76,16 @@ def library_of(folder: Path | None, *, whole: bool = True) -> Library:
     The one place that says which content folders are read.
     """
     if folder is None:
-        return load_library(shipped.content(), whole=whole)
-    own = field_from(folder) == "own"
-    off = without_from(folder)
-    return load_library(shipped.content(), folder / "content", whole=whole, own_field=own, without=off)
+        return shipped_library(whole=whole)
+    own, field, off = field_from(folder) == "own", named_field_from(folder), without_from(folder)
+    return load_library(
+        shipped.content(), folder / "content", whole=whole, own_field=own, field=field, without=off
+    )
+
+
+def shipped_library(field: str = "", *, whole: bool = True) -> Library:
+    """What is shipped for a field, by its name; for the usual one without it."""
+    return load_library(shipped.content(), field=field, whole=whole)
 
 
 def scorer_of(library: Library) -> Scorer:

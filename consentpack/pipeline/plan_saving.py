@@ -18,7 +18,6 @@ from consentpack.pipeline.given_list import issued
 from consentpack.pipeline.ledgers import folder_name
 from consentpack.pipeline.place import Workplace, plans_in
 from consentpack.plans import PlanText, check_plan, in_future, reference_in, shown
-from consentpack.shipped import locales
 from consentpack.strict import load_toml, with_days
 
 if TYPE_CHECKING:
@@ -70,7 +69,7 @@ def save_done(place: Workplace, file: Path, *, techniques: Sequence[str], day: d
 
 def languages(place: Workplace) -> tuple[str, ...]:
     """The languages a patient's papers can be in, the clinic's own first."""
-    found = available([locales(), place.folder / "locales"])
+    found = available(place.locales)
     own = place.clinic.language
     others = (tag for tag in (*found, SOURCE_LANGUAGE) if tag.split("-")[0] != own.split("-")[0])
     return (own, *dict.fromkeys(others))

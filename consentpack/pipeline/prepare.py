@@ -133,7 +133,7 @@ def _named(documents: Iterable[str]) -> str:
 
 def catalogue_for(place: Workplace, tag: str, *, where: str) -> Catalogue:
     """The words of a language: the clinic's own before ours. Raises TranslationError."""
-    return load(tag, (place.folder / "locales", shipped.locales()), where=where)
+    return load(tag, place.locales, where=where)
 
 
 def _own_catalogue(place: Workplace, patients: Catalogue) -> Catalogue:
@@ -149,8 +149,8 @@ def _own_catalogue(place: Workplace, patients: Catalogue) -> Catalogue:
 def _digests(place: Workplace, catalogue: Catalogue) -> dict[str, str]:
     """Each PO file by its name; the clinic's own is told apart, because it may have the name of ours."""
     both = zip(catalogue.files, catalogue.digests, strict=True)
-    ours = shipped.locales()
+    ours = (shipped.content(), shipped.locales())
     return {
-        f"locales: {'' if path.is_relative_to(ours) else 'clinic/'}{path.name}": digest
+        f"locales: {'' if any(map(path.is_relative_to, ours)) else 'clinic/'}{path.name}": digest
         for path, digest in both
     }

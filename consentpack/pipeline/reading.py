@@ -214,7 +214,7 @@ def _pack_rows(place: Workplace, path: Path) -> Iterator[ReportRow]:
 
 def _catalogues(place: Workplace | None, languages: list[str]) -> Iterator[Catalogue]:
     """The language of the content, and every other there is a catalogue for."""
-    folders = [*([place.folder / "locales"] if place else []), shipped.locales()]
+    folders = place.locales if place else (shipped.locales(),)
     own = place.clinic.language if place else SOURCE_TAG
     tags = [own if own.startswith("en") else SOURCE_TAG]
     tags += available(folders)

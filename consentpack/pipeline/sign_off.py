@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import date
 from functools import partial
 
-from consentpack import shipped
 from consentpack.approvals import (
     APPROVALS_FILE,
     PHRASES,
@@ -70,7 +69,7 @@ def languages_begun(place: Workplace) -> tuple[str, ...]:
 def languages_left(place: Workplace) -> list[str]:
     """Languages there is a translation for, in which the clinic has approved nothing."""
     begun = languages_begun(place)
-    return [tag for tag in available((place.folder / "locales", shipped.locales())) if tag not in begun]
+    return [tag for tag in available(place.locales) if tag not in begun]
 
 
 def _is_translated(file: str, module: Module) -> bool:
@@ -92,7 +91,7 @@ def _states(
 
 def catalogue_in(place: Workplace, tag: str) -> Catalogue:
     """A language as the clinic has it, its own words first. Raises TranslationError."""
-    return load(tag, (place.folder / "locales", shipped.locales()), where=tag)
+    return load(tag, place.locales, where=tag)
 
 
 def approve(

@@ -227,5 +227,5 @@ def _rules(place: Workplace, manifest: Mapping[str, Any], prepared: Prepared) ->
 
 
 def _tables(digests: Mapping[str, str], table: str) -> dict[str, str]:
-    """A table of ours and of the clinic's own -> its digest."""
-    return {name: digest for name, digest in digests.items() if name.endswith(f"content/{table}")}
+    """A table of ours, of a field and of the clinic's own -> its digest."""
+    return {name: digest for name, digest in digests.items() if name.rsplit("/", 1)[-1] == table}

@@ -12,6 +12,7 @@ from consentpack.catalogues import SOURCE_LANGUAGE, available, parse_tag
 from consentpack.clinic import DATE_ORDERS, KEYS, wrong_number
 from consentpack.errors import TranslationError, did_you_mean
 from consentpack.library import Library
+from consentpack.library.roots import USUAL, fields_there
 from consentpack.signs import root
 from consentpack.strict import wrong_value
 
@@ -34,6 +35,7 @@ QUESTIONS = (
     Question("phone", "Which number do patients ring in opening hours?"),
     Question("out_of_hours", "Which number do they ring at night and at weekends?"),
     Question("hours", "When is the clinic open?", "Monday to Friday, 9 to 5"),
+    Question("field", "In which field of medicine does the clinic work?", USUAL),
     Question("rules", "Which law or body about consent does the clinic work under?"),
     Question("emergency", "Which number calls the ambulance?"),
     Question("languages", "Which languages? The clinic's own English first, then its patients'.", "en-GB"),
@@ -74,13 +76,27 @@ def is_yes(words: str) -> bool:
     return words.strip().lower() in YES
 
 
+def field_of(answers: Mapping[str, str]) -> str:
+    """The shipped field of the answers, as clinic.toml names it: '' for the usual one."""
+    chosen = answers.get("field", USUAL)
+    return "" if chosen == USUAL else chosen
+
+
+def choices(name: str, library: Library) -> list[tuple[str, str]]:
+    """What there is to choose from for a question, each with a word on it; nothing where it is free."""
+    if name == "field":
+        return list(fields_there(shipped.content()).items())
+    return [(rule.id, rule.where) for rule in library.rules.values()] if name == "rules" else []
+
+
 def in_lines(words: str, sign: str = ",") -> list[str]:
     """An answer of several parts."""
     return [part.strip() for part in words.split(sign) if part.strip()]
 
 
-def wrong(name: str, words: str, library: Library) -> str:
-    """What is wrong with an answer, a sentence; '' if nothing. As clinic.toml is checked, and at once."""
+def wrong(name: str, words: str, library: Library, before: Mapping[str, str]) -> str:
+    """What is wrong with an answer after those before it, a sentence; '' if nothing. As clinic.toml is
+    checked, and at once."""
     question = next(each for each in QUESTIONS if each.name == name)
     if not words.strip():
         return "This cannot be left out." if question.needed else ""
@@ -92,8 +108,12 @@ def wrong(name: str, words: str, library: Library) -> str:
     if name == "rules":
         near = did_you_mean(words, library.rules) or f"There are: {', '.join(library.rules)}."
         return "" if words in library.rules else f"There is no rule '{words}' about consent. {near}"
+    if name == "field":
+        there = fields_there(shipped.content())
+        near = did_you_mean(words, there) or f"There are: {', '.join(there)}."
+        return "" if words in there else f"There is no field '{words}' here. {near}"
     if name == "languages":
-        return _wrong_languages(in_lines(words))
+        return _wrong_languages(in_lines(words), field_of(before))
     if name == "dates":
         return "" if words in DATE_ORDERS else f"Say one of: {', '.join(DATE_ORDERS)}."
     if name == "audit":
@@ -106,13 +126,13 @@ def _wrong_words(name: str, words: str) -> str:
     return f"This {said}" if said else ""
 
 
-def _wrong_languages(tags: Iterable[str]) -> str:
+def _wrong_languages(tags: Iterable[str], field: str) -> str:
     first, *others = tags
     if root(first) != SOURCE_LANGUAGE:
         return (
             "The first is the clinic's own, and the record is written in English: say en-GB, en-US or en-AU."
         )
-    there = available([shipped.locales()])
+    there = available(shipped.locales_for(field)[:1])
     for tag in (first, *others):
         try:
             parse_tag(tag, where=tag)

@@ -60,12 +60,22 @@ def settings(answers: Mapping[str, str], library: Library) -> str:
         "",
         *_audit(answers, keeps=keeps),
         *_groups(library),
+        *_library(library),
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def _library(library: Library) -> list[str]:
+    """The field, and what of its library may be switched off."""
+    off = [
         "# Modules of the library that you do without: they are then in no list, form or check.",
-        "# [library]",
         "# Folder and id of each; `consentpack library list` has all.",
         f"# without = {quoted([f'techniques/{next(iter(library.techniques))}'])}",
     ]
-    return "\n".join(lines) + "\n"
+    if not library.shipped_field:
+        return [off[0], "# [library]", *off[1:]]
+    field = _line(f"The field of medicine: {library.field.name}.", "field", library.shipped_field)
+    return ["# The library that your papers are made of.", "[library]", *field, *off]
 
 
 def _line(meaning: str, key: str, value: object) -> list[str]:

@@ -18,8 +18,8 @@ from consentpack.library import Library
 from consentpack.model import Technique
 from consentpack.pipeline.column_map import propose_columns, save_columns
 from consentpack.pipeline.packs import judge_plan
-from consentpack.pipeline.place import Workplace, open_library, open_workplace
-from consentpack.pipeline.start_answers import QUESTIONS, in_lines, is_asked, usual, wrong
+from consentpack.pipeline.place import Workplace, open_library, open_workplace, shipped_library
+from consentpack.pipeline.start_answers import QUESTIONS, field_of, in_lines, is_asked, usual, wrong
 from consentpack.pipeline.start_files import FIRST_PLAN, first_plan, settings
 from consentpack.register import open_register
 
@@ -50,7 +50,7 @@ def whole_answers(given: Mapping[str, str], library: Library) -> tuple[dict[str,
             continue
         words = given.get(question.name, "").strip() or usual(question.name, answers)
         answers[question.name] = words
-        if said := wrong(question.name, words, library):
+        if said := wrong(question.name, words, library, answers):
             problems.append(Problem(f"--{question.name.replace('_', '-')}", said, question.asked))
     return answers, problems
 
@@ -60,10 +60,10 @@ def start(folder: Path, given: Mapping[str, str], *, today: date) -> Started:
 
     Raises OutputError, with nothing written, where an answer is wrong or something is there already.
     """
-    library = open_library(None)
-    answers, problems = whole_answers(given, library)
+    answers, problems = whole_answers(given, open_library(None))
     if problems or (problems := _in_the_way(folder, answers)):
         raise OutputError(problems)
+    library = shipped_library(field_of(answers))
     make_parent(folder.resolve().parent)
     with tempfile.TemporaryDirectory(prefix=".start-", dir=folder.resolve().parent) as stage:
         made = Path(stage) / "clinic"

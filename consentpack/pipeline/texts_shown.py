@@ -9,7 +9,7 @@ from datetime import date
 from functools import lru_cache
 from pathlib import Path
 
-from consentpack import markdown, shipped
+from consentpack import markdown
 from consentpack.approvals import TABLES, load_approvals, tables
 from consentpack.catalogues import Catalogue, available, load, name_in_both
 from consentpack.errors import ConsentpackError, ContentError, Problem, did_you_mean
@@ -195,7 +195,7 @@ def language_of(place: Workplace, tag: str) -> Catalogue:
 
 
 def _folders(place: Workplace) -> tuple[Path, ...]:
-    return (place.folder / "locales", shipped.locales())
+    return place.locales
 
 
 @lru_cache(maxsize=16)

@@ -6,33 +6,40 @@ from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 
+from consentpack import shipped
 from consentpack.clinic import load_clinic
-from consentpack.errors import Problem
+from consentpack.errors import Problem, TranslationError, did_you_mean
 from consentpack.files import write_file
-from consentpack.pipeline.place import library_of
+from consentpack.pipeline.place import library_of, shipped_library
 from consentpack.translate import checking, po
-from consentpack.translate.place import Texts, clinics_texts, shipped_texts
+from consentpack.translate.place import Texts, clinics_texts, fields_texts, shipped_texts
 from consentpack.translate.po import tag_of
 
 TEMPLATE = "messages.pot"
 
 
-def texts(clinic: Path | None, *, folder: Path | None = None) -> Texts:
+def texts(clinic: Path | None, *, field: str = "", folder: Path | None = None) -> Texts:
     """The texts of a clinic folder, or those that come with the program when `clinic` is None.
 
-    `folder` is where their catalogues lie, where it is not the usual place.
+    `field`: those of a shipped field by its name. `folder`: where their catalogues lie, if elsewhere.
     """
-    found = _texts(clinic)
+    found = _texts_of_field(field) if field else _texts(clinic)
     return replace(found, folder=folder) if folder else found
 
 
 def _texts(clinic: Path | None) -> Texts:
-    ours = library_of(None)
     if clinic is None:
-        return shipped_texts(ours)
+        return shipped_texts(library_of(None))
     library = library_of(clinic)
     settings = load_clinic(clinic, library)
-    return clinics_texts(library, settings, clinic, ours)
+    return clinics_texts(library, settings, clinic, shipped_library(library.shipped_field))
+
+
+def _texts_of_field(field: str) -> Texts:
+    if field not in shipped.fields():
+        fix = did_you_mean(field, shipped.fields()) or f"There are: {', '.join(shipped.fields())}."
+        raise TranslationError(Problem("--field", f"there is no field '{field}'.", fix))
+    return fields_texts(shipped_library(field), field)
 
 
 def extract(place: Texts) -> Path:

@@ -84,18 +84,24 @@ def _content(library: Library, shipped: bool) -> Iterator[Piece]:
     for tick in library.ticks.values():
         if tick.file.startswith("content/") == shipped:
             yield tick.words, "", tick.file, tick.line, []
-    if not shipped:
-        return
+    if shipped:
+        yield from _tables(library)
+
+
+def _tables(library: Library) -> Iterator[Piece]:
+    """What patients read of the tables that are shipped with a field."""
+    folder = f"content/fields/{library.shipped_field}" if library.shipped_field else "content"
     for text in library.field.sentences.values():
-        yield text, "", "content/field.toml", 1, []
+        yield text, "", f"{folder}/field.toml", 1, []
     for one, many in library.field.units.values():
-        yield one, many, "content/field.toml", 1, []
+        yield one, many, f"{folder}/field.toml", 1, []
+    glossary = f"{folder}/glossary.toml"
     for term in library.terms:
-        yield term.clinical, "", "content/glossary.toml", 1, ["A word of the trade. Title of a row."]
-        yield term.explain, "", "content/glossary.toml", 1, [f"What “{term.clinical}” means."]
+        yield term.clinical, "", glossary, 1, ["A word of the trade. Title of a row."]
+        yield term.explain, "", glossary, 1, [f"What “{term.clinical}” means."]
     for rate in library.published:
         if rate.readable:
-            file = "content/published_rates.csv"
+            file = f"{folder}/published_rates.csv"
             yield rate.population, "", file, 1, ["Who was in a study. Stands after “It was in”."]
             yield rate.follow_up, "", file, 1, ["How long a study watched people."]
 

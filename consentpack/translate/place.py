@@ -66,6 +66,14 @@ def shipped_texts(library: Library) -> Texts:
     return Texts(library, tuple(messages_of(library)), shipped.locales(), "consentpack.po")
 
 
+def fields_texts(library: Library, field: str) -> Texts:
+    """The texts of a field that is shipped beside the usual one; its catalogues lie with it."""
+    folder = shipped.content() / "fields" / field
+    own = f"content/fields/{field}/"
+    messages = (m for m in messages_of(library) if any(file.startswith(own) for file, _ in m.places))
+    return Texts(library, tuple(messages), folder / "locales", f"{field}.po")
+
+
 def clinics_texts(library: Library, clinic: Clinic, folder: Path, ours: Library) -> Texts:
     """The texts a clinic has added, without those it has left as they come with the program."""
     known = {message.id for message in messages_of(ours)}

@@ -156,13 +156,14 @@ def test_a_spreadsheet_that_lies_in_the_folder_stays_there(run, tmp_path):
 def test_each_question_is_asked_and_a_wrong_answer_asked_again(monkeypatch, tmp_path):
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(command, "can_ask", lambda: True)
-    typed = ["Alder Lane", "2 Alder Lane, Example Town", "soon", "020 7946 0102", "", "ours", "us-general",
-             "", "", "", "", "yes", ""]  # fmt: skip
+    typed = ["Alder Lane", "2 Alder Lane, Example Town", "soon", "020 7946 0102", "", "mine", "", "ours",
+             "us-general", "", "", "", "", "yes", ""]  # fmt: skip
     result = CliRunner().invoke(
         main, ["start", "c", "--out-of-hours", "020 7946 0198"], input="\n".join(typed) + "\n"
     )
     assert result.exit_code == 0, result.output
     assert "Error: This should be a number that can be rung; it is 'soon'." in result.output
+    assert "Error: There is no field 'mine' here." in result.output
     assert "Error: There is no rule 'ours' about consent." in result.output
     assert "uk-cosmetic: United Kingdom, cosmetic work" in result.output
     clinic = tomllib.loads((tmp_path / "c/clinic.toml").read_text(encoding="utf-8"))

@@ -18,7 +18,7 @@ from consentpack import pipeline
 from consentpack.check.lint import check_library
 from consentpack.errors import ClinicError, ContentError, PlanError
 from consentpack.export.text import export_text
-from consentpack.library.loader import OF_ANY_FIELD
+from consentpack.library.roots import OF_ANY_FIELD
 
 TODAY = date(2026, 11, 25)
 NOW = datetime(2026, 11, 25, 9, 0)

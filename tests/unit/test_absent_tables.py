@@ -11,7 +11,7 @@ from tiny_field import written
 from consentpack import shipped
 from consentpack.errors import ContentError
 from consentpack.library import load_library
-from consentpack.library.loader import OF_A_FIELD, OF_ANY_FIELD
+from consentpack.library.roots import OF_A_FIELD, OF_ANY_FIELD
 
 TABLES = sorted(path.name for path in shipped.content().iterdir() if path.is_file())
 

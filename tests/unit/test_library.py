@@ -50,7 +50,9 @@ def test_every_kind_of_module_is_there_with_unlike_ids(library):
 
 
 def test_every_file_of_content_is_read_and_has_a_digest(library):
-    files = {f"content/{path.relative_to(shipped.content())}" for path in shipped.content().rglob("*.*")}
+    here = shipped.content()
+    files = {f"content/{path.relative_to(here)}" for path in here.rglob("*.*")}
+    files -= {name for name in files if name.startswith("content/fields/")}  # other fields, each by itself
     assert set(library.digests) == files
 
 
