@@ -3,6 +3,8 @@
 In a block marked ```console a line `$ …` is a command; a heredoc or a trailing backslash takes the
 lines after it along. A line `# exits with N` after it says that it should fail so. All other lines are
 output and are not compared: words may be shortened there. Blocks marked ```console install are skipped.
+In one marked ```console stays the command goes on until it is stopped: it is started without a browser, the link
+that it prints is opened, and it is stopped.
 
 The pages in WHOLE start the program anew for each command, as a reader does; the others call it where it
 waits with everything loaded (warm.py), which takes a quarter of the time and is the program all the same.
@@ -24,7 +26,7 @@ import pytest
 import warm
 
 ROOT = Path(__file__).resolve().parents[2]
-WHOLE = (ROOT / "README.md", ROOT / "docs" / "tutorial" / "first-pack.md")
+WHOLE = (ROOT / "README.md", *(ROOT / "docs" / "tutorial").glob("*.md"))
 PAGES = [ROOT / "README.md", *sorted((ROOT / "docs").rglob("*.md"))]
 _FENCE = re.compile(r"^```(.*)$")
 _HEREDOC = re.compile(r"<<-?\s*['\"]?(\w+)['\"]?")
@@ -41,6 +43,23 @@ class Command:
     exits: int = 0
 
 
+STAYS = """{command} --no-browser > .stays 2>&1 &
+__stays=$!
+"$PYTHON" - .stays <<'__END'
+import sys, time, urllib.request
+for _ in range(300):
+    line = open(sys.argv[1], encoding="utf-8").readline()
+    if line.startswith("http://127.0.0.1:") and line.endswith("\\n"):
+        break
+    time.sleep(0.1)
+opener = urllib.request.build_opener(urllib.request.ProxyHandler({{}}), urllib.request.HTTPCookieProcessor())
+page = opener.open(line.strip())
+assert page.status == 200 and page.url.endswith("/"), page.url
+__END
+__opened=$?; kill $__stays; wait $__stays; rm .stays; [ $__opened = 0 ]"""
+"""How a command is tried that goes on until it is stopped."""
+
+
 def blocks(page: str) -> Iterator[tuple[int, list[str]]]:
     """The ```console blocks of a page: number of the first line inside, and the lines."""
     info, start, found = None, 0, []
@@ -51,6 +70,9 @@ def blocks(page: str) -> Iterator[tuple[int, list[str]]]:
         elif fence:
             if info == "console":
                 yield start, found
+            elif info == "console stays":
+                (line,) = found
+                yield start, ["$ " + STAYS.format(command=line.removeprefix("$ "))]
             info = None
         else:
             found.append(line)
@@ -68,7 +90,7 @@ def commands(page: str) -> list[Command]:
                     open_until = None
             elif line.startswith("$ "):
                 found.append(Command(number, line[2:]))
-                heredoc = _HEREDOC.search(line)
+                heredoc = None if "\n" in line else _HEREDOC.search(line)
                 open_until = heredoc.group(1) if heredoc else "" if line.endswith("\\") else None
             elif (exits := _EXITS.match(line)) and found:
                 found[-1].exits = int(exits.group(1))
@@ -98,7 +120,7 @@ def environment(programs: Path | None = None) -> Mapping[str, str]:
     nowhere = dict.fromkeys(("http_proxy", "https_proxy"), "http://127.0.0.1:9")
     folders = [str(programs)] if programs else []
     path = os.pathsep.join([*folders, str(Path(sys.executable).parent), os.environ.get("PATH", os.defpath)])
-    return {**os.environ, **nowhere, "PATH": path}
+    return {**os.environ, **nowhere, "PATH": path, "PYTHON": sys.executable}
 
 
 def run(page: str, folder: Path, programs: Path | None = None) -> subprocess.CompletedProcess[str]:
