@@ -88,11 +88,17 @@ def not_asked(plan: Plan, library: Library) -> tuple[Factor, ...]:
 
 def would_matter(unasked: Iterable[Factor], plan: Plan, library: Library) -> tuple[Factor, ...]:
     """Of circumstances nobody asked about, those with which a rule would speak that is silent now."""
-    now = {each.rule.id for each in findings(plan, library)}
+    facts = facts_of(plan, library)
+    silent = [
+        rule
+        for rule in library.suitability.values()
+        if rule.strength != "note" and not _speaks(rule, plan, library, facts)
+    ]
 
     def speaks(factor: Factor) -> bool:
         if_so = replace(plan, factors=(*plan.factors, factor.id))
-        told = (each.rule for each in findings(if_so, library) if each.rule.strength != "note")
-        return any(rule.id not in now for rule in told)
+        then = facts_of(if_so, library)
+        asked = (rule for rule in silent if not (then ^ facts).isdisjoint(parse(rule.when).atoms))
+        return any(_speaks(rule, if_so, library, then) for rule in asked)
 
     return tuple(factor for factor in unasked if speaks(factor))

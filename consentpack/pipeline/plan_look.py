@@ -26,7 +26,7 @@ from consentpack.pipeline.place import Workplace
 from consentpack.pipeline.plan_answers import values_in
 from consentpack.pipeline.plan_saving import laid_over
 from consentpack.pipeline.prepare import Prepared, Wanted, prepared_from
-from consentpack.pipeline.registers import audit_as_it_stands
+from consentpack.pipeline.registers import counts_alone
 from consentpack.plans import PlanText, keys_of
 from consentpack.rates import answer_all, compare_newer
 from consentpack.suitability import would_matter
@@ -114,10 +114,10 @@ def _decided(prepared: Prepared) -> Decided:
     place, plan = prepared.place, prepared.plan
     seen = seen_by(plan, place.library, refuse=False)
     matches = matched(prepared, seen)
-    with audit_as_it_stands(place) as audit:
-        rates = answer_all(plan, place.library, place.clinic, matches, audit.source)
-        beside = compare_newer(plan, place.library, place.clinic, matches, audit.source)
-        return Decided(seen, matches, rates, beside, {}, {}, audit.moment)
+    with counts_alone(place) as audit:
+        rates = answer_all(plan, place.library, place.clinic, matches, audit)
+        beside = compare_newer(plan, place.library, place.clinic, matches, audit)
+    return Decided(seen, matches, rates, beside, {}, {})
 
 
 def _looked(prepared: Prepared, decided: Decided) -> Look:

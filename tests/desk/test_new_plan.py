@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import re
 import tomllib
+from concurrent.futures import ThreadPoolExecutor
 from datetime import date, timedelta
 from html import unescape
 
@@ -72,6 +73,7 @@ def form_of(page: str) -> dict[str, list[str]]:
 
 
 def test_what_is_saved_is_a_plan_that_commands_read(desk, clinic):
+    """Builds it by the command and checks the whole folder: over a second."""
     answer = desk.post("/patients/new", {**CHOSEN, "do": "save"})
     assert answer.location == "/patients/HS-P-201?done=saved"
     text = (clinic / "plans/hs-p-201.toml").read_text()
@@ -107,6 +109,7 @@ def test_only_what_was_changed_is_another_and_comments_stay(desk, clinic):
 
 
 def test_what_is_typed_is_kept_across_a_reload_and_a_stop(desk, clinic, keys):
+    """Opens the clinic folder in two desks: over a second."""
     address, page = kept(desk, {**CHOSEN, "reason": "Half a sent"})
     assert "Half a sent" in page and "It is no plan yet" in page
     again = Asking(create_app(clinic, keys=keys, hosts=lambda: frozenset({HOST})).test_client(), [])
@@ -227,6 +230,24 @@ def test_two_windows_on_one_draft_do_not_write_over_each_other(desk):
     again = {**form_of(answer.text), "do": "check"}
     assert desk.post(address, again).status_code == 303
     assert form_of(desk.get(address).text)["reason"] == ["Another reason."]
+
+
+def test_of_eight_who_save_at_once_one_does(clinic):
+    """Each has read the same file; whoever comes second is told, and nothing of the first is lost."""
+    place, file = pipeline.open_workplace(clinic), clinic / "plans/p-101.toml"
+    made_from = pipeline.plan_at(place, file).digest
+
+    def save(sessions: int) -> int:
+        try:
+            pipeline.save_plan(place, {"sessions": sessions}, file=file, made_from=made_from)
+        except pipeline.PlanChanged:
+            return 0
+        return sessions
+
+    with ThreadPoolExecutor(8) as together:
+        saved = [each for each in together.map(save, range(11, 19)) if each]
+    assert len(saved) == 1
+    assert tomllib.loads(file.read_text())["sessions"] == saved[0]
 
 
 def test_a_reference_that_is_taken_is_refused(desk, clinic):

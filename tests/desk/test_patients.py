@@ -31,7 +31,7 @@ def digest(page: str) -> str:
 
 
 def state(desk, reference: str) -> str:
-    rows = desk.get("/patients").text.split("<tr>")
+    rows = desk.get("/patients").text.split("<tr ")
     row = next(each for each in rows if f">{reference}</a>" in each)
     return re.search(r'class="state">([^<]+)<', row)[1]
 
