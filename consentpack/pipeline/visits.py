@@ -34,8 +34,8 @@ class DueVisit:
     due: Due
     weight: int
     """Of the outcome that matters most."""
-    outcomes: tuple[tuple[str, str], ...]
-    """Id and name."""
+    outcomes: tuple[tuple[str, str, int], ...]
+    """Id, name and weight."""
     since: date
     """Since when the watching time is over of the first of those that matter most."""
 
@@ -55,7 +55,7 @@ def _due_visit(place: Workplace, due: Due) -> DueVisit:
     weight = weight_of(place, ids[0])
     days = [known[id].watch_days for id in ids if weight_of(place, id) == weight]
     since = date.fromordinal(due.day.toordinal() + min(days))
-    return DueVisit(due, weight, tuple((id, known[id].title) for id in ids), since)
+    return DueVisit(due, weight, tuple((id, known[id].title, weight_of(place, id)) for id in ids), since)
 
 
 @dataclass(frozen=True)

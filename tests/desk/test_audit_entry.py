@@ -170,11 +170,11 @@ def test_who_is_due_begins_with_serious_harms_and_is_all_that_the_command_lists(
     day = date(2026, 11, 25)
     listed = {(each.case, each.session): set(each.outcomes) for each in pipeline.overdue(place, day)}
     visits = pipeline.due_visits(place, day)
-    assert {(v.due.case, v.due.session): {id for id, _ in v.outcomes} for v in visits} == listed
+    assert {(v.due.case, v.due.session): {id for id, *_ in v.outcomes} for v in visits} == listed
     weights = [each.weight for each in visits]
     assert weights == sorted(weights) and weights[0] == 0
     for each in visits:
-        mine = [weight_of(place, id) for id, _ in each.outcomes]
+        mine = [weight_of(place, id) for id, *_ in each.outcomes]
         assert mine == sorted(mine) and each.weight == mine[0] and each.since <= day
     serious = [each.since for each in visits if not each.weight]
     assert serious == sorted(serious, reverse=True)

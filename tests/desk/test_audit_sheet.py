@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+import socket
 import stat
 import threading
 import zipfile
@@ -16,6 +17,7 @@ from messy_sheet import UNREADABLE, WORDS
 
 from consentpack import pipeline
 from consentpack.desk.guard import MOST_BYTES
+from consentpack.desk.serving import open_desk
 from consentpack.pipeline.dropped import clear_dropped
 from consentpack.register import open_register
 from consentpack.register.case import treatments_of
@@ -296,6 +298,20 @@ def test_a_file_of_200_mb_is_refused_without_being_read(fresh, desk):
     )
     assert answer.status_code == 413 and "too large" in answer.text
     assert not (fresh / ".waiting").exists()
+
+
+def test_the_server_itself_answers_a_file_of_200_mb_by_its_size_alone(fresh):
+    opened = open_desk(fresh, say=lambda _: None)
+    thread = threading.Thread(target=opened.run, daemon=True)
+    thread.start()
+    host = opened.link.split("/")[2]
+    with socket.create_connection(host.split(":"), timeout=20) as connection:  # nothing is sent but the head
+        head = f"POST /audit/drop HTTP/1.1\r\nHost: {host}\r\nContent-Length: {200 * 1024 * 1024}\r\n\r\n"
+        connection.sendall(head.encode())
+        answer = connection.recv(100)
+    opened.close()
+    thread.join(timeout=10)
+    assert answer.startswith(b"HTTP/1.1 413")
 
 
 def test_a_backup_leaves_out_what_waits(fresh, desk):
