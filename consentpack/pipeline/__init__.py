@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from consentpack.pipeline.given_list import Filter, issued
     from consentpack.pipeline.giving import GivenPack, Handing, give
     from consentpack.pipeline.judging import Judged
+    from consentpack.pipeline.languages import language_of, languages_of
     from consentpack.pipeline.ledger_page import write_ledger_page
     from consentpack.pipeline.ledgers import head, new_key
     from consentpack.pipeline.library import copy_module, find_module, new_module
@@ -81,8 +82,6 @@ if TYPE_CHECKING:
         Translation,
         Uses,
         as_read,
-        language_of,
-        languages_of,
         table_lines,
         translations_of,
         where_used,
@@ -255,6 +254,7 @@ _ROOMS = {
     "consentpack.pipeline.checking": "Checkup check_folder",
     "consentpack.pipeline.checklists": "checklists_of_library checklists_of_plans",
     "consentpack.pipeline.demo": "copy_demo",
+    "consentpack.pipeline.languages": "language_of languages_of",
     "consentpack.pipeline.library": "copy_module find_module new_module",
     "consentpack.pipeline.judging": "Judged",
     "consentpack.pipeline.noticed": "Noticed",
@@ -278,8 +278,8 @@ _ROOMS = {
     "consentpack.pipeline.needs_of_files": "last_backup needs_at_hand",
     "consentpack.pipeline.needs_counted": "counted_needs needing seen_for_counting",
     "consentpack.pipeline.reading_lists": "ToRead approve_read plan_with reading_list references",
-    "consentpack.pipeline.texts_shown": "Part Translation Uses as_read language_of languages_of "
-    "table_lines translations_of where_used",
+    "consentpack.pipeline.texts_shown": "Part Translation Uses as_read table_lines "
+    " translations_of where_used",
     "consentpack.pipeline.writing": "Pack",
     "consentpack.register.reading": "Wanted",
     "consentpack.translate.place": "Texts",
