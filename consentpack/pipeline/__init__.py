@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     )
     from consentpack.pipeline.checking import Checkup, check_folder
     from consentpack.pipeline.checklists import checklists_of_library, checklists_of_plans
+    from consentpack.pipeline.clinic_languages import language_of, languages_of
     from consentpack.pipeline.column_map import Proposal, propose_columns, save_columns
     from consentpack.pipeline.comparing import compared
     from consentpack.pipeline.demo import copy_demo
@@ -455,6 +456,7 @@ _ROOMS = {
     "consentpack.pipeline.reader_tests": "count_reader_test make_reader_test",
     "consentpack.pipeline.text_page": "write_text_page",
     "consentpack.pipeline.talk_backs": "Marking mark_talk report_json take_back_talks talk_report",
+    "consentpack.pipeline.clinic_languages": "language_of languages_of",
 }
 """Module -> what is fetched from it, as `name` or `name=its name there`. A test holds it to the imports
 above, which are for type checkers."""

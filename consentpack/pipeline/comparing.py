@@ -10,8 +10,8 @@ from typing import Literal
 
 Mark = Literal["", "in", "out"]
 _PIECES = re.compile(r"\s+|[^\s]+")
-AROUND = 1
-"""Lines shown before and after a change."""
+AROUND = 2
+"""Lines shown before and after a change: its heading, and the empty line below that."""
 MOST_LINES = 3_000
 """Of a text that is compared word by word; a module has some fifty, and time grows with the square."""
 

@@ -15,6 +15,7 @@ from consentpack.files import digest_of
 from consentpack.manifest import MANIFEST
 from consentpack.model import DocumentPlan, Module
 from consentpack.pipeline.audit import overdue
+from consentpack.pipeline.clinic_languages import language_of
 from consentpack.pipeline.given_list import Filter, issued
 from consentpack.pipeline.needs import NOW, ORDER, SOON, About, Need, in_order
 from consentpack.pipeline.needs_of_files import needs_at_hand
@@ -22,7 +23,6 @@ from consentpack.pipeline.place import Workplace, library_of, plans_in
 from consentpack.pipeline.registers import existing_register
 from consentpack.pipeline.sign_off import languages_begun
 from consentpack.pipeline.staleness import stale
-from consentpack.pipeline.texts_shown import language_of
 from consentpack.pipeline.watching import titles, whole_sheet
 from consentpack.plans import load_plan, reference_in
 from consentpack.readability import FEWEST_WORDS, target_for

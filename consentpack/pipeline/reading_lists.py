@@ -13,13 +13,14 @@ from consentpack.catalogues import Catalogue
 from consentpack.errors import ContentError, PlanError, Problem, did_you_mean
 from consentpack.model import Approval, ApprovalState, Module
 from consentpack.pipeline.approved_texts import approved_text, bound_text, lines_of
+from consentpack.pipeline.clinic_languages import language_of
 from consentpack.pipeline.comparing import Row, compared
 from consentpack.pipeline.deciding import decide
 from consentpack.pipeline.drafting import draft
 from consentpack.pipeline.judging import used_in
 from consentpack.pipeline.place import Workplace, plans_in
 from consentpack.pipeline.prepare import Wanted, prepare
-from consentpack.pipeline.sign_off import approve, catalogue_in, status_of
+from consentpack.pipeline.sign_off import approve, status_of
 from consentpack.plans import reference_in
 
 ORDER = ("changed", "needs another person", "expired", "never approved", "approved")
@@ -55,7 +56,7 @@ def reading_list(place: Workplace, plan: Path, *, today: date, language: str = "
 
     Raises what making the pack raises; TranslationError for a language there is no translation of.
     """
-    catalogue = catalogue_in(place, language or place.clinic.language)
+    catalogue = language_of(place, language or place.clinic.language)
     used = texts_of_plan(place, plan, today=today)
     if not catalogue.is_source:
         used = {**used, PHRASES: phrases_of(catalogue)}
@@ -116,7 +117,7 @@ def approve_read(
 
     Raises ContentError, with nothing signed, where a text is another one by now.
     """
-    catalogue = catalogue_in(place, language or place.clinic.language)
+    catalogue = language_of(place, language or place.clinic.language)
     now = dict(_digests(place, catalogue))
     problems = [
         Problem(key, "it was changed while it was being read.", "Read what changed, and approve it then.")

@@ -20,7 +20,7 @@ from consentpack.approvals import (
     states,
     tables,
 )
-from consentpack.catalogues import Catalogue, available, load
+from consentpack.catalogues import Catalogue, available
 from consentpack.check import module_document
 from consentpack.errors import Problem, TranslationError
 from consentpack.files import write_file
@@ -28,6 +28,7 @@ from consentpack.library.texts import patient_texts
 from consentpack.locks import locked
 from consentpack.model import Approval, ApprovalState, DocumentPlan, Module
 from consentpack.pipeline.approved_texts import keep_approved
+from consentpack.pipeline.clinic_languages import language_of
 from consentpack.pipeline.library import find_module
 from consentpack.pipeline.place import Workplace
 
@@ -48,7 +49,7 @@ def states_of(
     too. What prints numbers, and what only the clinician reads, is judged in the clinic's language.
     """
     approvals, own = tuple(approvals), place.clinic.language
-    in_own = _states(place, used, approvals, catalogue_in(place, own), today)
+    in_own = _states(place, used, approvals, language_of(place, own), today)
     if catalogue.language == own:
         return in_own
     translated = {file: m for file, m in used.items() if _is_translated(file, m)}
@@ -89,11 +90,6 @@ def _states(
     return states(used, approvals, language=catalogue.language, today=today, digest=digest, persons=persons)
 
 
-def catalogue_in(place: Workplace, tag: str) -> Catalogue:
-    """A language as the clinic has it, its own words first. Raises TranslationError."""
-    return load(tag, place.locales, where=tag)
-
-
 def approve(
     place: Workplace,
     ids: list[str],
@@ -123,7 +119,7 @@ def _approve(
     language: str,
 ) -> list[Approval]:
     """What `approve` does while nobody else writes: what stands in the file is read under the lock."""
-    catalogue = catalogue_in(place, language or place.clinic.language)
+    catalogue = language_of(place, language or place.clinic.language)
     wanted = _wanted(place, ids, catalogue)
     made = [
         _approval(place, folder, module, catalogue, by=by, role=role, day=day, until=until)
@@ -209,7 +205,7 @@ def library_status(place: Workplace, *, today: date, languages: Iterable[str] = 
     return [
         row
         for tag in languages or languages_begun(place)
-        for row in status_of(place, everything, catalogue_in(place, tag), approvals=approvals, today=today)
+        for row in status_of(place, everything, language_of(place, tag), approvals=approvals, today=today)
     ]
 
 

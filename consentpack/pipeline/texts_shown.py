@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from functools import lru_cache
 from pathlib import Path
 
 from consentpack import markdown
 from consentpack.approvals import TABLES, load_approvals, tables
-from consentpack.catalogues import Catalogue, available, load, name_in_both
+from consentpack.catalogues import Catalogue, name_in_both
 from consentpack.errors import ConsentpackError, ContentError, Problem, did_you_mean
 from consentpack.fill import Filler
 from consentpack.library import Library
@@ -20,6 +19,7 @@ from consentpack.library.schema import PLACEHOLDERS
 from consentpack.library.texts import CLINIC_ONLY_SECTIONS, patient_texts
 from consentpack.model import ApprovalState, DocumentPlan, Module, Plan
 from consentpack.pipeline.approved_texts import bound_text, lines_of
+from consentpack.pipeline.clinic_languages import language_of, other_languages
 from consentpack.pipeline.place import Workplace, plans_in
 from consentpack.pipeline.sign_off import status_of
 from consentpack.plans import load_plan
@@ -178,35 +178,6 @@ def translations_of(place: Workplace, module: Module, today: date) -> list[Trans
         state, tag = next((row.state for row in rows), None), catalogue.language
         found.append(Translation(tag, name_in_both(tag), len(texts), dict(counts), state))
     return found if texts else []
-
-
-def other_languages(place: Workplace) -> Iterator[Catalogue]:
-    """Every language there is a translation for. Raises TranslationError."""
-    for tag in available(_folders(place)):
-        yield language_of(place, tag)
-
-
-def language_of(place: Workplace, tag: str) -> Catalogue:
-    """A language as the clinic has it, its own words first; read anew when a file of it has changed."""
-    folders = _folders(place)
-    files = sorted(path for folder in folders for path in folder.glob("*/LC_MESSAGES/*.po"))
-    stats = ((str(path), path.stat()) for path in files)
-    return _loaded(tag, folders, tuple((name, stat.st_mtime_ns, stat.st_size) for name, stat in stats))
-
-
-def _folders(place: Workplace) -> tuple[Path, ...]:
-    return place.locales
-
-
-@lru_cache(maxsize=16)
-def _loaded(tag: str, folders: tuple[Path, ...], _seen: Iterable[object]) -> Catalogue:
-    return load(tag, folders, where=tag)
-
-
-def languages_of(place: Workplace) -> dict[str, str]:
-    """Each language there is, the clinic's own first -> its name, in its own words and in English."""
-    tags = dict.fromkeys((place.clinic.language, *available(_folders(place))))
-    return {tag: name_in_both(tag) for tag in tags}
 
 
 def table_lines(place: Workplace, id: str) -> list[str]:

@@ -139,7 +139,7 @@ def test_a_translation_waits_for_a_second_person(desk, clinic, audited):
     assert "risks/bruising" in digests(page) and "Masz siniak" not in page
     for name, state in (
         ("Ana Invented", "Waiting for a second person (1)"),
-        ("Rui Invented", "Approved (1)"),
+        ("Rui Invented", "with nothing to be done (1)"),
     ):
         page = reading_list(desk, language="pl")
         assert sign(desk, page, "risks/bruising", language="pl", by=name).status_code == 303

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import html
 import re
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
+from consentpack import pipeline
 from consentpack.cli.main import main
 
 HOSTILE = "<script>alert(1)</script>"
@@ -165,6 +167,22 @@ def test_two_who_write_one_text_do_not_write_over_each_other(desk, clinic):
     )
     assert again.status_code == 303
     assert "It goes away by itself." in (clinic / "content/risks/bruising.md").read_text()
+
+
+def test_of_two_who_save_at_the_same_moment_one_is_told(clinic):
+    """The library is read for both."""
+    place = pipeline.open_workplace(clinic)
+    opened = pipeline.text_to_edit(place, "risks", "bruising").text
+
+    def save(words: str) -> pipeline.Written:
+        text = opened.replace("It fades", words)
+        return pipeline.save_text(place, "risks", "bruising", text, opened=opened)
+
+    with ThreadPoolExecutor(2) as both:
+        done = dict(zip(("It goes", "It pales"), both.map(save, ("It goes", "It pales")), strict=True))
+    (kept,) = (words for words, each in done.items() if each.meanwhile is None)
+    now = (clinic / "content/risks/bruising.md").read_text()
+    assert kept in now and [each.meanwhile for each in done.values() if each.meanwhile] == [now]
 
 
 def test_a_text_that_was_changed_by_hand_meanwhile_is_not_written_over(desk, clinic):

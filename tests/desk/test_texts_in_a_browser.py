@@ -60,7 +60,7 @@ def test_everything_is_reached_by_keyboard_in_the_order_it_is_read(reading: Brow
         seen = []
         for _ in range(10):
             focused = reading.driver.switch_to.active_element
-            seen.append(focused.text[:20] or focused.get_attribute("id"))
+            seen.append(focused.get_attribute("id") or focused.text[:20])
             assert focused.value_of_css_property("outline-style") != "none", seen
             focused.send_keys(Keys.TAB)
         assert seen[:2] == ["To the page itself", "Today"]

@@ -24,7 +24,7 @@ def shown(before: str, now: str) -> list[str]:
         ("a\nb", "a\nnew\nb", ["a", "+new+", "b"]),
         ("a\nold\nb", "a\nb", ["a", "-old-", "b"]),
         ("same\nlines", "same\nlines", []),
-        ("1\n2\n3\n4\n5\n6\n7", "x\n2\n3\n4\n5\n6\ny", ["-1-+x+", "2", "", "6", "-7-+y+"]),
+        ("1\n2\n3\n4\n5\n6\n7", "x\n2\n3\n4\n5\n6\ny", ["-1-+x+", "2", "3", "", "5", "6", "-7-+y+"]),
     ],
 )  # fmt: skip
 def test_what_was_taken_out_and_put_in_is_marked_word_by_word(before, now, said):

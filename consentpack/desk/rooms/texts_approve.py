@@ -26,7 +26,7 @@ GROUPS = {
         "The text is the one that was approved, unless something is marked.",
     ),
     "never approved": ("New to this clinic", "Nobody here has approved these yet. Open each to read it."),
-    "approved": ("Approved", "Nothing is to be done."),
+    "approved": ("Approvals that end soon", "Signed once more, each holds from today."),
 }
 """State -> its heading, and what is said of it."""
 
@@ -55,11 +55,12 @@ def _page(**more: Any) -> str:
     groups = [
         (heading, hint, some)
         for state, (heading, hint) in GROUPS.items()
-        if (some := [each for each in found if each.state.state == state])
+        if (some := [each for each in found if each.state.state == state and each.is_open])
     ]
+    settled = [each for each in found if not each.is_open]
     still = sum(each.state.state != "approved" for each in found)
     title = f"Approve the texts of {plan}"
-    return view("approve.html", title=title, groups=groups, still=still, number=len(found), **shared)
+    return view("approve.html", title=title, groups=groups, settled=settled, still=still, **shared)
 
 
 @texts_approve.post("/texts/approve")

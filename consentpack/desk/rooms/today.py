@@ -14,7 +14,7 @@ from consentpack.desk.page import here, place, view
 
 today = Blueprint("today", __name__)
 
-WAIT_SECONDS = 0.6
+WAIT_SECONDS = 0.4
 """How long the page waits for what is being counted; it is shown without it then, and says so."""
 HEADINGS = {
     0: ("Now", "Papers or figures may be wrong until this is mended."),
