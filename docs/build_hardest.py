@@ -142,7 +142,8 @@ The {WORDS} rarest:
 ## Sentences
 
 The {SENTENCES} hardest sentences of {SHORTEST_NAMED} words or more. The second score is in standard
-deviations: 0 is the mean of news and school readers, and higher is harder. A single sentence swings more than a text.
+deviations: 0 is the mean of news and school readers, and higher is harder. A single sentence swings more than
+a text.
 
 {sentences_table()}"""
 

@@ -36,7 +36,7 @@ def reader_test() -> None:
 @click.option(
     "--gaps", default=50, show_default=True, type=click.IntRange(20, 200), help="At most so many gaps."
 )
-@click.option("--today", type=_DAY, hidden=True)
+@click.option("--today", type=_DAY, help="The day in the files' properties; without it, today.")
 @clinic_option
 @guarded
 def make(

@@ -95,7 +95,7 @@ def _side_by_side(pages: Sequence[TextPage]) -> Iterator[tuple[str, list[str]]]:
     for kind, name in kinds.items():
         yield f"Easier than: {name}", [_easier(page.ease, kind) for page in pages]
     yield "Words a sentence; longest", [f"{p.score.sentence_length:.1f}; {_longest(p.ease)}" for p in pages]
-    yield "Rare words unexplained", [str(len(page.ease.rare)) if page.ease else "–" for page in pages]
+    yield "Rare words", [str(len(page.ease.rare)) if page.ease else "–" for page in pages]
     yield "Length", ["; ".join(length_lines(page.length)) for page in pages]
     yield (
         "Layout and use",

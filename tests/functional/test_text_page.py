@@ -99,13 +99,18 @@ def test_what_was_written_cannot_become_a_part_of_the_page(page):
     assert "<b>said</b>" not in page.read_text(encoding="utf-8") and "Tom and Jerry" in words(page)
 
 
-def test_each_part_has_a_bar_as_long_as_its_value(page):
-    html = page.read_text(encoding="utf-8")
-    rows = re.findall(r'<td class="number[^"]*">(-?[\d.]+|–)[^<]*</td>.*?width: (\d+)%', html)
-    assert len(rows) == 4
-    for value, width in rows:
-        wanted = 0 if value == "–" else 100 * max(float(value), 0) / WIDEST
-        assert abs(int(width) - wanted) <= 1, (value, width)
+def test_each_part_has_a_bar_as_long_as_its_value(folder, run):
+    """A part with too few words for a value has none."""
+    easy, hard = "We clean it well and you rest at home. " * 5, OLD.split("\n\n")[1] + "\n"
+    text = f"EASY\n\n{easy}\n\nHARD\n\n{hard * 2}\n\nSHORT\n\nRing us.\n"
+    (folder / "three.txt").write_text(text, encoding="utf-8")
+    run(folder, "score", "three.txt", "--html", "p.html")
+    html = (folder / "p.html").read_text(encoding="utf-8")
+    rows = re.findall(r'<td class="number[^"]*">(-?[\d.]+|–)[^<]*</td>(.*)</tr>', html)
+    drawn = {value: int(found[1]) for value, rest in rows if (found := re.search(r"width: (\d+)%", rest))}
+    assert len(rows) == 3 and len(drawn) == 2 and rows[-1][0] == "–"
+    for value, width in drawn.items():
+        assert abs(width - 100 * min(max(float(value), 0), WIDEST) / WIDEST) <= 1, (value, width)
 
 
 def test_minutes_layout_and_advice_are_there(page):
