@@ -147,8 +147,6 @@ if TYPE_CHECKING:
         Translation,
         Uses,
         as_read,
-        language_of,
-        languages_of,
         table_lines,
         translations_of,
         where_used,
@@ -451,7 +449,7 @@ _ROOMS = {
     "consentpack.pipeline.needs_of_files": "last_backup needs_at_hand",
     "consentpack.pipeline.needs_counted": "counted_needs needing seen_for_counting",
     "consentpack.pipeline.reading_lists": "ToRead approve_read plan_with reading_list references",
-    "consentpack.pipeline.texts_shown": "Part Translation Uses as_read language_of languages_of table_lines "
+    "consentpack.pipeline.texts_shown": "Part Translation Uses as_read table_lines "
     "translations_of where_used",
     "consentpack.pipeline.reader_tests": "count_reader_test make_reader_test",
     "consentpack.pipeline.text_page": "write_text_page",

@@ -3,8 +3,8 @@
 In a block marked ```console a line `$ …` is a command; a heredoc or a trailing backslash takes the
 lines after it along. A line `# exits with N` after it says that it should fail so. All other lines are
 output and are not compared: words may be shortened there. Blocks marked ```console install are skipped.
-In one marked ```console stays the command goes on until it is stopped: it is started without a browser, the link
-that it prints is opened, and it is stopped.
+In one marked ```console stays the command goes on until it is stopped: it is started without a browser, the
+link that it prints is opened, and it is stopped.
 
 The pages in WHOLE start the program anew for each command, as a reader does; the others call it where it
 waits with everything loaded (warm.py), which takes a quarter of the time and is the program all the same.
