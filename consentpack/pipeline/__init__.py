@@ -140,7 +140,14 @@ if TYPE_CHECKING:
     from consentpack.pipeline.staleness import Stale, stale
     from consentpack.pipeline.starting import Started, start
     from consentpack.pipeline.stories import Story, story, told_on
-    from consentpack.pipeline.talk_backs import Marking, mark_talk, report_json, take_back_talks, talk_report
+    from consentpack.pipeline.talk_backs import (
+        Marking,
+        asked_about,
+        mark_talk,
+        report_json,
+        take_back_talks,
+        talk_report,
+    )
     from consentpack.pipeline.text_page import write_text_page
     from consentpack.pipeline.texts_shown import (
         Part,
@@ -244,6 +251,7 @@ __all__ = [
     "as_json",
     "as_of_entry",
     "as_read",
+    "asked_about",
     "audit_as_it_stands",
     "backup",
     "begun",
@@ -453,7 +461,8 @@ _ROOMS = {
     "translations_of where_used",
     "consentpack.pipeline.reader_tests": "count_reader_test make_reader_test",
     "consentpack.pipeline.text_page": "write_text_page",
-    "consentpack.pipeline.talk_backs": "Marking mark_talk report_json take_back_talks talk_report",
+    "consentpack.pipeline.talk_backs": "Marking asked_about mark_talk report_json take_back_talks "
+    "talk_report",
     "consentpack.pipeline.clinic_languages": "language_of languages_of",
 }
 """Module -> what is fetched from it, as `name` or `name=its name there`. A test holds it to the imports

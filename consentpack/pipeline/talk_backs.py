@@ -92,6 +92,38 @@ def _marks(
         yield TalkMark(question, module, digest, answer, MARKS[typed[question]])
 
 
+@dataclass(frozen=True)
+class AskedAbout:
+    """One question of a pack: what it is about, and where its answer stands."""
+
+    question: str
+    module: str
+    answer: str
+    paper: str
+    """Kind of document."""
+    heading: str
+
+
+@dataclass(frozen=True)
+class Asking:
+    """What may be asked about the papers of one patient."""
+
+    reference: str
+    papers: str
+    """Which papers these are, in words."""
+    questions: tuple[AskedAbout, ...]
+
+
+def asked_about(place: Workplace, named: str) -> Asking:
+    """The questions of a plan's or a code's papers, of which marks can be entered. Raises PlanError."""
+    papers = _papers(place, named)
+    _asked(papers)  # refuses a manifest that is none
+    kept = json.loads((papers.folder / MANIFEST).read_bytes()).get("talk_back") or {"questions": []}
+    fields = ("question", "module", "answer", "paper", "heading")
+    questions = tuple(AskedAbout(*(str(each[name]) for name in fields)) for each in kept["questions"])
+    return Asking(papers.reference, papers.said.rstrip(","), questions)
+
+
 # --- which papers ---------------------------------------------------------------------------------
 
 

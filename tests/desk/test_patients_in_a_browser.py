@@ -100,7 +100,8 @@ def test_no_page_has_a_fault_narrow_or_wide_light_or_dark(hand):
     hand.click("button[value=check]")
     draft = hand.driver.current_url.removeprefix(hand.base).partition("#")[0]
     addresses = ("/patients", "/patients?stale=1", "/patients?search=none", "/patients/new", draft,
-                 "/patients/HS-P-101", "/patients/HS-P-102", "/patients/HS-P-104/plan")  # fmt: skip
+                 "/patients/HS-P-101", "/patients/HS-P-102", "/patients/HS-P-104/plan",
+                 "/patients/HS-P-101/talk", "/patients/talks")  # fmt: skip
     assert [fault for address in addresses for fault in hand.faults_on(address)] == []
 
 

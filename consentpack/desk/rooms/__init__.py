@@ -9,6 +9,7 @@ from consentpack.desk.rooms.audit_sheet import audit_sheet
 from consentpack.desk.rooms.new_plan import new_plan
 from consentpack.desk.rooms.patients import patients
 from consentpack.desk.rooms.score import score
+from consentpack.desk.rooms.talks import talks
 from consentpack.desk.rooms.texts import texts
 from consentpack.desk.rooms.texts_approve import texts_approve
 from consentpack.desk.rooms.texts_edit import texts_edit
@@ -23,6 +24,7 @@ ROOMS = (
     new_plan,
     patients,
     score,
+    talks,
     texts,
     texts_approve,
     texts_edit,
