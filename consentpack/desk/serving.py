@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import waitress
 
@@ -45,4 +47,23 @@ def open_desk(folder: Path, *, port: int = 0, say: Callable[[str], None] = print
     bound = server.effective_port
     own.update((f"{LOOPBACK}:{bound}", f"localhost:{bound}"))
     link = f"http://{LOOPBACK}:{bound}/enter/{keys.new_link()}"
-    return Desk(link, server.run, server.close)
+    return Desk(link, *_stoppable(server))
+
+
+def _stoppable(server: Any) -> tuple[Callable[[], None], Callable[[], None]]:
+    """How a server is run, and how it is closed from elsewhere: what is being answered is finished first."""
+    closed = threading.Event()
+
+    def run() -> None:
+        try:
+            server.run()
+        except OSError:  # it was waiting at what has been closed
+            if not closed.is_set():
+                raise
+
+    def close() -> None:
+        closed.set()
+        server.task_dispatcher.shutdown()
+        server.close()
+
+    return run, close

@@ -12,8 +12,8 @@ import pytest
 pytestmark = pytest.mark.alone  # a test beside it would take the time that is measured
 TREATMENTS = 10_000
 MOST_SECONDS = 0.6
-"""Of processor, on a machine that may be slower by half. Aimed at: 0.3; it takes about 0.27, and with every Word
-file of the pack it took 1.1."""
+"""Of processor, on a machine that may be slower by half. Aimed at: 0.3; it takes about 0.27, and with every
+Word file of the pack it took 1.1."""
 
 
 @pytest.fixture

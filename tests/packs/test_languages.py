@@ -19,6 +19,7 @@ from docx import Document as WordDocument
 from docx.oxml.ns import qn
 from openxml_audit import OpenXmlValidator
 from panels import as_in_word
+from readings import said
 
 from consentpack import pipeline, shipped
 from consentpack.accessibility import check_file
@@ -220,7 +221,7 @@ def test_word_and_page_say_what_the_tree_says(built, language, plan):
     pack = built[language, plan]
     for kind in KINDS:
         body = WordDocument(io.BytesIO(pack.files[f"{kind}.docx"])).element.body
-        found = "".join(n.get("descr") or n.text or "" for n in body.iter(qn("w:t"), qn("wp:docPr")))
+        found = said(body)
         tree = export_text(as_in_word(document(pack, kind)))
         tree = re.sub(r"^\d+\. ", "", tree, flags=re.M).replace("/ 1. ", "/ ")
         assert words(found) == words(tree), kind

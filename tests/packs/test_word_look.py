@@ -251,8 +251,8 @@ def test_page_one_carries_logo_with_its_words_and_the_address(packs, place, plan
     descriptions = [node.get("descr") for node in first._element.iter(qn("wp:docPr"))]
     assert descriptions == [place.clinic.brand.logo.alt]
     said = "".join(p.text for p in first.paragraphs)
-    # nobody rings from the clinic's own record, and its body has no number to ring
-    assert ("1 Hazel Street, Example Town, EX1 1EX" in said) is (kind != "record")
+    # nobody rings from the clinic's own papers, and their bodies have no number to ring
+    assert ("1 Hazel Street, Example Town, EX1 1EX" in said) is (kind not in ("record", "talk-back"))
     assert not list(other._element.iter(qn("wp:docPr")))
 
 
