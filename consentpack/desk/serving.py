@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import socket
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -36,18 +37,27 @@ def open_desk(folder: Path, *, port: int = 0, say: Callable[[str], None] = print
     keys = Keys()
     own: set[str] = set()
     app = create_app(folder, keys=keys, hosts=lambda: frozenset(own), say=say)
-    try:
-        server = waitress.create_server(
-            app, host=LOOPBACK, port=port, threads=4, ident="", max_request_body_size=MOST_BYTES + 1,
-            clear_untrusted_proxy_headers=True,
-        )  # fmt: skip
-    except OSError as error:
-        what = f"the port cannot be used ({error.strerror})."
-        raise OutputError(Problem(f"--port {port}", what, "Leave it out: any free port will do.")) from None
-    bound = server.effective_port
+    bound_to = _bound(port)
+    server = waitress.create_server(
+        app, sockets=[bound_to], threads=4, ident="", max_request_body_size=MOST_BYTES + 1,
+        clear_untrusted_proxy_headers=True,
+    )  # fmt: skip
+    bound = bound_to.getsockname()[1]
     own.update((f"{LOOPBACK}:{bound}", f"localhost:{bound}"))
     link = f"http://{LOOPBACK}:{bound}/enter/{keys.new_link()}"
     return Desk(link, *_stoppable(server))
+
+
+def _bound(port: int) -> socket.socket:
+    """A socket at a port of this computer. Before there is a server, so that nothing of one is left open."""
+    found = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    try:
+        found.bind((LOOPBACK, port))
+    except OSError as error:
+        found.close()
+        what = f"the port cannot be used ({error.strerror})."
+        raise OutputError(Problem(f"--port {port}", what, "Leave it out: any free port will do.")) from None
+    return found
 
 
 def _stoppable(server: Any) -> tuple[Callable[[], None], Callable[[], None]]:
