@@ -39,6 +39,12 @@ OPENER = "Cross-Origin-Opener-Policy"
 """A sandboxed paper has none: with one a browser would not open it (HTML standard, on sandboxing)."""
 
 
+def _same(ours: str, theirs: str) -> bool:
+    """Whether two words are the same, in a time that does not tell how far they are. As bytes: theirs may hold
+    any letter."""
+    return hmac.compare_digest(ours.encode(), theirs.encode(errors="replace"))
+
+
 @dataclass
 class Keys:
     """The one-time link and what it opens. In memory alone: a desk that is started again has new ones."""
@@ -60,7 +66,7 @@ class Keys:
     def enter(self, word: str) -> str | None:
         """The cookie for a link's word; None for one that was used already or never given out."""
         with self._lock:
-            found = next((link for link in self._links if hmac.compare_digest(link, word)), None)
+            found = next((link for link in self._links if _same(link, word)), None)
             if found is None:
                 return None
             self._links.discard(found)
@@ -72,7 +78,7 @@ class Keys:
         """Whether a cookie opens the desk now; that it was seen counts as use."""
         now = self.clock()
         with self._lock:
-            known = next((each for each in self._sessions if hmac.compare_digest(each, cookie)), None)
+            known = next((each for each in self._sessions if _same(each, cookie)), None)
             if known is None:
                 return False
             if now - self._sessions[known] > self.idle:

@@ -13,6 +13,7 @@ from flask import current_app, render_template
 
 from consentpack import pipeline
 from consentpack.clinic import SETTINGS_FILE
+from consentpack.errors import ClinicError, Problem
 
 HERE = "consentpack.here"
 
@@ -40,11 +41,23 @@ class Here:
 
 def _seen(folder: Path) -> Seen:
     """What the settings and the clinic's own content look like from outside."""
+    if not (folder / SETTINGS_FILE).is_file():  # else a clinic folder above it would be opened instead
+        what, fix = "it is not there any more.", "Put it back, from a backup if need be; nothing was changed."
+        raise ClinicError(Problem(SETTINGS_FILE, what, fix))
     found = [folder / SETTINGS_FILE]
     for top, folders, names in os.walk(folder / "content"):
         folders.sort()
         found += [Path(top) / name for name in sorted(names)]
-    return tuple((str(path), stat.st_mtime_ns, stat.st_size) for path in found for stat in [path.stat()])
+    return tuple(map(_looked_at, found))
+
+
+def _looked_at(path: Path) -> tuple[str, int, int]:
+    """One file; what an editor has taken away meanwhile is a change like any other."""
+    try:
+        stat = path.stat()
+    except FileNotFoundError:
+        return str(path), 0, 0
+    return str(path), stat.st_mtime_ns, stat.st_size
 
 
 def here() -> Here:

@@ -29,7 +29,8 @@ def test_the_link_opens_one_browser_once(locked_desk, keys):
 
 
 @pytest.mark.parametrize("word", ["", "x", "%00", "..%2f..%2fetc%2fpasswd", "é"])
-def test_a_link_that_was_never_given_out_opens_nothing(locked_desk, word):
+def test_a_link_that_was_never_given_out_opens_nothing(locked_desk, keys, word):
+    keys.new_link()  # one that waits, to be compared with
     assert locked_desk.get(f"/enter/{word}").status_code in (401, 404)
     assert locked_desk.get("/").status_code == 401
 
@@ -62,6 +63,21 @@ def test_a_change_from_another_page_is_refused(desk, headers):
 @pytest.mark.parametrize("headers", [OURS, {"Origin": FIRST}, {"Sec-Fetch-Site": "same-origin"}])
 def test_a_change_from_a_page_of_the_desk_gets_past_the_guard(desk, headers):
     assert desk.post("/", headers=headers).status_code == 405  # the first page takes no form
+
+
+@pytest.mark.parametrize("cookie", ["x", "\xe9", "a" * 5_000])
+def test_any_other_cookie_opens_nothing(desk, cookie):
+    desk.client.delete_cookie(COOKIE, domain="127.0.0.1")
+    assert desk.get("/", headers={"Cookie": f"{COOKIE}={cookie}"}).status_code == 401
+
+
+def test_a_clinic_folder_without_its_settings_is_told_and_none_above_it_is_opened(desk, clinic):
+    """Takes a second: the demo's clinic is opened."""
+    assert desk.get("/patients").status_code == 200
+    (clinic.parent / "clinic.toml").write_bytes((clinic / "clinic.toml").read_bytes())
+    (clinic / "clinic.toml").unlink()
+    answer = desk.get("/patients")
+    assert answer.status_code == 409 and "it is not there any more" in answer.text
 
 
 def test_without_the_cookie_nothing_is_changed(locked_desk):
