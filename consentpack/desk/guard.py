@@ -40,8 +40,8 @@ OPENER = "Cross-Origin-Opener-Policy"
 
 
 def _same(ours: str, theirs: str) -> bool:
-    """Whether two words are the same, in a time that does not tell how far they are. As bytes: theirs may hold
-    any letter."""
+    """Whether two words are the same, in a time that does not tell how far they are. As bytes: theirs may
+    hold any letter."""
     return hmac.compare_digest(ours.encode(), theirs.encode(errors="replace"))
 
 
