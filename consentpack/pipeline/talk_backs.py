@@ -117,8 +117,7 @@ class Asking:
 def asked_about(place: Workplace, named: str) -> Asking:
     """The questions of a plan's or a code's papers, of which marks can be entered. Raises PlanError."""
     papers = _papers(place, named)
-    _asked(papers)  # refuses a manifest that is none
-    kept = json.loads((papers.folder / MANIFEST).read_bytes()).get("talk_back") or {"questions": []}
+    kept = _manifest_of(papers).get("talk_back") or {"questions": []}
     fields = ("question", "module", "answer", "paper", "heading")
     questions = tuple(AskedAbout(*(str(each[name]) for name in fields)) for each in kept["questions"])
     return Asking(papers.reference, papers.said.rstrip(","), questions)
@@ -176,9 +175,16 @@ def _newest(folder: Path, reference: str) -> int:
 
 def _asked(papers: _Papers) -> tuple[str, dict[str, tuple[str, str, str]]]:
     """The language of a pack, and its questions, as its manifest holds them."""
+    return from_json(_manifest_of(papers))
+
+
+def _manifest_of(papers: _Papers) -> Mapping[str, Any]:
+    """The manifest of a pack, of which the questions can be read. Raises PlanError."""
     path = papers.folder / MANIFEST
     try:
-        return from_json(json.loads(path.read_bytes()))
+        found: Mapping[str, Any] = json.loads(path.read_bytes())
+        from_json(found)
+        return found
     except FileNotFoundError:
         what = "there is no pack of this plan, so nobody can have been asked about it."
         raise PlanError(Problem(str(papers.folder), what, "Make it with `consentpack build`.")) from None
