@@ -118,4 +118,4 @@ def hand(browser, served) -> Iterator[Hand]:
     """Somebody at the desk, with its link opened; in the end nothing may stand in the browser's console."""
     found = Hand(browser, served.link)
     yield found
-    assert found.faults_of_console() == []
+    assert found.console() == []

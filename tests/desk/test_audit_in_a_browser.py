@@ -3,40 +3,27 @@
 from __future__ import annotations
 
 import re
-import threading
 from datetime import date
 
 import pytest
-from browsers import started
-from desk.audit_at_screen import Screen
+from desk.at_browser import at_desk
 from desk.audit_jobs import NAMES, audited, messy, new_clinic
 from messy_sheet import UNREADABLE
 
 from consentpack import pipeline
-from consentpack.desk.serving import open_desk
 
 pytestmark = pytest.mark.browser
 BY = "Ms Fern Odell"
 DAY = date(2026, 11, 25)
 
 
-@pytest.fixture(scope="module")
-def chromium():
-    yield from started()
-
-
 @pytest.fixture
-def at_screen(chromium, clinic):
+def at_screen(browser, clinic):
     """In the end nothing may stand in the browser's console."""
-    opened = open_desk(clinic, say=lambda _: None)
-    thread = threading.Thread(target=opened.run, daemon=True)
-    thread.start()
-    screen = Screen(chromium, opened.link)
-    yield screen
-    faults = screen.faults_of_console()
-    opened.close()
-    thread.join(timeout=10)
-    assert faults == []
+    with at_desk(browser, clinic) as screen:
+        screen.console()
+        yield screen
+        assert screen.console() == []
 
 
 def numbers(words: str) -> list[int]:
@@ -64,14 +51,14 @@ def test_a_new_clinics_messy_sheet_goes_from_drop_to_kept_audit_and_back(at_scre
     assert not any(name in at_screen.driver.page_source for name in NAMES)
     at_screen.driver.refresh()  # nothing is lost
     assert numbers(at_screen.words)[:5] == [300, len(expected), 0, 0, len(UNREADABLE)]
-    at_screen.sign(BY)
+    at_screen.choose("Who is doing this", BY)
     at_screen.press("Keep")
     assert at_screen.path == at and "The spreadsheet is taken away" in at_screen.words
     place = pipeline.open_workplace(clinic, whole=False)
     (entry,) = pipeline.past_imports(place)
     assert (entry.added, entry.by, entry.file_name) == (len(expected), BY, "Scar-audit.xlsx")
     at_screen.go("/audit/history/1")
-    at_screen.sign(BY)
+    at_screen.choose("Who is doing this", BY)
     at_screen.press("Take it back")
     assert "Taken back" in at_screen.words
     (entry,) = pipeline.past_imports(place)
@@ -84,12 +71,12 @@ def test_a_figure_opens_to_its_rows_and_a_row_to_its_outcomes(at_screen, clinic)
     """Over a second: all figures are counted, in the process of the server."""
     audited(clinic)
     at_screen.go(f"/audit/rates?on={DAY}")
-    at_screen.find("ul.out a").click()
+    at_screen.click("ul.out a")
     assert "What it is compared with" in at_screen.words
-    at_screen.find("table tbody th a[href^='/audit/case']").click()
+    at_screen.click("table tbody th a[href^='/audit/case']")
     case = at_screen.find("input[name=case]").get_attribute("value")
     session = int(at_screen.find("input[name=session]").get_attribute("value"))
-    at_screen.sign(BY)
+    at_screen.choose("Who is doing this", BY)
     at_screen.find("select[name='seen:infection']").send_keys("yes")
     at_screen.press("Save")
     assert "Entered." in at_screen.words
@@ -113,12 +100,10 @@ def test_by_the_keyboard_alone_a_sheet_is_kept(at_screen, clinic, tmp_path):
     at_screen.go("/audit")
     at_screen.tab_to("#sheet")
     at_screen.driver.switch_to.active_element.send_keys(str(path))
-    at_screen.tab_to(".drop button")
-    at_screen.driver.switch_to.active_element.send_keys("\ue007")
+    at_screen.enter(".drop button")
     at_screen.tab_to("#by")
     at_screen.driver.switch_to.active_element.send_keys(BY)
-    at_screen.tab_to("button[value=keep]")
-    at_screen.driver.switch_to.active_element.send_keys("\ue007")
+    at_screen.enter("button[value=keep]")
     assert "The spreadsheet is taken away" in at_screen.words
 
 
@@ -148,6 +133,6 @@ def test_the_pages_of_a_sheet_have_no_fault_before_and_after_it_is_kept(at_scree
     at_screen.press("Look again")
     assert at_screen.faults_on(at) == [] and at_screen.faults_on("/audit") == []
     at_screen.go(at)
-    at_screen.sign(BY)
+    at_screen.choose("Who is doing this", BY)
     at_screen.press("Keep")
     assert at_screen.faults_on(at) == []

@@ -33,7 +33,7 @@ def test_from_a_new_patient_to_a_pack_on_paper(hand, clinic):
     hand.day("#treatment_date", TREATED)
     hand.click("input[name=asked_all]")
     hand.click("button[value=build]")
-    assert "The working pack was made." in hand.find("main").text
+    assert "The working pack was made." in hand.words
     hand.click("form[action$='/give'] button")
     hand.click("a[href$='/given/1/form.html']")
     hand.newest_window()
@@ -83,12 +83,12 @@ def test_the_whole_way_goes_by_keys_alone(hand, clinic):
     hand.tab_to("input[name=asked_all]").send_keys(" ")
     hand.tab_to("#treatment_date").send_keys(TREATED.strftime("%m%d%Y"))
     hand.enter("button[value=build]")
-    assert "The working pack was made." in hand.find("main").text
+    assert "The working pack was made." in hand.words
     hand.enter("form[action$='/give'] button")
-    assert "The pack was given" in hand.find("main").text
+    assert "The pack was given" in hand.words
     hand.tab_to("#answer-day")
     hand.enter("button[value=signed]")
-    assert "signed by the patient" in hand.find("main").text
+    assert "signed by the patient" in hand.words
     assert [each.state for each in pipeline.issued(clinic)] == ["given", "signed"]
 
 
@@ -98,7 +98,7 @@ def test_no_page_has_a_fault_narrow_or_wide_light_or_dark(hand):
     hand.click("input[name=skin_type][value=V]")
     hand.click("input[name='factor.pregnancy'][value=yes]")
     hand.click("button[value=check]")
-    draft = hand.driver.current_url.removeprefix(hand.base).partition("#")[0]
+    draft = hand.path.partition("#")[0]
     addresses = ("/patients", "/patients?stale=1", "/patients?search=none", "/patients/new", draft,
                  "/patients/HS-P-101", "/patients/HS-P-102", "/patients/HS-P-104/plan",
                  "/patients/HS-P-101/talk", "/patients/talks")  # fmt: skip
@@ -116,4 +116,4 @@ def test_a_paper_cannot_reach_the_desk(hand):
     hand.go("/patients/HS-P-101/given/1/diary.html")
     assert hand.browser.ask("origin") == "null"
     assert hand.browser.ask("document.querySelector('details') !== null")
-    hand.faults_of_console()  # what the paper's own script cannot keep in a sandbox
+    hand.console()  # what the paper's own script cannot keep in a sandbox
