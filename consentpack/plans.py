@@ -102,7 +102,7 @@ def check_plan(written: PlanText, library: Library, clinic: Clinic) -> Plan:
     data, problems = load_toml(text, file=file)
     data = _with_days(data, clinic.date_order or "")
     if not problems:
-        problems = _check(data, toml, library) or _check_site(data["site"], toml, clinic)
+        problems = _check(data, toml, library) or _check_site(data, toml, clinic, library)
     if problems:
         raise PlanError(problems)
     return _made(data, file, library, clinic)
@@ -257,10 +257,14 @@ def _check_sense(data: Mapping[str, Any], toml: TomlText, library: Library) -> l
     return problems
 
 
-def _check_site(site: str, toml: TomlText, clinic: Clinic) -> list[Problem]:
-    """A slip in the site would quietly compare with treatments elsewhere."""
+def _check_site(data: Mapping[str, Any], toml: TomlText, clinic: Clinic, library: Library) -> list[Problem]:
+    """A slip in the site would quietly compare with treatments elsewhere. What the plan's own region is
+    called is none, however near it is to a place of another: 'left shoulder' and 'left cheek'."""
+    site = data["site"]
+    region = library.regions.get(data.get("region", ""))
+    known = {*clinic.site_groups, *map(place, region.words if region else ())}
     near = did_you_mean(place(site), clinic.site_groups)
-    if place(site) in clinic.site_groups or not near:
+    if place(site) in known or not near:
         return []
     what = f"'{site}' is not among the sites of [groups.sites] in clinic.toml."
     return [Problem(toml.where("site"), what, f"{near} Add it there if it is a site of its own.")]

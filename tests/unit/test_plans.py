@@ -82,6 +82,20 @@ def test_a_site_is_compared_in_small_letters(loaded):
     assert loaded(GOOD).site == "left cheek"
 
 
+@pytest.mark.parametrize(
+    ("region", "site"), [("shoulder", "left shoulder"), ("back", "Upper back"), ("arm", "right forearm")]
+)
+def test_a_place_of_its_own_region_is_no_slip_for_a_place_of_another(loaded, region, site):
+    """It was: 'left shoulder. Did you mean left cheek?', and no pack."""
+    written = GOOD.replace("Left Cheek", site).replace('region = "cheek"', f'region = "{region}"')
+    assert loaded(written).site == site.lower()
+
+
+def test_a_slip_in_the_site_is_asked_about(loaded):
+    with pytest.raises(PlanError, match="Did you mean 'left cheek'"):
+        loaded(GOOD.replace("Left Cheek", "left chekk"))
+
+
 def test_a_plan_without_a_language_is_in_the_clinics_own(loaded, clinic):
     assert loaded(GOOD).language == clinic.language
     assert loaded(f'language = "es"\n{GOOD}').language == "es"
