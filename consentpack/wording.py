@@ -58,6 +58,19 @@ def range_of(rate: Rate | Seen, out_of: int = OUT_OF) -> tuple[int, int]:
     return low, high
 
 
+TELLS_NOTHING = 50
+"""Of 100: a range wider than this leaves open whether most have it or few do. Our own reasoning."""
+
+
+def cannot_tell(seen: Seen) -> bool:
+    """Whether own counts are so few, or so many were lost, that their range says nothing to a patient.
+
+    The clinician's record has the range all the same.
+    """
+    low, high = range_of(seen)
+    return high - low > TELLS_NOTHING
+
+
 def rare_out_of(n: int) -> int:
     """The largest denominator for which n observations can carry a whole number; 0 when none can."""
     return next((out_of for out_of in RARE_OUT_OF if 2 * n >= out_of), 0)
@@ -231,7 +244,7 @@ class Words:
         )
 
     def honest_range(self, rate: Rate) -> str:
-        """How far the true figure may lie from the one shown."""
+        """How far the true figure may lie from the one shown, in no words of a hard limit."""
         say = self.catalogue.phrase
         low, high = range_of(rate)
         values = {"low": self.number(low), "high": self.number(high), "of": self.number(OUT_OF)}
@@ -241,9 +254,27 @@ class Words:
             return say("The true number could be as low as {low} in every {of}.", **values)
         if high == 1:
             return say("The true number is likely to be fewer than 1 in every {of}.", **values)
-        if low == 0:
-            return say("The true number may be from fewer than 1 to {high}.", **values)
-        return say("The true number may be from {low} to {high}.", **values)
+        return self._in_many_more(low, high, study=rate.level == "published")
+
+    def _in_many_more(self, low: int, high: int, *, study: bool = False) -> str:
+        """Where a figure would most likely be if more were counted: "from 6 to 20" was read as if it could
+        be nothing else."""
+        say = self.catalogue.phrase
+        low_said, high_said, of = (self.number(value) for value in (low, high, OUT_OF))
+        if study:
+            few = N_(
+                "If many more were counted, it would most likely be from fewer than 1 to {high} "
+                "in every {of}."
+            )
+            some = N_(
+                "If many more were counted, it would most likely be from {low} to {high} in every {of}."
+            )
+        else:
+            few = N_(
+                "If we counted many more, it would most likely be from fewer than 1 to {high} in every {of}."
+            )
+            some = N_("If we counted many more, it would most likely be from {low} to {high} in every {of}.")
+        return say(some if low else few, low=low_said, high=high_said, of=of)
 
     def seen(self, seen: Seen) -> str:
         """Own counts as they are: 'We saw it in 8 of 234 treatments'."""
@@ -255,8 +286,18 @@ class Words:
         return say("We saw it in {number} of {total}", number=self.number(seen.events), total=total)
 
     def around_seen(self, seen: Seen) -> str:
-        """How many nobody looked at, and how far the true number may lie, in no words of a hard limit."""
+        """How many nobody looked at, and where the true number most likely lies; of too few, that nobody can
+        tell: "from 1 to 78 in every 100" frightens, and says nothing."""
+        if cannot_tell(seen):
+            few = self.catalogue.phrase("That is too few to be sure.")
+            return self.sentences(few, self.unknown(seen.unknown), self._far_from(seen))
         return self.sentences(self.unknown(seen.unknown), self._if_many_more(seen))
+
+    def _far_from(self, seen: Seen) -> str:
+        """That the true number may be another; where none or all had it, the count has said so."""
+        if seen.events in (0, seen.n):
+            return ""
+        return self.catalogue.phrase("The true number could be much higher or lower.")
 
     def _if_many_more(self, seen: Seen) -> str:
         say = self.catalogue.phrase
@@ -266,13 +307,7 @@ class Words:
             return say("The true number could be up to about {high} in every {of}.", **values)
         if seen.events == seen.n and high == OUT_OF:
             return say("The true number could be as low as {low} in every {of}.", **values)
-        if low == 0:
-            message = N_(
-                "If we counted many more, it would most likely be from fewer than 1 to {high} in every {of}."
-            )
-            return say(message, **values)
-        message = N_("If we counted many more, it would most likely be from {low} to {high} in every {of}.")
-        return say(message, **values)
+        return self._in_many_more(low, high)
 
     def told(self, told: Told) -> str:
         """A harm a study saw: how many, where it says out of how many, and never as a rate."""

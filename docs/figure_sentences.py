@@ -9,7 +9,9 @@ from dataclasses import replace
 from datetime import date
 
 from consentpack.assemble import Inputs, make_context
+from consentpack.assemble.context import Context
 from consentpack.assemble.figures import figure_cell
+from consentpack.assemble.short_figures import figure_in_short, own_counts
 from consentpack.catalogues import load
 from consentpack.match import match
 from consentpack.model import (
@@ -30,7 +32,7 @@ from consentpack.pipeline.place import library_of
 from consentpack.rates.counted import spread
 from consentpack.rates.intervals import wilson
 from consentpack.rates.over_time import estimate
-from consentpack.tree import Pictograph, text_of
+from consentpack.tree import Cell, Paragraph, Pictograph, text_of
 
 HARM, GAIN, TECHNIQUE, STEP = "bruising", "less-pulling", "blunt-cannula", "filler-after-release"
 FIRST, LAST = date(2026, 1, 5), date(2026, 6, 1)
@@ -119,6 +121,10 @@ SAMPLES: dict[str, RateAnswer] = {
     "counts 20 of 100, lost 40": answer(seen=seen(20, 100, 40)),
     "counts 0 of 12": answer(seen=seen(0, 12)),
     "counts 5 of 5": answer(seen=seen(5, 5)),
+    "counts 17 of 68, lost 104": answer(seen=seen(17, 68, 104)),
+    "counts 0 of 3, lost 7": answer(seen=seen(0, 3, 7)),
+    "counts 1 of 4": answer(seen=seen(1, 4)),
+    "counts 0 of 2": answer(seen=seen(0, 2)),
     "counts 2 of 120; pooled": answer(seen=seen(2, 120, level="lead-technique"), pooled=True),
     "48 of 192; closer 8 of 12": answer(own(48, 192, "same-techniques"), worse=closer(8, 12)),
     "48 of 192; closer 8 of 12, lost 8": answer(
@@ -145,17 +151,48 @@ SAMPLES: dict[str, RateAnswer] = {
 }  # fmt: skip
 
 
-def cell_text(found: RateAnswer) -> str:
-    """What a patient reads of an answer, without the picture."""
+SOURCES: dict[str, tuple[RateAnswer, ...]] = {
+    "12 of 100 in 14 days and 143 of 192 in 180": (
+        answer(own(12, 100)),
+        answer(own(143, 192, id=GAIN), GAIN),
+    ),
+    "19 of 54 in 14 days, no day is known, and 143 of 192 in 180": (
+        answer(replace(own(19, 54), over="at least")),
+        answer(own(143, 192, id=GAIN), GAIN),
+    ),
+    "12 of 100 in 14 days": (answer(own(12, 100)),),
+    "30 of 100, no last-seen day is known": (answer(replace(own(30, 100), over="some time")),),
+}
+"""What stands once below all figures of a form."""
+
+
+def context(*found: RateAnswer) -> Context:
     library = library_of(None)
-    rates = {found.outcome: found}
+    rates = {each.outcome: each for each in found}
     catalogue = load("en-GB", (), where="docs")
-    ctx = make_context(Inputs(PLAN, library, CLINIC, match(PLAN, library), rates, catalogue))
-    content = figure_cell(ctx, found.outcome).content
-    return " ".join(text_of(each.runs) for each in content if not isinstance(each, Pictograph))
+    return make_context(Inputs(PLAN, library, CLINIC, match(PLAN, library), rates, catalogue))
+
+
+def cell_text(cell: Cell) -> str:
+    """What a patient reads of an answer, without the picture."""
+    return " ".join(text_of(each.runs) for each in cell.content if not isinstance(each, Pictograph))
 
 
 def table() -> str:
-    """Counts, and what is read of them, as Markdown."""
-    rows = "\n".join(f"| {counts} | {cell_text(found)} |" for counts, found in SAMPLES.items())
-    return f"| counts | what patients read |\n|---|---|\n{rows}\n"
+    """Counts, what is read of them in whole sentences, and in short, as Markdown."""
+    rows = []
+    for counts, found in SAMPLES.items():
+        ctx = context(found)
+        both = figure_cell(ctx, found.outcome), figure_in_short(ctx, found.outcome)
+        rows.append(f"| {counts} | {' | '.join(map(cell_text, both))} |\n")
+    once = [f"- {counts}: {source_line(found)}\n" for counts, found in SOURCES.items()]
+    return (
+        f"| counts | what patients read | in short |\n|---|---|---|\n{''.join(rows)}\n"
+        f"Once below all figures of the form that are the clinic's own:\n\n{''.join(once)}"
+    )
+
+
+def source_line(found: tuple[RateAnswer, ...]) -> str:
+    (node,) = own_counts(context(*found), [each.outcome for each in found])
+    assert isinstance(node, Paragraph)
+    return text_of(node.runs)

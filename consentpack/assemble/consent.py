@@ -201,8 +201,8 @@ def _explained(ctx: Context) -> list[Node]:
     found: list[Node] = [
         _out_of_100(ctx),
         ctx.para(
-            "No one can know the true number. So we also say how low or how high it may be. We "
-            "cannot tell what will happen to you."
+            "No one can know the true number. So we also say where it would most likely be if we counted "
+            "many more. We cannot tell what will happen to you."
         ),
     ]
     if any(pictographs(ctx, answer.rate) for answer in ctx.rates.values() if answer.rate):

@@ -52,8 +52,9 @@ def matter_most(ctx: Context, *, most: int) -> list[RateAnswer]:
 
 
 def _share(answer: RateAnswer) -> float:
-    found = answer.rate or answer.seen
-    return found.events / found.n if found else 0.0
+    if answer.rate:
+        return answer.rate.proportion
+    return answer.seen.events / answer.seen.n if answer.seen else 0.0
 
 
 def _is_serious(ctx: Context, answer: RateAnswer) -> bool:
@@ -80,7 +81,7 @@ def _printed(answer: RateAnswer) -> str:
     if rate is None:
         return "count only"
     low, high = range_of(rate)
-    shown = natural(rate.events, rate.n)
+    shown = natural(*rate.ratio)
     number = (
         f"over {shown.number}" if shown.above else f"under {shown.number}" if shown.below else shown.number
     )

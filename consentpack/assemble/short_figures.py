@@ -5,18 +5,18 @@ says each of them in whole sentences, with where it was counted and for how long
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from typing import Any
 
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.figures import figure_cell, if_needed_too, pictographs, says_something
 from consentpack.assemble.group_titles import group_titles
 from consentpack.assemble.layers import FORM
+from consentpack.catalogues import N_
 from consentpack.match import GROUPS
 from consentpack.model import Rate, RateAnswer, Seen
 from consentpack.rates.counting import OWN
 from consentpack.talk_back import outcome
 from consentpack.tree import STUDIED, Cell, Content, Items, Node, Panel, Paragraph, Run, text_of
-from consentpack.wording import OUT_OF, in_sentence, natural, range_of
+from consentpack.wording import OUT_OF, cannot_tell, in_sentence, natural, range_of
 
 PICTURES = 6
 """Pictures of a group: one row of them, the most frequent. The others have their figure in words below."""
@@ -36,8 +36,7 @@ def told_short(ctx: Context, answer: RateAnswer, *, ranged: bool = True) -> str:
 def short_figure(ctx: Context, answer: RateAnswer) -> list[Paragraph]:
     """One outcome's figure in a cell, with the closer group that is worse, and the study beside a zero."""
     lines = [Paragraph((Run(told_short(ctx, answer), strong=True),), scored=False)]
-    if answer.own_worse:
-        lines.append(Paragraph((Run(ctx.words.so_far(answer.own_worse, harm=True)),)))
+    lines += _worse(ctx, answer)
     beside = answer.beside
     if beside and (answer.seen or (answer.rate and not answer.rate.events)):
         said = ctx.say("In a study: {figure}", figure=_number(ctx, beside))
@@ -97,7 +96,7 @@ def _number(ctx: Context, number: Rate | Seen) -> str:
         return say("none in {of}", of=words.number(number.n))
     if isinstance(number, Seen) or number.events == number.n:
         return say("{number} of {of}", number=words.number(number.events), of=words.number(number.n))
-    shown = natural(number.events, number.n)
+    shown = natural(*number.ratio)
     values = {"number": words.number(shown.number), "of": words.number(OUT_OF)}
     if shown.below:
         return say("under {number} in {of}", **values)
@@ -107,7 +106,9 @@ def _number(ctx: Context, number: Rate | Seen) -> str:
 
 
 def _range(ctx: Context, number: Rate | Seen) -> str:
-    """How far the true number may lie, out of 100."""
+    """Where the true number most likely lies, out of 100; or that too few were looked at to tell."""
+    if isinstance(number, Seen) and cannot_tell(number):
+        return _too_few(ctx, number)
     low, high = range_of(number)
     values = {"low": ctx.words.number(low), "high": ctx.words.number(high)}
     if low == 0 and isinstance(number, Rate) and number.events:
@@ -117,6 +118,13 @@ def _range(ctx: Context, number: Rate | Seen) -> str:
     if isinstance(number, Seen) or number.events == number.n:
         return ctx.say("({low} to {high} in {of})", **values, of=ctx.words.number(OUT_OF))
     return ctx.say("({low} to {high})", **values)
+
+
+def _too_few(ctx: Context, seen: Seen) -> str:
+    """Why the counts cannot tell: of how many more nobody knows, or that there are too few."""
+    if not seen.unknown:
+        return ctx.say("(too few to tell)")
+    return ctx.catalogue.phrases("({number} more not known)", "({number} more not known)", seen.unknown)
 
 
 def _mark(number: Rate | Seen) -> str:
@@ -175,8 +183,10 @@ def has_figure(ctx: Context, id: str) -> bool:
 
 def share_of(ctx: Context, id: str) -> float:
     """How much of an outcome is seen, to set the most frequent first; -1 where no share of ours is known."""
-    number = ctx.rates[id].rate or ctx.rates[id].seen
-    return number.events / number.n if number else -1
+    rate, seen = ctx.rates[id].rate, ctx.rates[id].seen
+    if rate:
+        return rate.proportion
+    return seen.events / seen.n if seen else -1
 
 
 def _drawn(ctx: Context, id: str) -> bool:
@@ -227,20 +237,22 @@ def _worse(ctx: Context, answer: RateAnswer) -> list[Paragraph]:
 
 def how_to_read(ctx: Context) -> Paragraph:
     return ctx.para(
-        "Of 100 marks, the filled ones stand for those who had it. In brackets: how low or high the "
-        "true number may be. We cannot tell what will happen to you."
+        "Of 100 marks, the filled ones stand for those who had it. In brackets: the likely numbers if we "
+        "counted many more. We cannot tell what will happen to you."
     )
 
 
 def _counted(ctx: Context, ids: list[str]) -> list[Node]:
-    """One line of source for all: how many treatments, done when, watched how long, and what is a study's."""
+    """One line of source for all, and what is a study's."""
+    serious = (match.id for match in ctx.matches.risks if ctx.library.risks[match.id].group == "serious")
+    return [*own_counts(ctx, ids), *starred(ctx, (*ids, *serious))]
+
+
+def own_counts(ctx: Context, ids: Iterable[str]) -> list[Node]:
+    """How many of our own treatments were counted, done when and watched how long."""
     own = [n for id in ids if (n := ctx.rates[id].rate or ctx.rates[id].seen) and not _mark(n)]
     dated = [number for number in own if number.first and number.last]
-    found: list[Node] = []
-    if dated:
-        found.append(_counted_here(ctx, dated))
-    serious = (match.id for match in ctx.matches.risks if ctx.library.risks[match.id].group == "serious")
-    return [*found, *starred(ctx, (*ids, *serious))]
+    return [_counted_here(ctx, dated)] if dated else []
 
 
 def starred(ctx: Context, ids: Iterable[str]) -> list[Node]:
@@ -250,26 +262,31 @@ def starred(ctx: Context, ids: Iterable[str]) -> list[Node]:
 
 
 def _counted_here(ctx: Context, dated: list[Rate | Seen]) -> Paragraph:
-    """In whom and when; for how long they were watched only where that is known of each."""
+    """In how many and when; for how long they were watched only where that is known of each."""
+    least, most = (pick(number.n for number in dated) for pick in (min, max))
+    message = N_("Counted here from {first} to {last}: {total}.")
+    if least < most:
+        message = N_("Counted here from {first} to {last}: {total} for some figures, {most} for others.")
+    counted = ctx.say(
+        message,
+        total=ctx.words.counted(least),
+        most=ctx.words.number(most),
+        first=ctx.words.day(min(number.first for number in dated if number.first)),
+        last=ctx.words.day(max(number.last for number in dated if number.last)),
+    )
+    known = all(number.over != "some time" for number in dated)
+    return Paragraph((Run(ctx.words.sentences(counted, _watched_for(ctx, dated) if known else "")),))
+
+
+def _watched_for(ctx: Context, dated: list[Rate | Seen]) -> str:
     days = [ctx.library.outcome(number.outcome).watch_days for number in dated]
-    values: dict[str, Any] = {
-        "least": ctx.words.number(min(number.n for number in dated)),
-        "most": ctx.words.number(max(number.n for number in dated)),
-        "first": ctx.words.day(min(number.first for number in dated if number.first)),
-        "last": ctx.words.day(max(number.last for number in dated if number.last)),
-    }
-    if any(number.over == "some time" for number in dated):
-        return ctx.para("Counted in {least} to {most} of our treatments from {first} to {last}.", **values)
     least = min(dated, key=lambda number: ctx.library.outcome(number.outcome).watch_days)
     # of those who were watched for longer too, nobody knows whether it came within the time
     short = ctx.words.over(min(days), "at least" if least.over == "at least" else "watching time")
-    return ctx.para(
-        "Counted in {least} to {most} of our treatments from {first} to {last}, watched for {short} "
-        "to {long}.",
-        **values,
-        short=short,
-        long=ctx.words.watching(max(days)),
-    )
+    if min(days) == max(days):
+        return ctx.say("They were watched for {time}.", time=short)
+    long = ctx.words.watching(max(days))
+    return ctx.say("Watched for {short} to {long}.", short=short, long=long)
 
 
 def _of_a_study(answer: RateAnswer) -> bool:

@@ -92,6 +92,14 @@ def share(c: Counts, said: int, word: str, events: int, n: int) -> bool:
     return near(events, n, 100, said)
 
 
+_SHORT = {"under ": "fewer than", "over ": "more than"}
+
+
+def starred(c: Counts, words: str) -> bool:
+    """Whether a figure has its star where it is a study's, and nowhere else."""
+    return ("people in a study" in c.said) == words.endswith("*")
+
+
 # Pattern -> whether the numbers in it are those of the counts. The longest patterns go first.
 def _reads(c: Counts) -> list[tuple[str, object]]:
     k, n = c.events, c.n
@@ -100,7 +108,7 @@ def _reads(c: Counts) -> list[tuple[str, object]]:
         part, effective = by_days(c)
         ends = proportion_confint(part * effective, effective, method="wilson")
         low, high = math.floor(100 * ends[0]), math.ceil(100 * ends[1])
-    closer_n = c.closer[1]
+    closer_n, wide = c.closer[1], high - low > 50
     return [
         (rf"Fewer than 1 in every 100 \w+ \((fewer than|about) {_N} in every {_N}\)\.",
          lambda m: (m[1] == "about" and near(k, n, integer(m[3]), integer(m[2])))
@@ -118,9 +126,11 @@ def _reads(c: Counts) -> list[tuple[str, object]]:
         (rf"We saw it in {_N} of {_N} treatments\.", lambda m: (integer(m[1]), integer(m[2])) == (k, n)),
         (rf"We do not know about {_N} more treatments?\.",
          lambda m: integer(m[1]) == (c.closer_lost if closer_n else c.lost)),
-        (rf"(?:If we counted many more, it would most likely be|The true number may be) from "
-         rf"(fewer than 1|{_N}) to {_N}(?: in every 100)?\.",
-         lambda m: (0 if m[1] == "fewer than 1" else integer(m[1]), integer(m[3])) == (low, high)),
+        (rf"If (?:we counted many more|many more were counted), it would most likely be from "
+         rf"(fewer than 1|{_N}) to {_N} in every 100\.",
+         lambda m: (0 if m[1] == "fewer than 1" else integer(m[1]), integer(m[3])) == (low, high)
+         and not wide and ("people" in c.said) == ("were counted" in m[0])),
+        (r"The true number could be much higher or lower\.", lambda m: wide and 0 < k < n),
         (rf"The true number could be up to about {_N} in every 100\.",
          lambda m: k == 0 and integer(m[1]) == high),
         (rf"The true number could be as low as {_N} in every 100\.",
@@ -138,11 +148,23 @@ def _reads(c: Counts) -> list[tuple[str, object]]:
         (rf"If we need this on the day \([^)]*\): about {_N} in every 100 treatments\.",
          lambda m: near(*c.step, 100, integer(m[1]))),
         (r"But it is (more|less) than (?:the study found|in the others we counted)\.",
-         lambda m: closer_n > 0),
+         lambda m: closer_n > 0 and (m[1] == "less") == c.said.startswith("a gain")),
         (r"They were watched (?:for [^.]*|on the day)\.", lambda m: True),
         (r"One clinic may be too small to see it\.|That does not mean it cannot happen\.",
          lambda m: k == 0),
         (r"[A-Z][^.\d]*\.", lambda m: True),  # a sentence without a number
+        # in short
+        (rf"none in {_N}", lambda m: k == 0 and integer(m[1]) == n),
+        (rf"{_N} of {_N}\*?", lambda m: (integer(m[1]), integer(m[2])) == (k, n) and starred(c, m[0])),
+        (rf"(under |over )?{_N} in 100\*?",
+         lambda m: share(c, integer(m[2]), _SHORT.get(m[1], "about"), k, n) and starred(c, m[0])),
+        (rf"\(up to {_N}(?: in 100)?\)", lambda m: low == 0 and integer(m[1]) == high and not wide),
+        (rf"\({_N} to {_N}(?: in 100)?\)",
+         lambda m: (integer(m[1]), integer(m[2])) == (low, high) and not wide),
+        (rf"\({_N} more not known\)", lambda m: wide and integer(m[1]) == c.lost > 0),
+        (r"\(too few to tell\)", lambda m: wide and not c.lost),
+        (rf"In a study: {_N} in 100", lambda m: near(*c.study, 100, integer(m[1]))),
+        (r"no reliable figure", lambda m: n == 0),
     ]  # fmt: skip
 
 
@@ -172,19 +194,25 @@ def unread(counts: str, words: str) -> Iterator[str]:
 
 
 def test_the_page_has_rows():
-    assert len(ROWS) > 30 and all(len(row) == len(("counts", "words")) for row in ROWS)
+    assert len(ROWS) > 30 and all(len(row) == len(("counts", "words", "in short")) for row in ROWS)
 
 
-@pytest.mark.parametrize(("counts", "words"), ROWS, ids=[row[0] for row in ROWS])
-def test_each_sentence_says_the_counts_beside_it(counts, words):
+@pytest.mark.parametrize(("counts", "words", "short"), ROWS, ids=[row[0] for row in ROWS])
+def test_each_sentence_says_the_counts_beside_it(counts, words, short):
     assert list(unread(counts, words)) == []
+    assert list(unread(counts, short)) == []
 
 
 @pytest.mark.parametrize(
     ("counts", "words"),
     [
         ("12 of 100", "About 13 in every 100 treatments."),
-        ("12 of 100", "The true number may be from 7 to 20."),
+        ("12 of 100", "If we counted many more, it would most likely be from 7 to 20 in every 100."),
+        (
+            "counts 17 of 68, lost 104",
+            "If we counted many more, it would most likely be from 6 to 77 in every 100.",
+        ),
+        ("counts 8 of 234", "The true number could be much higher or lower."),
         ("counts 8 of 234", "We saw it in 8 of 235 treatments."),
         ("48 of 192; closer 8 of 12", "We saw it in 9 of 12 treatments here like yours."),
         ("0 of 86", "None in 68 treatments so far."),
@@ -192,19 +220,47 @@ def test_each_sentence_says_the_counts_beside_it(counts, words):
         ("19 of 54; no day is known", "From 54 treatments here like yours, watched for 2 weeks."),
         ("30 of 100; no last-seen day is known", "From 100 treatments here, watched for 2 weeks."),
         ("9 watched unequally: 3 seen on day 3, 3 left on day 5", "About 34 in every 100 treatments."),
+        ("100 watched unequally: 10 seen on day 3, 40 left on day 5, 10 seen on day 10", "20 in 100"),
+        ("12 of 100", "12 in 100*"),
+        ("12 of 100", "12 in 100 (7 to 20)"),
+        ("counts 17 of 68, lost 104", "17 of 68 (6 to 77 in 100)"),
+        ("counts 17 of 68, lost 104", "17 of 68 (103 more not known)"),
+        ("counts 8 of 234", "8 of 234 (too few to tell)"),
+        ("12 of 100", "no reliable figure"),
     ],
 )
 def test_a_sentence_that_says_something_else_is_found(counts, words):
     assert list(unread(counts, words))
 
 
+_SOURCE = re.compile(
+    rf"- (.+): Counted here from [^:]+: {_N} treatments(?: for some figures, {_N} for others)?\.(.*)"
+)
+
+
+@pytest.mark.parametrize("line", [line for line in PAGE.splitlines() if line.startswith("- ")])
+def test_the_line_of_source_says_of_how_many_and_for_how_long(line):
+    found = _SOURCE.fullmatch(line)
+    assert found, line
+    counts = sorted(integer(n) for n in re.findall(rf"of {_N}", found[1]))
+    assert [integer(n) for n in found.groups()[1:3] if n] == counts
+    days = [integer(n) for n in re.findall(rf"in {_N}", found[1])]
+    time = " to ".join({14: "2 weeks", 180: "6 months"}[n] for n in days)
+    least = "at least " if "no day is known" in found[1] else ""
+    said = {0: "", 1: " They were watched for ", 2: " Watched for "}[len(days)]
+    assert found[4] == (f"{said}{least}{time}." if said else "")
+
+
 def messages() -> Iterator[str]:
-    """Every English sentence of the two modules that say figures to patients, with its placeholders."""
-    figures = ast.parse((ROOT / "consentpack/assemble/figures.py").read_text(encoding="utf-8"))
+    """Every English sentence of the modules that say figures to patients, with its placeholders."""
+    figures, short = (
+        ast.parse((ROOT / f"consentpack/assemble/{name}.py").read_text(encoding="utf-8"))
+        for name in ("figures", "short_figures")
+    )
     wording = ast.parse((ROOT / "consentpack/wording.py").read_text(encoding="utf-8"))
     words = next(n for n in wording.body if isinstance(n, ast.ClassDef) and n.name == "Words")
     saying = [f for f in words.body if isinstance(f, ast.FunctionDef) and f.name not in NO_FIGURES]
-    for tree in (figures, *saying):
+    for tree in (figures, short, *saying):
         for node in ast.walk(tree):
             if isinstance(node, ast.Call):
                 name = getattr(node.func, "attr", getattr(node.func, "id", ""))

@@ -32,8 +32,9 @@ def test_a_range_under_one_is_said_as_that_and_one_from_under_one_with_its_other
     assert WORDS.honest_range(between(0.001, 0.01)) == (
         "The true number is likely to be fewer than 1 in every 100."
     )
-    assert WORDS.honest_range(between(0.001, 0.011)) == "The true number may be from fewer than 1 to 2."
-    assert WORDS.honest_range(between(0.01, 0.02)) == "The true number may be from 1 to 2."
+    said = "If many more were counted, it would most likely be from {} to 2 in every 100."
+    assert WORDS.honest_range(between(0.001, 0.011)) == said.format("fewer than 1")
+    assert WORDS.honest_range(between(0.01, 0.02)) == said.format(1)
 
 
 @pytest.mark.parametrize(("n", "out_of"), [(499, 0), (500, 1_000), (4_999, 1_000), (5_000, 10_000)])

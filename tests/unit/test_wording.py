@@ -232,12 +232,12 @@ def test_the_range_shown_is_never_narrower_than_the_interval(some):
     ("events", "n", "words"),
     [
         # Wilson ends by statsmodels: 6.7-20% / .06-1.9% / .09-.2% / 97-100%
-        (12, 100, "The true number may be from 6 to 20."),
-        (1, 300, "The true number may be from fewer than 1 to 2."),
+        (12, 100, "If many more were counted, it would most likely be from 6 to 20 in every 100."),
+        (1, 300, "If many more were counted, it would most likely be from fewer than 1 to 2 in every 100."),
         (50, 41_000, "The true number is likely to be fewer than 1 in every 100."),
         (0, 100, "The true number could be up to about 4 in every 100."),
         (100, 100, "The true number could be as low as 96 in every 100."),
-        (299, 300, "The true number may be from 98 to 100."),
+        (299, 300, "If many more were counted, it would most likely be from 98 to 100 in every 100."),
     ],
 )
 def test_a_range_is_said_in_whole_numbers_rounded_outwards(events, n, words):
@@ -306,14 +306,14 @@ def test_a_rarer_denominator_is_used_only_when_one_event_would_round_to_at_most_
 def test_nearly_all_is_more_than_99():
     assert said(299, 300) == (
         "More than 99 in every 100 treatments. Fewer than 1 in every 100 did not have it. "
-        "The true number may be from 98 to 100."
+        "If many more were counted, it would most likely be from 98 to 100 in every 100."
     )
 
 
 def test_an_ordinary_figure_reads_like_this():
     assert said(12, 100) == (
         "About 12 in every 100 treatments. About 88 in every 100 did not have it. "
-        "The true number may be from 6 to 20."
+        "If many more were counted, it would most likely be from 6 to 20 in every 100."
     )
 
 
