@@ -7,15 +7,18 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
+from consentpack.assemble import short_figures
 from consentpack.assemble.consent import fresh, how_and_when, treated
 from consentpack.assemble.context import Context, cell
 from consentpack.assemble.layers import FORM
 from consentpack.assemble.short_figures import (
+    figure_groups,
     has_figure,
     is_worse,
     named,
     share_of,
     short_figure,
+    starred,
     told_short,
 )
 from consentpack.catalogues import N_
@@ -85,7 +88,7 @@ def _may_become_necessary(ctx: Context, newer: set[str]) -> Iterable[str]:
 def gains_and_costs(ctx: Context) -> list[Node]:
     """What it may do beside what it may cost, so that neither is read alone; every serious harm by name."""
     columns = ctx.say("What it may do for you"), ctx.say("What it may cost you")
-    row = cell(_gains(ctx)), cell(_costs(ctx))
+    row = cell(_gains(ctx)), cell(Items(tuple(_line(ctx, id) for id in _cost_ids(ctx))))
     both = Table(columns, (row,), (50, 50), ctx.say("What you may gain, beside what can go wrong."))
     serious = [ctx.title_text(ctx.library.risks[match.id]) for match in serious_harms(ctx)]
     return [both, *([named(ctx, ctx.say("What may happen that is serious"), serious)] if serious else [])]
@@ -94,18 +97,24 @@ def gains_and_costs(ctx: Context) -> list[Node]:
 def _gains(ctx: Context) -> Items:
     """The gains the treatment is for, and that it may not bring them, with their figures: that one begins
     with a 'but', or it is read as one more gain."""
-    wanted = [_line(ctx, match.id) for match in ctx.matches.benefits[:GAINS]]
-    may_not = [m.id for m in ctx.matches.risks if m.id in ctx.library.field.may_not_work]
-    return Items((*wanted, *(_line(ctx, id, but=True) for id in may_not)))
+    wanted = [_line(ctx, id) for id in _gain_ids(ctx)]
+    return Items((*wanted, *(_line(ctx, id, but=True) for id in _may_not_ids(ctx))))
 
 
-def _costs(ctx: Context) -> Items:
+def _gain_ids(ctx: Context) -> list[str]:
+    return [match.id for match in ctx.matches.benefits[:GAINS]]
+
+
+def _may_not_ids(ctx: Context) -> list[str]:
+    return [match.id for match in ctx.matches.risks if match.id in ctx.library.field.may_not_work]
+
+
+def _cost_ids(ctx: Context) -> list[str]:
     """What is seen most, and what is seen more than elsewhere."""
     shown = [id for id in _by_frequency(ctx) if ctx.library.risks[id].group != "serious"]
     shown = [id for id in shown if id not in ctx.library.field.may_not_work]
     most, others = shown[:COSTS], shown[COSTS:]
-    worse = [id for id in others if is_worse(ctx, id)]
-    return Items(tuple(_line(ctx, id) for id in (*most, *worse)))
+    return [*most, *(id for id in others if is_worse(ctx, id))]
 
 
 def _by_frequency(ctx: Context) -> list[str]:
@@ -232,10 +241,26 @@ def choices_in_line(ctx: Context) -> list[Node]:
 
 def _planned_row(ctx: Context) -> tuple[Cell, ...]:
     """The planned treatment beside the other choices, with figures of one denominator."""
-    gains = [match.id for match in ctx.matches.benefits if has_figure(ctx, match.id)][:1]
-    harms = [id for id in _by_frequency(ctx) if ctx.library.risks[id].group == "possible"][:1]
+    gains, harms = _planned_ids(ctx)
     return (
         cell(ctx.para("The treatment we plan", strong=True), head=True),
         cell(*(_line(ctx, id) for id in gains)),
         cell(*(_line(ctx, id) for id in harms)),
     )
+
+
+def _planned_ids(ctx: Context) -> tuple[list[str], list[str]]:
+    """The first gain that has a figure, and the most frequent harm that is neither expected nor serious."""
+    gains = [match.id for match in ctx.matches.benefits if has_figure(ctx, match.id)]
+    harms = [id for id in _by_frequency(ctx) if ctx.library.risks[id].group == "possible"]
+    return gains[:1], harms[:1]
+
+
+def figures_panel(ctx: Context) -> list[Node]:
+    """The figures out of 100, and what a star means where any figure of this form has one: one may stand on
+    the first side alone, when its picture has moved to the booklet."""
+    gains, harms = _planned_ids(ctx)
+    ids = [*_gain_ids(ctx), *_may_not_ids(ctx), *_cost_ids(ctx), *gains, *harms]
+    ids += [id for _, group in figure_groups(ctx) for id in group if id not in ctx.moved(FORM)]
+    ids += [match.id for match in serious_harms(ctx)]
+    return [*short_figures.figures_panel(ctx), *starred(ctx, ids)]

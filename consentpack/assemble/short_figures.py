@@ -150,7 +150,7 @@ def figures_panel(ctx: Context) -> list[Node]:
     if gone:
         names = [in_sentence(ctx.title_text(ctx.library.outcome(id))) for id in gone]
         found.append(named(ctx, ctx.say("What may also happen, with its figure in the booklet"), names))
-    return [*found, *_counted(ctx, [id for _, ids in groups for id in ids])]
+    return [*found, *own_counts(ctx, [id for _, ids in groups for id in ids])]
 
 
 def named(ctx: Context, label: str, names: Iterable[str]) -> Paragraph:
@@ -242,12 +242,6 @@ def how_to_read(ctx: Context) -> Paragraph:
     )
 
 
-def _counted(ctx: Context, ids: list[str]) -> list[Node]:
-    """One line of source for all, and what is a study's."""
-    serious = (match.id for match in ctx.matches.risks if ctx.library.risks[match.id].group == "serious")
-    return [*own_counts(ctx, ids), *starred(ctx, (*ids, *serious))]
-
-
 def own_counts(ctx: Context, ids: Iterable[str]) -> list[Node]:
     """How many of our own treatments were counted, done when and watched how long."""
     own = [n for id in ids if (n := ctx.rates[id].rate or ctx.rates[id].seen) and not _mark(n)]
@@ -256,8 +250,8 @@ def own_counts(ctx: Context, ids: Iterable[str]) -> list[Node]:
 
 
 def starred(ctx: Context, ids: Iterable[str]) -> list[Node]:
-    """What a star means, where a figure has one."""
-    found = any(_of_a_study(ctx.rates[id]) for id in ids)
+    """What a star means, where a figure of these has one."""
+    found = any(STUDY in told_short(ctx, ctx.rates[id]) for id in ids)
     return [ctx.para("A star (*) marks a figure from a study elsewhere.")] if found else []
 
 
@@ -287,11 +281,6 @@ def _watched_for(ctx: Context, dated: list[Rate | Seen]) -> str:
         return ctx.say("They were watched for {time}.", time=short)
     long = ctx.words.watching(max(days))
     return ctx.say("Watched for {short} to {long}.", short=short, long=long)
-
-
-def _of_a_study(answer: RateAnswer) -> bool:
-    number = answer.rate or answer.seen
-    return bool(_mark(number)) if number else bool(answer.told)
 
 
 def is_worse(ctx: Context, id: str) -> bool:

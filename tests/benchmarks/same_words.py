@@ -21,7 +21,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 HERE = Path(__file__).resolve().parents[2]
-UNLIKE = sorted((Path(__file__).parent / "unlike_plans").glob("*.toml"))
+UNLIKE = sorted((Path(__file__).parents[1] / "unlike_plans").glob("*.toml"))
 _TREES = """
 import json, sys
 from datetime import date, datetime
