@@ -15,6 +15,7 @@ from consentpack.register.schema import CHANGES, IMPORTS, OUTCOME_SOURCES, treat
 from consentpack.register.spelling import held_as
 from consentpack.register.store import Store
 from consentpack.register.taking_back import keep
+from consentpack.register.talk_back_table import KIND as TALK_BACK
 
 
 @dataclass(frozen=True)
@@ -61,8 +62,8 @@ def _entry(row: RowMapping | Mapping[str, object]) -> Entry:
 def undo(register: Register, *, now: datetime, by: str, number: int | None = None) -> tuple[Entry, int, int]:
     """Take an import or entry back: it, how many treatments went, how many were put back.
 
-    Without a `number` of the history, the last one by the same person: what a colleague has entered
-    since is not theirs to lose. Raises RegisterError when there is no such entry, or when a later one
+    Without a `number` of the history, the last one of treatments by the same person: what a colleague has
+    entered since is not theirs to lose. Raises RegisterError when there is no such entry, or when a later one
     has changed the same treatments.
     """
     with register.writing() as connection:
@@ -79,7 +80,8 @@ def undo(register: Register, *, now: datetime, by: str, number: int | None = Non
 def _chosen(connection: Connection, by: str, number: int | None) -> RowMapping:
     """The entry to be taken back."""
     rows = connection.execute(select(IMPORTS).order_by(IMPORTS.c.id.desc())).mappings().all()
-    there = [row for row in rows if not row["undone"]]
+    # who takes back "my last" means treatments: a talk marked since is not what they lose
+    there = [row for row in rows if not row["undone"] and (number or row["kind"] != TALK_BACK)]
     asked = [row for row in there if (row["by"] == by if number is None else row["id"] == number)]
     if asked:
         return asked[0]

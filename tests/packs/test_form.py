@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from pathlib import Path
 
@@ -112,3 +113,24 @@ def test_of_many_techniques_the_form_says_what_comes_first_and_what_is_said_stro
     told = ("We shave it off", "to a laboratory", "A blocked blood vessel", "This way is newer")
     for words in told:
         assert words in said, words
+
+
+@pytest.mark.parametrize(
+    "planned",
+    [
+        ["dermabrasion-mechanical", "local-infiltration"],
+        ["laser-ablative-fractional", "topical-anaesthetic"],
+        ["peel-medium"],
+    ],
+)
+def test_the_row_of_a_hurt_eye_says_what_may_last(place, planned, tmp_path):
+    """It said that a scratch can heal in days, and no more: a form has room for the first paragraph alone."""
+    plan = next(path for path in UNLIKE if path.stem == "dermabrasion").read_text(encoding="utf-8")
+    plan = re.sub(r"(?m)^planned = .*$", f"planned = {json.dumps(planned)}", plan)
+    path = tmp_path / "p.toml"
+    path.write_text(
+        f'experience = "Invented."\n{plan}'.replace('experience = "Dr', '# "Dr'), encoding="utf-8"
+    )
+    lines = form_of(pipeline.make_pack(place, path)).splitlines()
+    (row,) = (line for line in lines if line.startswith("Harm to an eye |"))
+    assert row.endswith("for good.")

@@ -79,14 +79,25 @@ def test_what_is_to_come_is_not_marked(register):
 
 def test_a_marking_is_taken_back_as_any_entry_is_and_can_be_entered_again(register):
     load(register, HEAD + line("A"))
-    enter(register, harm=0, by="ML")
-    entry, gone, restored = undo(register, now=NOW, by="ML")
+    number = enter(register, harm=0, by="ML")
+    entry, gone, restored = undo(register, now=NOW, by="ML", number=number)
     assert (entry.kind, gone, restored) == ("talk-back", 0, 0)
     assert standing(register) == []
     assert [each.undone for each in history(register)] == [False, True]
     enter(register, harm=2)
     assert standing(register) == [("harm", 2)]
     assert len(contents(register)) == 1
+
+
+def test_who_takes_back_their_last_import_does_not_lose_a_talk_marked_since(register):
+    load(register, HEAD + line("A"))
+    (imported,) = history(register)
+    enter(register, harm=2, by=imported.by)
+    entry, gone, _ = undo(register, now=NOW, by=imported.by)
+    assert (entry.id, gone) == (imported.id, 1)
+    assert standing(register) == [("harm", 2)]
+    with pytest.raises(RegisterError, match="nothing to take back"):
+        undo(register, now=NOW, by=imported.by)
 
 
 def test_all_markings_of_one_patient_can_be_found_to_be_taken_back(register):
