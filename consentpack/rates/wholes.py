@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -87,9 +88,24 @@ def _closer(
     if thin is None or (whole.own_worse and whole.own_worse.level == thin.level):
         return part, whole
     base = counting.bases.get(match.id)
-    if base is None or part.outcome not in base.outcomes:
-        return replace(part, worse=tuple(replace(each, printed=False) for each in part.worse)), whole
+    together = base is not None and part.outcome in base.outcomes
+    if not together and _fits_below(thin, whole):
+        return part, whole
     comparison = dict(counting.comparisons(match))[thin.level]
     counts = counting.counts(match.id, comparison)
+    if not together and (not counts.watched or counts.events / counts.watched < _share_of(thin)):
+        return replace(part, worse=tuple(replace(each, printed=False) for each in part.worse)), whole
     beside = Worse(thin.level, counts, thin.than, (0, 0), printed=True, found=False)
     return part, replace(whole, worse=(beside, *whole.worse))
+
+
+def _fits_below(thin: Worse, whole: RateAnswer) -> bool:
+    """Whether a part's closer count can stand beside what is told of its whole: it is no more than that, in
+    whole numbers of 100 as both are read, or the whole has no number and points to its part."""
+    closer = whole.own_worse
+    told = [share(whole), _share_of(closer) if closer else None]
+    return all(each is None or 100 * _share_of(thin) <= math.floor(100 * each) for each in told)
+
+
+def _share_of(thin: Worse) -> float:
+    return thin.counts.events / thin.counts.watched

@@ -288,7 +288,8 @@ def test_a_gain_that_was_looked_for_in_a_few_is_no_share_beside_its_opposite():
     found = answered(register, NESTED)
     assert (found["little-change"].rate.events, found["little-change"].rate.n) == (15, 166)
     said = form(found, "shallower-scar", library=NESTED)
-    assert said.startswith("We saw it in 31 of 46 treatments. We do not know about 120 more treatments.")
+    few = "That is too few to be sure. We do not know about 120 more treatments."
+    assert said.startswith(f"We saw it in 31 of 46 treatments. {few}")
 
 
 def test_treatments_are_not_left_out_where_those_did_worse():
@@ -394,3 +395,24 @@ def test_a_whole_that_is_watched_for_a_shorter_time_is_a_problem():
 @pytest.mark.parametrize("library", [LIBRARY, NESTED])
 def test_the_shipped_parts_are_sound(library):
     assert list(check_parts(library)) == []
+
+
+def not_written_down() -> list[Row]:
+    """A piece that was not written down of so many that it is told by itself; seen more in the closest."""
+    close = (
+        some(20, bleeding="yes", blood_pocket="yes", fluid_pocket="yes")
+        + some(55, bleeding="no", blood_pocket="no", fluid_pocket="no")
+        + some(70, bleeding="yes", blood_pocket="yes")
+    )
+    wide = (
+        some(60, site="chin", bleeding="no", blood_pocket="no", fluid_pocket="no")
+        + some(30, site="chin", bleeding="no", blood_pocket="no")
+    )  # fmt: skip
+    return close + wide
+
+
+def test_a_part_told_by_itself_is_told_of_the_closest_where_that_is_worse():
+    found = answered(not_written_down(), NESTED)
+    assert (found[PIECE].seen.events, found[PIECE].seen.n) == (20, 135)
+    assert "We saw it in 20 of 75 treatments here like yours." in form(found, PIECE, library=NESTED)
+    assert all(told(form(found, id, library=NESTED))[-1] >= 20 / 75 for id in (PART, WHOLE))
