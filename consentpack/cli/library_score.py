@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from consentpack.cli.edge import clinic_option, counted, guarded, json_option, opened, print_json
-from consentpack.cli.reading import headline, print_remarks
+from consentpack.cli.reading import headline, print_remarks, said_of_ease
 from consentpack.errors import ClinicError, LengthError, ReadabilityError
 
 if TYPE_CHECKING:
@@ -71,6 +71,7 @@ def _place(clinic_dir: Path | None) -> Any:
 
 def _print(rows: list[ReportRow], *, advice: bool) -> None:
     from consentpack.length import told  # noqa: PLC0415
+    from consentpack.readability import FEWEST_WORDS  # noqa: PLC0415
 
     for row in rows:
         trend = "" if row.trend is None else f", {row.trend:+.1f} since it was approved"
@@ -78,10 +79,16 @@ def _print(rows: list[ReportRow], *, advice: bool) -> None:
         click.echo(f"{row.language} {row.folder}/{row.id}: {headline(row.score)}{trend}; {to_mend}")
         if row.folder == "packs":
             click.echo(f"  length: {told(row.length)}")
+        for line in said_of_ease(row.ease) if row.ease else []:
+            click.echo(f"  {line}")
         parts = {section.id: section for section in row.score.sections}
         for id in filter(None, row.over):
             click.echo(f"  OVER  {parts[id].grade:.1f}  {parts[id].heading}")
         if advice and row.remarks:
             print_remarks(row.remarks, row.score, None)
-    over = sum(bool(row.over) for row in rows)
+    over, without = sum(bool(row.over) for row in rows), sum(row.ease is None for row in rows)
+    if without:
+        # a score that is missing must not look like a good one
+        why = f"it is for English, and for {FEWEST_WORDS} words or more"
+        click.echo(f"{counted(without, 'text has', 'texts have')} no score beside the grade: {why}.")
     click.echo(f"{counted(len(rows), 'text', 'texts')} read, {over} over the target.")

@@ -47,6 +47,11 @@ def ease_lines(document: Document, ease: Ease | None) -> list[str]:
     if ease is None:
         why = "too few words" if has_ease(document.language) else "it is made for English alone"
         return [f"beside the grade: no second score; {why}"]
+    return said_of_ease(ease)
+
+
+def said_of_ease(ease: Ease) -> list[str]:
+    """A score beside the grade as lines, with the words behind it."""
     easier = ", ".join(f"{each.of_100} of 100 {each.name}" for each in ease.easier_than)
     lines = [
         f"beside the grade: easier than {easier}",

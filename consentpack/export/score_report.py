@@ -7,7 +7,7 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any, Protocol
 
-from consentpack.model import SLOW, USUAL, Length, ReadingTarget, Remark, Score
+from consentpack.model import SLOW, USUAL, Ease, Length, ReadingTarget, Remark, Score
 
 SHADES = (
     (0, "three grades or more to spare"),
@@ -44,6 +44,8 @@ class Row(Protocol):
     def over(self) -> tuple[str, ...]: ...
     @property
     def length(self) -> Length: ...
+    @property
+    def ease(self) -> Ease | None: ...
 
 
 def score_report(rows: Sequence[Row], *, title: str) -> str:
@@ -107,6 +109,8 @@ def _row(row: Row) -> Mapping[str, Any]:
             {"heading": s.heading, "value": said(s.grade), "step": step(score.target, s.grade)}
             for s in score.sections
         ],
+        "easier": [f"{each.of_100} of 100 {each.name}" for each in row.ease.easier_than] if row.ease else [],
+        "rare": [word.word for word in row.ease.rare] if row.ease else [],
         "remarks": row.remarks,
     }
 

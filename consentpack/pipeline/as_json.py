@@ -63,6 +63,7 @@ def report_row(row: ReportRow) -> dict[str, Any]:
         "over": list(row.over),
         "approved_grade": row.approved_grade,
         "trend": None if row.trend is None else round(row.trend, 2),
+        "beside_the_grade": ease(row.ease),
         "remarks": [remark_json(remark) for remark in row.remarks],
     }
 

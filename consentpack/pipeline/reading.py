@@ -27,7 +27,7 @@ from consentpack.model import (
     Score,
 )
 from consentpack.pipeline.place import Workplace, scorer_of
-from consentpack.readability import FEWEST_WORDS, ease_of, has_ease, parts, scored_text, target_for
+from consentpack.readability import FEWEST_WORDS, Piece, ease_of, has_ease, parts, scored_text, target_for
 from consentpack.readers import read_file
 from consentpack.tree import Document
 
@@ -76,6 +76,8 @@ class ReportRow:
     """The grade of the text that was last approved; None when none was."""
     length: Length
     """Without sides for a module, which is printed in documents alone."""
+    ease: Ease | None = None
+    """The score beside the grade; None for a language without one, and for too few words."""
 
     @property
     def over(self) -> tuple[str, ...]:
@@ -109,7 +111,7 @@ def score_file(
     score = scorer.score(document, target_for("", language, rules, library.targets), pieces=pieces)
     # a file that names itself nowhere is called as it lies there, and nobody reads that in it
     words = replace(document, title="") if document.title == path.stem else document
-    return _read(document.kind, document, score, measure(words), library, advice=advice)
+    return _read(document.kind, document, score, measure(words), library, advice=advice, pieces=pieces)
 
 
 def score_plans(place: Workplace, paths: Iterable[Path], *, advice: bool = True) -> list[ReadFile]:
@@ -130,17 +132,26 @@ def read_document(document: Document, score: Score, library: Library, length: Le
 
 
 def _read(
-    name: str, document: Document, score: Score, length: Length, library: Library, *, advice: bool
+    name: str,
+    document: Document,
+    score: Score,
+    length: Length,
+    library: Library,
+    *,
+    advice: bool,
+    pieces: list[Piece] | None = None,
 ) -> ReadFile:
     remarks = remarks_on(document, library) if advice else []
     better = mended(remarks, document, scorer_of(library)) if advice else None
-    return ReadFile(name, document, score, tuple(remarks), better, length, _ease(document, library))
+    return ReadFile(name, document, score, tuple(remarks), better, length, _ease(document, library, pieces))
 
 
-def _ease(document: Document, library: Library) -> Ease | None:
+def _ease(document: Document, library: Library, pieces: list[Piece] | None = None) -> Ease | None:
+    """`pieces` are the document's own, where somebody has them already."""
     if not has_ease(document.language):
         return None
-    return ease_of(scorer_of(library).pieces(document), library.ease, library.terms)
+    found = scorer_of(library).pieces(document) if pieces is None else pieces
+    return ease_of(found, library.ease, library.terms)
 
 
 def remarks_on(document: Document, library: Library) -> list[Remark]:
@@ -192,12 +203,15 @@ def _row(
         return catalogue.block(text).text
 
     document = module_document(folder, module, library, language=tag, translate=translate)
-    score = scorer_of(library).score(document, target_for("", tag, rules, library.targets))
+    pieces = scorer_of(library).pieces(document)
+    target = target_for("", tag, rules, library.targets)
+    score = scorer_of(library).score(document, target, pieces=pieces)
     key = key_of(module.file)
     before = [a.grade for a in approvals if a.module == key and a.language.split("-")[0] == tag.split("-")[0]]
     remarks = tuple(remarks_on(document, library))
     title, last = translate(module.title), before[-1] if before else None
-    return ReportRow(folder, module.id, title, tag, module.file, score, remarks, last, measure(document))
+    length, beside = measure(document), _ease(document, library, pieces)
+    return ReportRow(folder, module.id, title, tag, module.file, score, remarks, last, length, beside)
 
 
 def _pack_rows(place: Workplace, path: Path) -> Iterator[ReportRow]:
@@ -209,7 +223,8 @@ def _pack_rows(place: Workplace, path: Path) -> Iterator[ReportRow]:
         id = f"{judged.plan.reference} {document.kind}"
         length = judged.measures.of(document.kind)
         title, tag = document.title, document.language
-        yield ReportRow("packs", id, title, tag, str(path), score, remarks, None, length)
+        beside = _ease(document, place.library)
+        yield ReportRow("packs", id, title, tag, str(path), score, remarks, None, length, beside)
 
 
 def _catalogues(place: Workplace | None, languages: list[str]) -> Iterator[Catalogue]:

@@ -89,6 +89,44 @@ def test_the_trend_is_that_since_the_text_that_was_approved(run, clinic):
         (clinic / "approvals.toml").unlink()
 
 
+def test_the_score_beside_the_grade_is_shown_with_the_words_behind_it(run, clinic, tmp_path):
+    """Takes two seconds: the words of one module in all languages, before and after."""
+    own = clinic / "content/risks/swelling.md"
+    (plain,) = json.loads(run("swelling", "--json", *ENGLISH).stdout)
+    assert plain["beside_the_grade"]["rare_words"] == []
+    try:
+        pipeline.copy_module(pipeline.open_workplace(clinic), "risks/swelling")
+        text = own.read_text(encoding="utf-8")
+        own.write_text(
+            text.replace("## How long it lasts\n", f"## How long it lasts\n\n{HARD}\n"), encoding="utf-8"
+        )
+        page = tmp_path / "reading.html"
+        run("swelling", "--html", str(page), *ENGLISH)
+        said = [line.strip() for line in run("swelling").stdout.splitlines()]
+        rows = {row["language"]: row for row in json.loads(run("swelling", "--json").stdout)}
+        from consentpack.cli.score import of_files
+
+        (alone,) = of_files([own], clinic, "en-GB", advice=False)
+    finally:
+        own.unlink()
+    (easier,) = [line for line in said if line.startswith("beside the grade: easier than ")]
+    (rare,) = [line for line in said if line.startswith("rare words: ")]
+    assert "heterogeneity (2.8, 3 times)" in rare
+    assert f"{len(rows) - 1} texts have no score beside the grade: it is for English" in " ".join(said)
+    # each number is the one that the JSON and the page have
+    ours = rows["en-GB"]["beside_the_grade"]
+    was = plain["beside_the_grade"]["easier_than_of_100"]
+    assert all(n < was[kind] for kind, n in ours["easier_than_of_100"].items())
+    assert all(f"{n} of 100" in easier for n in ours["easier_than_of_100"].values())
+    assert "heterogeneity" in {word["word"] for word in ours["rare_words"]}
+    assert rows["es"]["beside_the_grade"] is None
+    html = page.read_text(encoding="utf-8")
+    assert all(f"{n} of 100" in html for n in ours["easier_than_of_100"].values())
+    assert "rare words: " in html and "heterogeneity" in html
+    # and what `score` says of the same words
+    assert {word.word for word in alone.ease.rare} >= {word["word"] for word in ours["rare_words"]}
+
+
 def test_advice_names_places_and_effects(run):
     said = run("techniques/needle-fan-one-entry", "--advice").stdout
     assert "content/techniques/needle-fan-one-entry.md, line" in said
