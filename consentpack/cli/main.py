@@ -20,6 +20,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "demo": ("consentpack.cli.demo:demo", "Make an invented clinic and its packs, to look around."),
     "start": ("consentpack.cli.start:start", "Make the folder of your clinic, and a first plan."),
     "desk": ("consentpack.cli.desk:desk", "Open the desk: all of this as pages in your browser."),
+    "worklist": ("consentpack.cli.worklist:worklist", "List what needs somebody, the worst first."),
     "build": ("consentpack.cli.build:build", "Make the packs of plans."),
     "give": ("consentpack.cli.give:give", "Give a pack: freeze it, and enter it in the ledger."),
     "mark": ("consentpack.cli.give:mark", "Enter what came of it: signed, refused, treated …"),

@@ -72,7 +72,7 @@ if TYPE_CHECKING:
     from consentpack.pipeline.library import copy_module, find_module, new_module
     from consentpack.pipeline.marked import Handed, by_rule, hardest, readable, report_page, score_handed
     from consentpack.pipeline.marking import Marked, mark
-    from consentpack.pipeline.needs import Need
+    from consentpack.pipeline.needs import HEADINGS, Group, Need, grouped
     from consentpack.pipeline.needs_counted import counted_needs, needing, seen_for_counting
     from consentpack.pipeline.needs_of_files import last_backup, needs_at_hand
     from consentpack.pipeline.noticed import Noticed
@@ -193,6 +193,7 @@ __all__ = [
     "FOLLOWED_BY",
     "GAIN",
     "GROUPS",
+    "HEADINGS",
     "HOW",
     "PLAN_STATES",
     "ROWS_ON_A_PAGE",
@@ -209,6 +210,7 @@ __all__ = [
     "Filter",
     "FollowUp",
     "GivenPack",
+    "Group",
     "Handed",
     "Handing",
     "Judged",
@@ -293,6 +295,7 @@ __all__ = [
     "find_module",
     "give",
     "given_paper",
+    "grouped",
     "hardest",
     "head",
     "held",
@@ -462,7 +465,7 @@ _ROOMS = {
     "consentpack.pipeline.comparing": "compared",
     "consentpack.pipeline.editing": "Editable LookedOver Written look_over save_text taken text_to_edit",
     "consentpack.pipeline.marked": "Handed by_rule hardest readable report_page score_handed",
-    "consentpack.pipeline.needs": "Need",
+    "consentpack.pipeline.needs": "HEADINGS Group Need grouped",
     "consentpack.pipeline.needs_of_files": "last_backup needs_at_hand",
     "consentpack.pipeline.needs_counted": "counted_needs needing seen_for_counting",
     "consentpack.pipeline.reading_lists": "ToRead approve_read plan_with reading_list references",

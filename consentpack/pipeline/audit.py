@@ -201,7 +201,7 @@ def record(
     now: datetime,
     by: str,
     diary: bool = False,
-    noticed_on: date | None = None,
+    noticed_on: date | Mapping[str, date] | None = None,
     retreated_on: date | None = None,
 ) -> Treatment:
     """Enter what was seen of a treatment: outcome id -> yes, no or a grade. Raises RegisterError.

@@ -147,8 +147,8 @@ def record_visit(
     retreated_on: date | None = None,
     rest_not_seen: bool = False,
 ) -> Treatment:
-    """Enter all that was seen at one visit: what was first noticed on one day is one entry, as
-    `audit outcome` makes it. Raises RegisterError, before anything is entered.
+    """Enter all that was seen at one visit, as one entry, whatever days it was first noticed on: one slip is
+    then taken back at once. Raises RegisterError, before anything is entered.
 
     With `rest_not_seen` somebody says that all else was looked for and not seen: what the register has as
     seen already stays.
@@ -160,21 +160,18 @@ def record_visit(
     problems = list(_check(treatment, seen, seen_on=seen_on, today=now.date(), retreated_on=retreated_on))
     if problems:
         raise RegisterError(problems)
-    days = sorted({each.noticed for each in seen.values()}, key=lambda day: day or date.min) or [None]
-    for number, day in enumerate(days):
-        treatment = record(
-            place,
-            treatment.case,
-            treatment.session,
-            {id: each.word for id, each in seen.items() if each.noticed == day},
-            seen_on=seen_on,
-            now=now,
-            by=by,
-            diary=diary,
-            noticed_on=day,
-            retreated_on=None if number else retreated_on,
-        )
-    return treatment
+    return record(
+        place,
+        treatment.case,
+        treatment.session,
+        {id: each.word for id, each in seen.items()},
+        seen_on=seen_on,
+        now=now,
+        by=by,
+        diary=diary,
+        noticed_on={id: each.noticed for id, each in seen.items() if each.noticed},
+        retreated_on=retreated_on,
+    )
 
 
 def _check(
