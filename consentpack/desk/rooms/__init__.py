@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from consentpack.desk.rooms.again import again
 from consentpack.desk.rooms.audit import audit
 from consentpack.desk.rooms.audit_due import audit_due
 from consentpack.desk.rooms.audit_entry import audit_entry
@@ -19,6 +20,7 @@ from consentpack.desk.rooms.today import today
 
 ROOMS = (
     today,
+    again,
     audit,
     audit_due,
     audit_entry,
