@@ -23,6 +23,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "worklist": ("consentpack.cli.worklist:worklist", "List what needs somebody, the worst first."),
     "build": ("consentpack.cli.build:build", "Make the packs of plans."),
     "give": ("consentpack.cli.give:give", "Give a pack: freeze it, and enter it in the ledger."),
+    "print-set": ("consentpack.cli.print_set:print_set", "Put all papers of a pack into one PDF to print."),
     "mark": ("consentpack.cli.give:mark", "Enter what came of it: signed, refused, treated …"),
     "verify": ("consentpack.cli.verify:verify", "Say whether a paper is exactly what was given."),
     "issued": ("consentpack.cli.issued:issued", "List the packs that were given."),

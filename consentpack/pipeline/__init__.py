@@ -120,6 +120,13 @@ if TYPE_CHECKING:
     from consentpack.pipeline.plan_look import Figure, Look, look, preview
     from consentpack.pipeline.plan_saving import PlanChanged, languages, save_done, save_plan
     from consentpack.pipeline.plan_steps import ANSWERS, PLAN_STATES, Step, steps_of
+    from consentpack.pipeline.print_sets import (
+        code_square,
+        in_print_order,
+        print_set,
+        print_set_in,
+        save_print_set,
+    )
     from consentpack.pipeline.reader_tests import count_reader_test, make_reader_test
     from consentpack.pipeline.reading import (
         ReadFile,
@@ -272,6 +279,7 @@ __all__ = [
     "check_translations",
     "checklists_of_library",
     "checklists_of_plans",
+    "code_square",
     "column_meanings",
     "compare_techniques",
     "compared",
@@ -301,6 +309,7 @@ __all__ = [
     "held",
     "import_audit",
     "imported_words",
+    "in_print_order",
     "issued",
     "judge_plan",
     "keep_draft",
@@ -345,6 +354,8 @@ __all__ = [
     "plan_row",
     "plan_with",
     "preview",
+    "print_set",
+    "print_set_in",
     "propose_columns",
     "questions",
     "rate_table",
@@ -360,6 +371,7 @@ __all__ = [
     "save_columns",
     "save_done",
     "save_plan",
+    "save_print_set",
     "save_text",
     "say_follow_up",
     "say_of",
@@ -471,6 +483,7 @@ _ROOMS = {
     "consentpack.pipeline.reading_lists": "ToRead approve_read plan_with reading_list references",
     "consentpack.pipeline.texts_shown": "Part Translation Uses as_read table_lines "
     "translations_of where_used",
+    "consentpack.pipeline.print_sets": "code_square in_print_order print_set print_set_in save_print_set",
     "consentpack.pipeline.reader_tests": "count_reader_test make_reader_test",
     "consentpack.pipeline.text_page": "write_text_page",
     "consentpack.pipeline.talk_backs": "Marking asked_about mark_talk report_json take_back_talks "
