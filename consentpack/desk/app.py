@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from flask import Flask, Response, make_response
+from flask import Flask, Response, g, make_response
 from werkzeug.exceptions import HTTPException
 
 from consentpack.desk.guard import Keys, guard
@@ -28,6 +28,11 @@ MESSAGES = {
           "can be imported with `consentpack audit import FILE`."),
 }  # fmt: skip
 """Status -> what is said, and what to do."""
+KEPT: Mapping[bool | None, str] = {
+    True: " What you have just sent is kept for this browser, and is offered when the desk is open again.",
+    False: " What you have just sent was too large to be kept: go back when the desk is open, and send it.",
+}
+"""Of what was sent to a desk that was locked."""
 
 
 def create_app(
@@ -55,6 +60,7 @@ def create_app(
         if code == 401 and not keys.waiting():
             say(f"The desk is locked. Open it again: {_link(keys, hosts)}")
         title, fix = MESSAGES.get(code, ("Something went wrong", "Begin at the first page."))
+        fix += KEPT.get(g.get("held_back"), "")
         return make_response(view("wrong.html", title=title, fix=fix, bare=code == 401), code)
 
     @app.errorhandler(Exception)

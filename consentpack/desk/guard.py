@@ -15,11 +15,17 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from threading import Lock
 
-from flask import Flask, Response, abort, current_app, redirect, request
+from flask import Flask, Response, abort, current_app, g, redirect, request
+
+from consentpack.desk.held_back import HeldBacks
 
 COOKIE = "consentpack_desk"
+HELD_BACK = "consentpack.held_back"
+"""Under this name an app has what was sent to it while it was locked."""
 IDLE_SECONDS = 30 * 60
 """Without a request for so long the desk locks: a screen is left on when a patient is called in."""
+MOST_LAPSED = 100
+"""Cookies that are remembered after the desk locked; the oldest goes for a new one."""
 MOST_BYTES = 60 * 1024 * 1024
 """Of one request, files included."""
 _CHANGES = frozenset({"POST", "PUT", "PATCH", "DELETE"})
@@ -54,6 +60,8 @@ class Keys:
     _links: set[str] = field(default_factory=set)
     _sessions: dict[str, float] = field(default_factory=dict)
     """What a cookie holds -> when it was last seen."""
+    _lapsed: dict[str, None] = field(default_factory=dict)
+    """Cookies that opened the desk until it locked."""
     _lock: Lock = field(default_factory=Lock)
 
     def new_link(self) -> str:
@@ -83,9 +91,17 @@ class Keys:
                 return False
             if now - self._sessions[known] > self.idle:
                 del self._sessions[known]
+                self._lapsed[known] = None
+                while len(self._lapsed) > MOST_LAPSED:
+                    del self._lapsed[next(iter(self._lapsed))]
                 return False
             self._sessions[known] = now
             return True
+
+    def lapsed(self, cookie: str) -> bool:
+        """Whether a cookie opened the desk until it locked."""
+        with self._lock:
+            return any(_same(each, cookie) for each in self._lapsed)
 
     def waiting(self) -> bool:
         """Whether a link was given out that nobody has used yet."""
@@ -103,6 +119,7 @@ def guard(app: Flask, keys: Keys, hosts: Callable[[], frozenset[str]]) -> None:
 
     `hosts` gives the addresses that are the desk's own, such as '127.0.0.1:8123'.
     """
+    held_back = app.extensions[HELD_BACK] = HeldBacks(keys.clock)
     app.config["MAX_CONTENT_LENGTH"] = MOST_BYTES
     app.config["MAX_FORM_MEMORY_SIZE"] = MOST_BYTES
     app.config["MAX_FORM_PARTS"] = 5_000
@@ -113,7 +130,11 @@ def guard(app: Flask, keys: Keys, hosts: Callable[[], frozenset[str]]) -> None:
             abort(403, "This is not the desk's own address.")
         if request.endpoint in ("enter", "static"):
             return None
-        if not keys.holds(request.cookies.get(COOKIE, "")):
+        cookie = request.cookies.get(COOKIE, "")
+        if not keys.holds(cookie):
+            # a page of our own that stood open when the desk locked; what was typed is not lost
+            if request.method == "POST" and keys.lapsed(cookie) and _of_our_own_page(hosts()):
+                g.held_back = held_back.keep(cookie, request)
             abort(401)
         if request.method in _CHANGES and not _of_our_own_page(hosts()):
             abort(403, "This did not come from a page of the desk.")
@@ -132,7 +153,8 @@ def guard(app: Flask, keys: Keys, hosts: Callable[[], frozenset[str]]) -> None:
         cookie = keys.enter(word)
         if cookie is None:
             abort(401)
-        answer = current_app.make_response(redirect("/"))
+        kept = held_back.move(request.cookies.get(COOKIE, ""), cookie)
+        answer = current_app.make_response(redirect("/again" if kept else "/"))
         answer.set_cookie(COOKIE, cookie, httponly=True, samesite="Strict", path="/")
         return answer
 

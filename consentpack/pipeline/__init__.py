@@ -15,7 +15,6 @@ if TYPE_CHECKING:
         add,
         check,
         import_audit,
-        overdue,
         past_imports,
         plan_rates,
         record,
@@ -63,6 +62,7 @@ if TYPE_CHECKING:
         figures_page,
         open_figure,
     )
+    from consentpack.pipeline.follow_ups import Overdue, due_and_not_asked, overdue, say_follow_up
     from consentpack.pipeline.given_list import Filter, issued
     from consentpack.pipeline.giving import HOW, GivenPack, Handing, give
     from consentpack.pipeline.import_told import imported_words
@@ -72,7 +72,7 @@ if TYPE_CHECKING:
     from consentpack.pipeline.library import copy_module, find_module, new_module
     from consentpack.pipeline.marked import Handed, by_rule, hardest, readable, report_page, score_handed
     from consentpack.pipeline.marking import Marked, mark
-    from consentpack.pipeline.needs import Need
+    from consentpack.pipeline.needs import HEADINGS, Group, Need, grouped
     from consentpack.pipeline.needs_counted import counted_needs, needing, seen_for_counting
     from consentpack.pipeline.needs_of_files import last_backup, needs_at_hand
     from consentpack.pipeline.noticed import Noticed
@@ -120,6 +120,13 @@ if TYPE_CHECKING:
     from consentpack.pipeline.plan_look import Figure, Look, look, preview
     from consentpack.pipeline.plan_saving import PlanChanged, languages, save_done, save_plan
     from consentpack.pipeline.plan_steps import ANSWERS, PLAN_STATES, Step, steps_of
+    from consentpack.pipeline.print_sets import (
+        code_square,
+        in_print_order,
+        print_set,
+        print_set_in,
+        save_print_set,
+    )
     from consentpack.pipeline.reader_tests import count_reader_test, make_reader_test
     from consentpack.pipeline.reading import (
         ReadFile,
@@ -170,6 +177,7 @@ if TYPE_CHECKING:
         Seen,
         case_sessions,
         cases_found,
+        due_parted,
         due_visits,
         record_visit,
         visit_of,
@@ -182,14 +190,17 @@ if TYPE_CHECKING:
         write_rate_sheet,
     )
     from consentpack.pipeline.writing import Pack
+    from consentpack.register.follow_ups import FOLLOWED_BY, FollowUp
     from consentpack.register.reading import Wanted
     from consentpack.translate.place import Texts
     from consentpack.translate.po import Stand
 
 __all__ = [
     "ANSWERS",
+    "FOLLOWED_BY",
     "GAIN",
     "GROUPS",
+    "HEADINGS",
     "HOW",
     "PLAN_STATES",
     "ROWS_ON_A_PAGE",
@@ -204,7 +215,9 @@ __all__ = [
     "Figure",
     "Figures",
     "Filter",
+    "FollowUp",
     "GivenPack",
+    "Group",
     "Handed",
     "Handing",
     "Judged",
@@ -215,6 +228,7 @@ __all__ = [
     "Need",
     "Noticed",
     "Opened",
+    "Overdue",
     "Pack",
     "Part",
     "PlanChanged",
@@ -265,6 +279,7 @@ __all__ = [
     "check_translations",
     "checklists_of_library",
     "checklists_of_plans",
+    "code_square",
     "column_meanings",
     "compare_techniques",
     "compared",
@@ -278,6 +293,8 @@ __all__ = [
     "drop_sheet",
     "dropped_sheet",
     "dropped_sheets",
+    "due_and_not_asked",
+    "due_parted",
     "due_visits",
     "extract",
     "figures_on",
@@ -286,11 +303,13 @@ __all__ = [
     "find_module",
     "give",
     "given_paper",
+    "grouped",
     "hardest",
     "head",
     "held",
     "import_audit",
     "imported_words",
+    "in_print_order",
     "issued",
     "judge_plan",
     "keep_draft",
@@ -335,6 +354,8 @@ __all__ = [
     "plan_row",
     "plan_with",
     "preview",
+    "print_set",
+    "print_set_in",
     "propose_columns",
     "questions",
     "rate_table",
@@ -350,7 +371,9 @@ __all__ = [
     "save_columns",
     "save_done",
     "save_plan",
+    "save_print_set",
     "save_text",
+    "say_follow_up",
     "say_of",
     "score_file",
     "score_handed",
@@ -407,8 +430,7 @@ _ROOMS = {
     "consentpack.pipeline.verifying": "Verified verify",
     "consentpack.pipeline.verifying_all": "AllVerified verify_all",
     "consentpack.pipeline.as_words": "again_words standing_words",
-    "consentpack.pipeline.audit": "add check import_audit overdue past_imports plan_rates record "
-    "take_back values",
+    "consentpack.pipeline.audit": "add check import_audit past_imports plan_rates record take_back values",
     "consentpack.pipeline.column_map": "Proposal propose_columns save_columns",
     "consentpack.pipeline.checking": "Checkup check_folder",
     "consentpack.pipeline.checklists": "checklists_of_library checklists_of_plans",
@@ -439,26 +461,29 @@ _ROOMS = {
     "update_translations=update",
     "consentpack.pipeline.watching": "compare_techniques rate_table titles watch_over_time write_rate_sheet",
     "consentpack.pipeline.writing": "Pack",
+    "consentpack.register.follow_ups": "FOLLOWED_BY FollowUp",
     "consentpack.register.reading": "Wanted",
     "consentpack.translate.place": "Texts",
     "consentpack.translate.po": "Stand",
+    "consentpack.pipeline.follow_ups": "Overdue due_and_not_asked overdue say_follow_up",
     "consentpack.pipeline.figures": "ROWS_ON_A_PAGE Figures Opened figures_on figures_page open_figure",
     "consentpack.pipeline.dropped": "Choices Dropped drop_sheet dropped_sheet dropped_sheets held say_of "
     "take_away",
     "consentpack.pipeline.dropping": "SheetLook column_meanings keep_dropped look_at noticed_meanings "
     "outcome_meanings",
     "consentpack.pipeline.import_told": "imported_words",
-    "consentpack.pipeline.visits": "GAIN GROUPS Seen cases_found case_sessions due_visits record_visit "
-    "visit_of",
+    "consentpack.pipeline.visits": "GAIN GROUPS Seen cases_found case_sessions due_parted due_visits "
+    "record_visit visit_of",
     "consentpack.pipeline.comparing": "compared",
     "consentpack.pipeline.editing": "Editable LookedOver Written look_over save_text taken text_to_edit",
     "consentpack.pipeline.marked": "Handed by_rule hardest readable report_page score_handed",
-    "consentpack.pipeline.needs": "Need",
+    "consentpack.pipeline.needs": "HEADINGS Group Need grouped",
     "consentpack.pipeline.needs_of_files": "last_backup needs_at_hand",
     "consentpack.pipeline.needs_counted": "counted_needs needing seen_for_counting",
     "consentpack.pipeline.reading_lists": "ToRead approve_read plan_with reading_list references",
     "consentpack.pipeline.texts_shown": "Part Translation Uses as_read table_lines "
     "translations_of where_used",
+    "consentpack.pipeline.print_sets": "code_square in_print_order print_set print_set_in save_print_set",
     "consentpack.pipeline.reader_tests": "count_reader_test make_reader_test",
     "consentpack.pipeline.text_page": "write_text_page",
     "consentpack.pipeline.talk_backs": "Marking asked_about mark_talk report_json take_back_talks "

@@ -50,18 +50,19 @@ def record_outcomes(
     now: datetime,
     by: str,
     kind: EntryKind = "entry",
-    noticed_on: date | None = None,
+    noticed_on: date | Mapping[str, date] | None = None,
     retreated_on: date | None = None,
 ) -> Treatment:
     """Record what was seen of one treatment on a day; the treatment as it is then.
 
     Outcomes not named stay as they were, and an earlier day never shortens how long was watched. `kind`
     says whether it comes out of the patient's diary. `noticed_on` is the day on which what was seen was
-    first noticed, `retreated_on` that on which the same place was treated again. Raises RegisterError when
+    first noticed, or that of each by its outcome; `retreated_on` that on which the same place was treated
+    again. Raises RegisterError when
     there is no such treatment, or a day is before it, in the future, or noticed after it was seen.
     """
     _refuse_session(session)
-    days = _Days(seen_on, noticed_on, retreated_on)
+    days = _Days(seen_on, _each_noticed(noticed_on, outcomes), retreated_on)
     days.refuse_future(now.date(), outcomes)
     with register.writing() as connection:
         id = _id_of(connection, case, session)
@@ -92,34 +93,48 @@ def _refuse_session(session: int) -> None:
         raise RegisterError(Problem("session", f"should be from 1 to {LARGEST_COUNT}."))
 
 
+def _each_noticed(on: date | Mapping[str, date] | None, outcomes: Mapping[str, int]) -> Mapping[str, date]:
+    """The day on which each outcome that was seen was first noticed, of those that have one."""
+    if not isinstance(on, date):
+        return on or {}
+    if not any(outcomes.values()):
+        what = "a day on which something was first noticed needs something that was seen."
+        raise RegisterError(Problem("register", what, "Write OUTCOME=yes, or leave the day out."))
+    return {name: on for name, grade in outcomes.items() if grade}
+
+
 @dataclass(frozen=True)
 class _Days:
     """The days of one entry."""
 
     seen: date
-    noticed: date | None
+    noticed: Mapping[str, date]
     retreated: date | None
 
     def refuse_future(self, today: date, outcomes: Mapping[str, int]) -> None:
-        for day in (self.seen, self.noticed, self.retreated):
-            if day and day > today:
+        for day in self._all:
+            if day > today:
                 raise RegisterError(Problem("register", f"{day} is in the future."))
-        if self.noticed and self.noticed > self.seen:
-            what = f"it cannot be first noticed on {self.noticed} and seen before, on {self.seen}."
-            raise RegisterError(Problem("register", what))
-        if self.noticed and not any(outcomes.values()):
-            what = "a day on which something was first noticed needs something that was seen."
-            raise RegisterError(Problem("register", what, "Write OUTCOME=yes, or leave the day out."))
+        for name, day in self.noticed.items():
+            if day > self.seen:
+                what = f"it cannot be first noticed on {day} and seen before, on {self.seen}."
+                raise RegisterError(Problem("register", what))
+            if not outcomes.get(name):
+                what = f"a day on which '{name}' was first noticed needs that it was seen."
+                raise RegisterError(Problem("register", what, "Write OUTCOME=yes, or leave the day out."))
 
-    def after(self, treated: date) -> tuple[int, int | None, int | None]:
+    @property
+    def _all(self) -> tuple[date, ...]:
+        return (self.seen, *self.noticed.values(), *([self.retreated] if self.retreated else ()))
+
+    def after(self, treated: date) -> tuple[int, dict[str, int], int | None]:
         """Days from the treatment to each. Raises RegisterError for one before it."""
-        for day in (self.seen, self.noticed, self.retreated):
-            if day and day < treated:
+        for day in self._all:
+            if day < treated:
                 what = f"{day} is before the day of the treatment, {treated}."
                 raise RegisterError(Problem("register", what))
-        noticed, retreated = (
-            None if day is None else (day - treated).days for day in (self.noticed, self.retreated)
-        )
+        noticed = {name: (day - treated).days for name, day in self.noticed.items()}
+        retreated = None if self.retreated is None else (self.retreated - treated).days
         return (self.seen - treated).days, noticed, retreated
 
 
@@ -143,8 +158,8 @@ def _seen(before: Held, outcomes: Mapping[str, int], days: _Days, store: Store) 
     )
 
 
-def _noticed(old: Treatment, outcomes: Mapping[str, int], day: int | None) -> dict[str, int]:
+def _noticed(old: Treatment, outcomes: Mapping[str, int], days: Mapping[str, int]) -> dict[str, int]:
     """When each outcome was first noticed: what is seen once more was first noticed when it was."""
     gone = {name for name, grade in outcomes.items() if not grade}
     kept = {name: days for name, days in old.noticed.items() if name not in gone}
-    return kept if day is None else {**kept, **{name: day for name, grade in outcomes.items() if grade}}
+    return {**kept, **days}

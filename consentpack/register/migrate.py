@@ -17,6 +17,7 @@ from sqlalchemy import Connection, inspect, text
 from consentpack import __version__
 from consentpack.errors import Problem, RegisterError
 from consentpack.register.carrying import EDITED, as_now, older_columns, older_digest, to_3
+from consentpack.register.follow_up_table import FOLLOW_UPS
 from consentpack.register.provenance import KINDS, Held, Source, held_of
 from consentpack.register.schema import IMPORTS, METADATA, SCHEMA, SCHEMA_VERSION, outcome_columns
 from consentpack.register.talk_back_table import TALK_BACKS
@@ -53,7 +54,7 @@ def bring_up(connection: Connection) -> None:
     if version == SCHEMA:
         return  # somebody else has done it while this one waited
     if version == 0:
-        assert TALK_BACKS.metadata is METADATA  # or it would not be made with the others
+        assert TALK_BACKS.metadata is FOLLOW_UPS.metadata is METADATA  # or they would not be made
         METADATA.create_all(connection)
         mark_edits(connection)
     else:
@@ -220,6 +221,22 @@ def _to_6(connection: Connection) -> None:
         connection.execute(text(statement))
 
 
+# --- from 6 to 7: who is asked no more -------------------------------------------------------------
+
+_TO_7 = (
+    "CREATE TABLE follow_ups (import_id INTEGER NOT NULL REFERENCES imports (id), case_ref VARCHAR NOT NULL, "
+    "session INTEGER NOT NULL, day INTEGER NOT NULL, how VARCHAR NOT NULL, followed_by VARCHAR NOT NULL, "
+    "row_digest VARCHAR(64) NOT NULL, PRIMARY KEY (import_id, case_ref, session))",
+    "CREATE INDEX follow_ups_by_case ON follow_ups (case_ref, session)",
+)
+
+
+def _to_7(connection: Connection) -> None:
+    """A table more; nothing that is held changes."""
+    for statement in _TO_7:
+        connection.execute(text(statement))
+
+
 def _not_kept(connection: Connection) -> str:
     """A sentence on what the older program took back, where it did."""
     number = connection.execute(_NOT_KEPT).scalar_one()
@@ -231,7 +248,7 @@ def _not_kept(connection: Connection) -> str:
     )
 
 
-STEPS: tuple[Callable[[Connection], None], ...] = (_to_2, to_3, _to_4, _to_5, _to_6)
+STEPS: tuple[Callable[[Connection], None], ...] = (_to_2, to_3, _to_4, _to_5, _to_6, _to_7)
 """The step from each version to the next, the first from 1 to 2."""
 
 

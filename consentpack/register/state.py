@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from sqlalchemy import Connection, select, text
 
 from consentpack.register.carrying import EDITED
+from consentpack.register.follow_ups import damaged_follow_ups
 from consentpack.register.opening import Register
 from consentpack.register.provenance import read_held
 from consentpack.register.schema import treatments
@@ -68,7 +69,7 @@ def check_register(register: Register) -> Checked:
                 if held.digest != stored.pop(id):
                     edited.append((held.treatment.case, held.treatment.session))
         lost = [f"{len(stored)} treatments have lost their techniques or their import"] if stored else []
-        lost += [said] if (said := damaged_talks(connection)) else []
+        lost += [said for find in (damaged_talks, damaged_follow_ups) if (said := find(connection))]
     return Checked(len(ids), tuple(sorted(edited)), (*damage, *lost))
 
 

@@ -46,7 +46,23 @@ def test_a_treatment_is_entered_and_what_was_seen_of_it(place, desk):
     assert found.outcomes == {"bruising": 1, "swelling": 0} and found.noticed == {"bruising": 1}
     page = desk.get("/audit/case?case=N-1&session=1").text
     assert "The register has: <strong>yes</strong>, by hand, noticed 1 days after" in page
-    assert [(each.kind, each.by) for each in pipeline.past_imports(place)[1:]] == [("entry", BY)] * 3
+    assert [(each.kind, each.by) for each in pipeline.past_imports(place)[1:]] == [("entry", BY)] * 2
+
+
+def test_what_was_noticed_on_several_days_is_one_entry_and_taken_back_at_once(place, desk):
+    """Once a form of three days made three entries, and who took one back had taken back a third."""
+    entered(desk)
+    page = desk.get("/audit/case?case=N-1&session=1").text
+    seen = {"seen:bruising": "yes", "seen:swelling": "moderate", "seen:infection": "no"}
+    days = {"noticed:bruising": "2026-06-02", "noticed:swelling": "2026-06-05"}
+    fields = form_of(page, seen_on="2026-07-01", again="2026-06-30", by=BY, **seen, **days)
+    assert desk.post("/audit/case", sent(fields)).status_code == 303
+    found, entries = held(place), pipeline.past_imports(place)
+    assert found.outcomes == {"bruising": 1, "swelling": 2, "infection": 0}
+    assert found.noticed == {"bruising": 1, "swelling": 4} and found.retreated_days == 29
+    assert len(entries) == 3 and (entries[2].read, entries[2].updated) == (1, 1)
+    assert desk.post("/audit/history/3/undo", {"by": BY}).status_code == 303
+    assert held(place).outcomes == {} and held(place).noticed == {} and held(place).retreated_days is None
 
 
 def test_what_a_command_entered_stands_on_the_page_and_the_other_way_round(place, desk):

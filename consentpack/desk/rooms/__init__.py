@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from consentpack.desk.rooms.again import again
 from consentpack.desk.rooms.audit import audit
+from consentpack.desk.rooms.audit_due import audit_due
 from consentpack.desk.rooms.audit_entry import audit_entry
+from consentpack.desk.rooms.audit_none import keep_none
 from consentpack.desk.rooms.audit_rates import audit_rates
 from consentpack.desk.rooms.audit_sheet import audit_sheet
 from consentpack.desk.rooms.new_plan import new_plan
@@ -17,7 +20,9 @@ from consentpack.desk.rooms.today import today
 
 ROOMS = (
     today,
+    again,
     audit,
+    audit_due,
     audit_entry,
     audit_rates,
     audit_sheet,
@@ -30,3 +35,6 @@ ROOMS = (
     texts_edit,
 )
 """Blueprints, in the order in which addresses are looked for."""
+
+for _room in (audit, audit_due, audit_entry, audit_rates, audit_sheet):
+    _room.before_request(keep_none)

@@ -88,6 +88,7 @@ def _plan(named: str, problems: tuple[Problem, ...]) -> str:
         stale=[why for each in stale for why in reasons(each)],
         papers=pipeline.papers_in,
         by_title=_by_title,
+        in_print_order=_in_print_order,
         technique=_techniques(),
         library=place().library,
         people=place().clinic.people,
@@ -125,6 +126,15 @@ def _by_title(names: Iterable[str]) -> list[tuple[str, list[tuple[str, str]]]]:
     told = {name for _, forms in found for _, name in forms}
     others = [(name, [("get", name)]) for name in sorted(names - told)]
     return [*((title, forms) for title, forms in found if forms), *others]
+
+
+def _in_print_order(names: Iterable[str]) -> dict[str, int]:
+    """What can be printed in one go -> how many papers that are; by what follows the address."""
+    found = {"": False, "?large=1": True}
+    counted = {
+        key: len(pipeline.in_print_order(place(), names, large_print=large)) for key, large in found.items()
+    }
+    return {key: number for key, number in counted.items() if number}
 
 
 def _back(named: str, done: str, part: str = "") -> Redirect:
@@ -246,6 +256,37 @@ def working_paper(named: str, name: str) -> Response:
     if row.working is None:
         abort(404)
     return papers.answer(name, pipeline.paper(row.working.folder, name))
+
+
+@patients.get("/<named>/pack/print")
+def print_working(named: str) -> Response:
+    """All papers of the working pack, in one PDF."""
+    row = pipeline.plan_row(place(), named)
+    if row.working is None:
+        abort(404)
+    large = "large" in request.args
+    made = pipeline.print_set_in(place(), row.working.folder, large_print=large)
+    return papers.answer(f"{row.named}.pdf", made)
+
+
+@patients.get("/<named>/given/<int:version>/print")
+def print_given(named: str, version: int) -> Response:
+    """All papers as they were given, in one PDF."""
+    row = pipeline.plan_row(place(), named)
+    if version not in {each.given.version for each in row.given}:
+        abort(404)
+    made = pipeline.print_set(place(), row.named, version=version, large_print="large" in request.args)
+    return papers.answer(f"{row.named}-version-{version}.pdf", made)
+
+
+@patients.get("/<named>/given/<int:version>/code.svg")
+def code(named: str, version: int) -> Response:
+    """The code of what was given, as a square for a camera."""
+    row = pipeline.plan_row(place(), named)
+    found = next((each.given.code for each in row.given if each.given.version == version), None)
+    if found is None:
+        abort(404)
+    return Response(pipeline.code_square(found), mimetype="image/svg+xml")
 
 
 @patients.get("/<named>/given/<int:version>/<name>")

@@ -16,11 +16,6 @@ today = Blueprint("today", __name__)
 
 WAIT_SECONDS = 0.4
 """How long the page waits for what is being counted; it is shown without it then, and says so."""
-HEADINGS = {
-    0: ("Now", "Papers or figures may be wrong until this is mended."),
-    1: ("Soon", "Somebody waits for this, or soon will."),
-    2: ("To keep in order", ""),
-}
 _COUNTED = "consentpack.counted"
 _MENDED_AT = {
     "text": "/texts/{id}",
@@ -39,19 +34,19 @@ _MENDED_AT = {
 @today.get("/")
 def first() -> str:
     found, counting = _needs()
-    groups = [
-        (heading, hint, [(each, mended_at(each)) for each in found if each.urgency == urgency])
-        for urgency, (heading, hint) in HEADINGS.items()
-    ]
-    saved = pipeline.last_backup(here().folder)
-    shown = [group for group in groups if group[2]]
     return view(
-        "today.html", title="Today", clinic=place().clinic, groups=shown, counting=counting, saved=saved
+        "today.html",
+        title="Today",
+        clinic=place().clinic,
+        groups=pipeline.grouped(found),
+        mended_at=mended_at,
+        counting=counting,
+        saved=pipeline.last_backup(here().folder),
     )
 
 
 def _needs() -> tuple[list[pipeline.Need], bool]:
-    """All that is known by now, in order; and whether the rest is still being counted."""
+    """All that is known by now; and whether the rest is still being counted."""
     opened, day = place(), date.today()
     counted: Later[tuple[pipeline.Need, ...]] = current_app.extensions.setdefault(_COUNTED, Later())
     more = counted.get(
@@ -59,8 +54,7 @@ def _needs() -> tuple[list[pipeline.Need], bool]:
         lambda: pipeline.counted_needs(opened, day),
         wait=_wait(),
     )
-    found = [*pipeline.needs_at_hand(opened, day), *(more or ())]
-    return sorted(found, key=lambda each: each.urgency), more is None
+    return [*pipeline.needs_at_hand(opened, day), *(more or ())], more is None
 
 
 def _wait() -> float:
