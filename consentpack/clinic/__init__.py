@@ -8,7 +8,7 @@ from consentpack.clinic.folder import (
     register_from,
     without_from,
 )
-from consentpack.clinic.keeping import keep_columns
+from consentpack.clinic.keeping import keep_columns, keep_place
 from consentpack.clinic.keys import (
     DATE_ORDERS,
     DEFAULT_REGISTER,
@@ -23,6 +23,7 @@ from consentpack.clinic.keys import (
 )
 from consentpack.clinic.numbers import NUMBERS, wrong_number
 from consentpack.clinic.reading import load_clinic
+from consentpack.clinic.written_rows import header_rows
 
 __all__ = [
     "DATE_ORDERS",
@@ -39,7 +40,9 @@ __all__ = [
     "Names",
     "field_from",
     "find_clinic",
+    "header_rows",
     "keep_columns",
+    "keep_place",
     "load_clinic",
     "named_field_from",
     "register_from",

@@ -9,6 +9,7 @@ from typing import Any, Protocol
 from consentpack.clinic.check_rules import check_care, check_length
 from consentpack.clinic.keys import DEFAULT_REGISTER, KEYS, OPTIONAL_TABLES, OWN_NAMES, SETTINGS_FILE
 from consentpack.clinic.numbers import check_numbers
+from consentpack.clinic.written_rows import header_rows
 from consentpack.errors import Problem, did_you_mean
 from consentpack.model import (
     CareSetting,
@@ -69,7 +70,7 @@ def check(data: Mapping[str, Any], toml: TomlText, names: Names) -> list[Problem
     if not problems:
         problems = check_numbers(data["clinic"], toml)
         problems += _check_groups(data, toml, strata) + check_care(data.get("care", {}), toml, names.settings)
-        problems += _check_meanings(data.get("audit", {}), toml)
+        problems += _check_meanings(data.get("audit", {}), toml) + _check_rows(data.get("audit", {}), toml)
         problems += check_length(data.get("length", {}), toml, {**names.documents, **names.lengths})
         problems += _check_watch(data.get("watch", {}), toml, strata)
     return problems
@@ -112,6 +113,14 @@ def _check_meanings(audit: Mapping[str, Any], toml: TomlText) -> list[Problem]:
         for name, meaning in audit.get(table, {}).items()
         if not isinstance(meaning, str)
     ]
+
+
+def _check_rows(audit: Mapping[str, Any], toml: TomlText) -> list[Problem]:
+    rows = audit.get("header_row", "")
+    if header_rows(rows) is not None:
+        return []
+    what = f"'header_row' should be the number of a row, or two that follow; it is '{rows}'."
+    return [Problem(toml.where("header_row", table="audit"), what, 'Write "3", or "2-3" for two lines.')]
 
 
 def _check_groups(data: Mapping[str, Any], toml: TomlText, strata: Mapping[str, Stratum]) -> list[Problem]:

@@ -47,6 +47,8 @@ KEYS: Mapping[str, Mapping[str, Key]] = {
         "columns": Key(dict, "the spreadsheet's headers -> what they hold", required=False),
         "words": Key(dict, "own words in its cells -> ids, yes, no or not recorded", required=False),
         "list_covers": Key(list, "outcomes that a list column speaks of", required=False),
+        "sheet": Key(str, "the sheet of a workbook that holds the treatments", required=False),
+        "header_row": Key(str, 'the row of its headers, "3", or "2-3" for two lines', required=False),
     },
     "watch": {
         "baseline_until": Key(date, "treatments up to this day give the baseline"),

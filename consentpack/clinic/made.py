@@ -9,11 +9,13 @@ from typing import Any
 
 from consentpack.clinic.folder import register_url
 from consentpack.clinic.keys import DEFAULT_REGISTER, DEFAULT_WINDOW_MONTHS, NO_AUDIT
+from consentpack.clinic.written_rows import header_rows
 from consentpack.model import Brand, Clinic, ConsentRule, ConsentRules, ReadingRules, WatchRules
 from consentpack.normal import place
 
 
 def made(data: Mapping[str, Any], folder: Path, rules: Mapping[str, ConsentRule], look: Brand) -> Clinic:
+    """Settings in which nothing is wrong, as a value."""
     clinic, audit, groups = data["clinic"], data.get("audit", NO_AUDIT), data.get("groups", {})
     if data.get("brand", {}).get("address"):
         look = replace(look, letterhead=(", ".join(clinic["address"]), clinic["phone"]))
@@ -40,6 +42,8 @@ def made(data: Mapping[str, Any], folder: Path, rules: Mapping[str, ConsentRule]
         audit_words=audit.get("words", {}),
         list_covers=tuple(audit.get("list_covers", ())),
         date_order=audit.get("dates"),
+        audit_sheet=audit.get("sheet", ""),
+        header_rows=header_rows(audit.get("header_row", "")) or (),
         people=tuple(data.get("desk", {}).get("people", ())),
         register_url=register_url(audit.get("register", DEFAULT_REGISTER), folder),
     )
