@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,6 +12,7 @@ import click
 from consentpack.cli.audit_history import grade_word
 from consentpack.cli.edge import by_option, clinic_option, guarded, json_option, opened, print_json
 from consentpack.cli.kept import kept
+from consentpack.cli.sheet_answers import kept_words, pairs_of
 
 if TYPE_CHECKING:
     from consentpack.pipeline import Proposal, Wanted
@@ -23,21 +23,27 @@ _SHOWN = 20
 
 
 def _rows_of(_: click.Context, __: click.Parameter, value: str) -> tuple[int, ...]:
-    found = re.fullmatch(r"(\d{1,7})(?:-(\d{1,7}))?", value) if value else None
-    if value and (found is None or (found[2] and int(found[2]) != int(found[1]) + 1)):
+    from consentpack.clinic import header_rows  # noqa: PLC0415
+
+    rows = header_rows(value)
+    if rows is None:
         raise click.BadParameter("write the number of a row, such as 3, or of two lines together: 2-3")
-    return tuple(int(number) for number in found.groups() if number) if found else ()
+    return rows
 
 
 sheet_option = click.option(
-    "--sheet", default="", help="The sheet of a workbook, by name or number. Without it: the likeliest."
+    "--sheet",
+    default="",
+    help="The sheet of a workbook, by name or number; kept for the next file. Without it: the one kept, or "
+    "the likeliest.",
 )
 header_option = click.option(
     "--header-row",
     "header_rows",
     default="",
     callback=_rows_of,
-    help="The row of the headers, such as 3, or 2-3 for two lines. Without it: the likeliest.",
+    help="The row of the headers, such as 3, or 2-3 for two lines; kept for the next file. Without it: the "
+    "one kept, or the likeliest.",
 )
 
 
@@ -57,6 +63,13 @@ def _wanted(sheet: str, header_rows: tuple[int, ...]) -> Wanted:
     metavar="WORD=IDS",
     help="With --save: what a word in cells means: ids with ';' between, yes, no, a grade or 'not recorded'.",
 )
+@click.option(
+    "--column",
+    "columns",
+    multiple=True,
+    metavar="HEADER=MEANING",
+    help="With --save: what a column holds, where it is not as proposed; 'ignore' for one not to be read.",
+)
 @sheet_option
 @header_option
 @clinic_option
@@ -66,6 +79,7 @@ def map_(
     file: Path,
     save: bool,
     words: tuple[str, ...],
+    columns: tuple[str, ...],
     sheet: str,
     header_rows: tuple[int, ...],
     clinic_dir: Path | None,
@@ -74,31 +88,24 @@ def map_(
     """Propose which column of a spreadsheet holds what, and name the words that cannot be read.
 
     Look at it, mend it, and keep it in clinic.toml under [audit.columns] and [audit.words]. With --save the
-    map is put there as it is proposed, and the words as you say them with --word. What clinic.toml already
-    says of a column stays.
+    map is put there as it is proposed, with what you say of columns with --column, of words with --word, and
+    of where they stand with --sheet and --header-row. What clinic.toml already says of a column stays.
 
     Example: consentpack audit map audit.csv
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    own = _own_words(words, save=save)
-    place = opened(clinic_dir)
-    found = pipeline.propose_columns(place, file, wanted=_wanted(sheet, header_rows))
+    own = pairs_of(words, "--word", "'WORD=IDS', such as --word 'nil=no'", save=save)
+    said = pairs_of(columns, "--column", "'HEADER=MEANING', such as --column 'Mood=ignore'", save=save)
+    place, wanted = opened(clinic_dir), _wanted(sheet, header_rows)
+    found = pipeline.propose_columns(place, file, wanted=wanted, columns=said, words=own)
     if as_json:
         print_json(pipeline.as_json.proposal(found))
     else:
         _say_map(found, own)
     if save:
-        click.echo(f"Saved in {pipeline.save_columns(place, found.columns, own)}.", err=True)
-
-
-def _own_words(words: Iterable[str], *, save: bool) -> dict[str, str]:
-    if words and not save:
-        raise click.UsageError("--word is kept in clinic.toml: add --save.")
-    said = {word.strip(): meaning.strip() for word, _, meaning in (each.rpartition("=") for each in words)}
-    if not all(said) or not all(said.values()):
-        raise click.UsageError("Write --word 'WORD=IDS', such as --word 'nil=no'.")
-    return said
+        path = pipeline.save_columns(place, found.columns, own, at=found.place, wanted=wanted)
+        click.echo(f"Saved in {path}.{kept_words(found.place, wanted)}", err=True)
 
 
 def _say_map(found: Proposal, own: Mapping[str, str]) -> None:
@@ -165,7 +172,7 @@ def import_(
     """
     from consentpack import pipeline  # noqa: PLC0415
 
-    place = opened(clinic_dir)
+    place, wanted = opened(clinic_dir), _wanted(sheet, header_rows)
     result, aside = pipeline.import_audit(
         place,
         file,
@@ -173,13 +180,15 @@ def import_(
         by=by,
         dry_run=dry_run,
         overwrite_by_hand=overwrite,
-        wanted=_wanted(sheet, header_rows),
+        wanted=wanted,
     )
     with kept("nothing was changed, as you asked" if dry_run else "the rows were kept"):
         if as_json:
             print_json(pipeline.as_json.imported(result, aside))
         else:
             _say(result, aside)
+        if not dry_run and (said := kept_words(result.place, wanted)):
+            click.echo(f"In clinic.toml:{said}", err=True)
 
 
 def _say_place(place: Place, before: str = "") -> None:
@@ -189,6 +198,8 @@ def _say_place(place: Place, before: str = "") -> None:
         click.echo(f"{before}Sheet '{place.sheet}' was read; its headers are in row {rows}.")
     elif place.header_rows != (1,):
         click.echo(f"{before}The headers are in row {rows}.")
+    for said in place.otherwise:
+        click.echo(f"{before}{said}")
     for name in place.others:
         click.echo(f"{before}Sheet '{name}' looks like an audit too, and was not read: --sheet \"{name}\".")
 

@@ -72,6 +72,10 @@ class Clinic:
     date_order: Literal["day-first", "month-first", "year-first"] | None
     """None where the clinic does not say: a column of its spreadsheet must then tell."""
     register_url: str
+    audit_sheet: str = ""
+    """The sheet of a workbook on which its treatments stand, as somebody has said; '' for the likeliest."""
+    header_rows: tuple[int, ...] = ()
+    """The rows of the headers, likewise."""
     length: Mapping[str, Mapping[str, int]] = field(default_factory=dict)
     """Kind of document -> limits of its length that the clinic has set itself, of `LIMITS`."""
     consent: ConsentRules = field(default_factory=ConsentRules)

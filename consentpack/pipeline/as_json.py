@@ -164,4 +164,9 @@ def proposal(found: Proposal) -> dict[str, Any]:
 
 def _place(place: Place) -> dict[str, Any]:
     rows = list(place.header_rows)
-    return {"sheet": place.sheet or None, "header_rows": rows, "other_sheets": list(place.others)}
+    return {
+        "sheet": place.sheet or None,
+        "header_rows": rows,
+        "other_sheets": list(place.others),
+        "not_as_kept": list(place.otherwise),
+    }

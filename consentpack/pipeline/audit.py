@@ -12,6 +12,7 @@ from consentpack import normal
 from consentpack.errors import Problem, RegisterError, did_you_mean
 from consentpack.match import match
 from consentpack.model import Plan, RateAnswer
+from consentpack.pipeline.kept_answers import keep_answers, with_kept
 from consentpack.pipeline.place import Workplace
 from consentpack.pipeline.registers import (
     audit_as_it_stands,
@@ -85,9 +86,10 @@ def import_audit(
 ) -> tuple[ImportResult, Path | None]:
     """Import a spreadsheet; the result, and the file of rows set aside (None when there are none).
 
-    `wanted` names the sheet and the rows of the headers; without it they are found, and the result says
-    where. A dry run writes neither register nor file. Raises KeptError when the rows are in the register and
-    the file of rows set aside could not be put in its place.
+    `wanted` names the sheet and the rows of the headers; it is kept in clinic.toml for the next file. What it
+    leaves open is as clinic.toml says, or is found; the result says where. A dry run writes neither register
+    nor file. Raises KeptError when the rows are in the register and what should follow, such as the file of
+    rows set aside, could not be put in its place.
     """
     refuse_none(place.clinic)
     if dry_run and open_register(place.clinic.register_url) is None:
@@ -107,13 +109,18 @@ def import_audit(
             by=by,
             dry_run=dry_run,
             overwrite_by_hand=overwrite_by_hand,
-            wanted=wanted,
+            wanted=with_kept(place, wanted),
             before_commit=aside.prepare,
         )
     except BaseException:
         aside.drop()
         raise
-    return result, None if dry_run else aside.show()
+    if dry_run:
+        return result, None
+    shown = aside.show()
+    if wanted:
+        keep_answers(place, wanted, result.place)
+    return result, shown
 
 
 def plan_rates(place: Workplace, plan_path: Path) -> tuple[Plan, dict[str, RateAnswer]]:

@@ -130,7 +130,8 @@ def mark_of(place: Workplace, dropped: Dropped, today: date) -> str:
     clinic = place.clinic
     parts = (
         dropped.digest, dropped.choices.mark, dict(clinic.audit_columns), dict(clinic.audit_words),
-        clinic.list_covers, clinic.date_order, clinic.register_url, _moment(place), today,
+        clinic.list_covers, clinic.date_order, clinic.audit_sheet, clinic.header_rows,
+        clinic.register_url, _moment(place), today,
     )  # fmt: skip
     return hashlib.sha256(repr(parts).encode()).hexdigest()[:16]
 

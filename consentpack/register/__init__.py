@@ -33,7 +33,7 @@ from consentpack.register.headings import Headings
 from consentpack.register.history import Entry, Told, entries, history, undo, values_of
 from consentpack.register.how_read import Reading, technique_ids
 from consentpack.register.importer import ImportResult, import_file, set_aside_csv
-from consentpack.register.intake import Place, headings_of
+from consentpack.register.intake import Place, headings_of, place_of
 from consentpack.register.left_out import Left
 from consentpack.register.limits import CELL_LETTERS
 from consentpack.register.merging import Differs
@@ -142,6 +142,7 @@ __all__ = [
     "open_sheet",
     "order_of",
     "parts_of",
+    "place_of",
     "propose",
     "read_outcome",
     "record_outcomes",

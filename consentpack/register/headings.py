@@ -85,6 +85,10 @@ class Headings:
         said = {self._declared.get(header, header) for header in map(plain, headers)}
         return said.issuperset(REQUIRED)
 
+    def names_all(self, headers: Iterable[str]) -> bool:
+        """Whether a row names all that is needed, in whatever words."""
+        return {self.meaning(header) for header in headers}.issuperset(REQUIRED)
+
 
 @dataclass(frozen=True)
 class Found:

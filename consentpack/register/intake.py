@@ -46,6 +46,8 @@ class Place:
     header_rows: tuple[int, ...] = ()
     others: tuple[str, ...] = ()
     """Sheets that look like an audit too, and were not read."""
+    otherwise: tuple[str, ...] = ()
+    """Where it is not as it was kept of an earlier file, in sentences."""
 
 
 @dataclass(frozen=True)
@@ -102,10 +104,15 @@ def spreadsheet(path: Path, asked: Asked) -> Intake:
         {name: columns.headers[at] for name, at in columns.fields.items()},
         frozenset(columns.outcomes),
         frozenset(columns.noticed),
-        Place(sheet.name, sheet.header_rows, sheet.others),
+        place_of(sheet),
         reader.repairs,
         left_out,
     )
+
+
+def place_of(sheet: Sheet) -> Place:
+    """Where the treatments of an open file are."""
+    return Place(sheet.name, sheet.header_rows, sheet.others, sheet.otherwise)
 
 
 def headings_of(columns: Mapping[str, str], reading: Reading) -> Headings:
@@ -121,11 +128,16 @@ def _opened(path: Path, asked: Asked) -> Sheet:
 
 
 def _with_place(problem: Problem, sheet: Sheet) -> Problem:
-    """A problem of the headers, with the sheet they were found in where there are several."""
-    if not sheet.others:
-        return problem
-    also = f"Sheet '{sheet.name}' was read. Is it another one? Name it: --sheet \"{sheet.others[0]}\"."
-    return replace(problem, fix=f"{problem.fix} {also}".strip())
+    """A problem of the headers, with where they were found where that may be the wrong place."""
+    also = list(sheet.otherwise)
+    if also:
+        rows = " and ".join(map(str, sheet.header_rows))
+        also.append(f"Row {rows} was read for the headers. Is it another one? Name it: --header-row.")
+    if sheet.others:
+        also.append(
+            f"Sheet '{sheet.name}' was read. Is it another one? Name it: --sheet \"{sheet.others[0]}\"."
+        )
+    return replace(problem, fix=" ".join(filter(None, (problem.fix, *also))))
 
 
 def _orders(path: Path, asked: Asked, columns: ColumnMap) -> dict[int, DateOrder]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import chain
 from pathlib import Path
@@ -35,6 +35,8 @@ class Sheet:
     """Other sheets of the workbook that look like an audit too."""
     from_1904: bool = False
     """Whether the workbook counts its days from 1904."""
+    otherwise: tuple[str, ...] = ()
+    """Where it is not as it was kept of an earlier file, in sentences."""
 
     @property
     def header_row(self) -> int:
@@ -49,6 +51,16 @@ class Wanted:
     sheet: str = ""
     """Its name, or its number from 1."""
     header_rows: tuple[int, ...] = ()
+    kept_sheet: str = ""
+    """The sheet that was asked for of an earlier file. It is taken where there is one of that name, and what
+    looks like an audit too is told all the same."""
+    kept_rows: tuple[int, ...] = ()
+    """The rows that were asked for then: taken where they name all that is needed."""
+
+    @property
+    def has_kept_sheet(self) -> bool:
+        """Whether the sheet of an earlier file counts: nobody asks for another one."""
+        return bool(self.kept_sheet) and not self.sheet
 
 
 @dataclass
@@ -68,10 +80,23 @@ class _Candidate:
     def look(self, headings: Headings, wanted: Wanted) -> None:
         """Read its first rows. Raises RegisterError."""
         rows = self.open()
-        self.head = _head(rows, max(wanted.header_rows, default=0))
+        self.head = _head(rows, max((*wanted.header_rows, *wanted.kept_rows), default=0))
         self.rest = rows
         at = wanted.header_rows
-        self.found = at_rows(self.head, at, headings) if at else find(self.head, headings)
+        if at:
+            self.found = at_rows(self.head, at, headings)
+        else:
+            self.found = self._kept(headings, wanted) or find(self.head, headings)
+
+    def _kept(self, headings: Headings, wanted: Wanted) -> Found | None:
+        """The headers where those of an earlier file stood. A title more in this one moves them: then they
+        are looked for as if nobody had said anything."""
+        found = at_rows(self.head, wanted.kept_rows, headings) if wanted.kept_rows else None
+        return found if found and headings.names_all(found.headers) else None
+
+    def is_kept(self, wanted: Wanted) -> bool:
+        """Whether it is the sheet that was asked for of an earlier file."""
+        return wanted.has_kept_sheet and folded(self.name) == folded(wanted.kept_sheet)
 
     @property
     def rank(self) -> tuple[bool, bool, int]:
@@ -98,7 +123,26 @@ def open_sheet(path: Path, headings: Headings | None = None, wanted: Wanted | No
     chosen = _chosen(candidates, headings, wanted)
     if chosen.found is None:
         raise _no_headers(path.name, candidates, wanted)
-    return _sheet(path.name, chosen, digest, _others(chosen, candidates) if is_book else ())
+    others = _others(chosen, candidates) if is_book else ()
+    otherwise = _otherwise(path.name, chosen, others, wanted)
+    return replace(_sheet(path.name, chosen, digest, others), otherwise=otherwise)
+
+
+def _otherwise(file: str, chosen: _Candidate, others: tuple[str, ...], wanted: Wanted) -> tuple[str, ...]:
+    """What is not as clinic.toml says of an earlier file. Raises RegisterError where that leaves a choice."""
+    said = []
+    if wanted.has_kept_sheet and chosen.name and not chosen.is_kept(wanted):
+        what = f"the sheet '{wanted.kept_sheet}' of clinic.toml is not in this file, or empty"
+        if others:
+            names = ", ".join(f"'{name}'" for name in (chosen.name, *others))
+            fix = f'Say which: --sheet "{chosen.name}". It is then kept for the next file.'
+            raise RegisterError(Problem(file, f"{what}, and several look like an audit: {names}.", fix))
+        said.append(f"{what[:1].upper()}{what[1:]}. '{chosen.name}' was read.")
+    rows = wanted.kept_rows
+    if rows and not wanted.header_rows and chosen.found and chosen.found.rows != rows:
+        at = " and ".join(map(str, rows))
+        said.append(f"The headers are not in row {at}, where clinic.toml says that they are.")
+    return tuple(said)
 
 
 def _sheet(file: str, chosen: _Candidate, digest: str, others: tuple[str, ...]) -> Sheet:
@@ -142,6 +186,9 @@ def _chosen(candidates: Sequence[_Candidate], headings: Headings, wanted: Wanted
             other.look(headings, wanted)
         except RegisterError:
             continue  # it is not this way that the file has to be read
+    kept = [each for each in candidates if each.is_kept(wanted) and each.found]
+    if kept:
+        return kept[0]
     if first.found and first.found.whole:
         return first
     return max(candidates, key=lambda each: each.rank)
