@@ -54,8 +54,8 @@ class Root:
 def roots_of(shipped: Path, clinic: Path | None, *, field: str, own_field: bool) -> tuple[Root, ...]:
     """The folders of a library, those that go before others last. Raises ContentError.
 
-    Of what an older program had, no table is missed: all it had was kept by digest, and what is not in that list
-    did not exist then.
+    Of what an older program had, no table is missed: all it had was kept by digest, and what is not in that
+    list did not exist then.
     """
     roots = [_shared(shipped) if field or own_field else _usual(shipped)]
     if field:

@@ -117,7 +117,10 @@ def _receipts(clinic: Path, receipts: Mapping[Path, Receipt | None], whole: Whol
     for unseen in whole.unseen:
         path = receipt_path(clinic, _entry_like(unseen))
         if unseen.number > last:  # what stands before an entry that has its receipt is bound by that one
-            what = "no receipt knows of it: its own was taken away, or somebody else put this entry in."
+            what = (
+                "no receipt here knows of it: it was made from another clinic folder that uses the same "
+                "register, its receipt was taken away, or somebody else put it in."
+            )
             yield Finding(_entry_name(unseen.number), what)
         yield Finding(shown(path), f"the receipt of entry {unseen.number} is not here, or not as it was.")
 
