@@ -23,6 +23,11 @@ def standing_in(folder: Path) -> Iterator[None]:
         _STANDS_IN.reset(token)
 
 
+def of_then() -> bool:
+    """Whether what a program had at another time is read: nothing is missed there that came later."""
+    return _STANDS_IN.get() is not None
+
+
 def _folder(name: str) -> Path:
     if other := _STANDS_IN.get():
         return other / name

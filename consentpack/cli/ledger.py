@@ -58,3 +58,23 @@ def key(by: str, clinic_dir: Path | None) -> None:
     entry, made = pipeline.new_key(pipeline.find_clinic(start_of(clinic_dir)), by=by, now=datetime.now())
     with kept("the key was made", "consentpack ledger head"):
         click.echo(f"The key was made, and entered as number {entry.number}. Its public part: {made.key}")
+
+
+@ledger.command()
+@by_option
+@clinic_option
+@guarded
+def go_on(by: str, clinic_dir: Path | None) -> None:
+    """Let this clinic folder go on with a ledger that was last written from another one.
+
+    One folder gives and marks: what was given lies in it. Where that folder is lost, or two used one
+    register, this enters that it goes on here. What was given elsewhere stays missing here, and `verify` goes
+    on saying so, until its given/ and kept/ are copied into this folder.
+
+    Example: consentpack ledger go-on --by "Dr Ruth Ambrose"
+    """
+    from consentpack import pipeline  # noqa: PLC0415
+
+    entry = pipeline.go_on_here(pipeline.find_clinic(start_of(clinic_dir)), by=by, now=datetime.now())
+    with kept("it was entered", "consentpack ledger head"):
+        click.echo(f"The ledger goes on in this clinic folder, with entry {entry.number}.")

@@ -77,9 +77,9 @@ def _print(found: Verified) -> None:
 
 
 def _print_all(found: AllVerified, *, as_json: bool) -> None:
-    if as_json:
-        from consentpack import pipeline  # noqa: PLC0415
+    from consentpack import pipeline  # noqa: PLC0415
 
+    if as_json:
         print_json(pipeline.ledger_as_json.all_verified(found))
         return
     entries, packs = counted(found.entries, "entry", "entries"), counted(found.packs, "pack", "packs")

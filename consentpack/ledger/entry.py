@@ -23,9 +23,10 @@ KINDS: Mapping[str, str] = {
     "treated": "treated",
     "differently": "something else was done than planned",
     "key": "a key to sign the ledger with was made",
+    "goes-on": "the ledger goes on in another clinic folder",
 }
 """Kind of entry -> what it says."""
-AFTER_GIVEN = tuple(kind for kind in KINDS if kind not in ("given", "key"))
+AFTER_GIVEN = tuple(kind for kind in KINDS if kind not in ("given", "key", "goes-on"))
 """What can be said of a pack that was given."""
 
 

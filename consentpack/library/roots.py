@@ -4,11 +4,12 @@ that is shipped beside the usual one, and the clinic's own content."""
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from consentpack.errors import ContentError, Problem
 from consentpack.library.value import KINDS
+from consentpack.shipped import of_then
 from consentpack.strict import load_toml
 
 TABLE_FILES = (
@@ -51,7 +52,11 @@ class Root:
 
 
 def roots_of(shipped: Path, clinic: Path | None, *, field: str, own_field: bool) -> tuple[Root, ...]:
-    """The folders of a library, those that go before others last. Raises ContentError."""
+    """The folders of a library, those that go before others last. Raises ContentError.
+
+    Of what an older program had, no table is missed: all it had was kept by digest, and what is not in that
+    list did not exist then.
+    """
     roots = [_shared(shipped) if field or own_field else _usual(shipped)]
     if field:
         folder, shown = shipped / FIELDS / field, f"content/{FIELDS}/{field}/"
@@ -62,7 +67,7 @@ def roots_of(shipped: Path, clinic: Path | None, *, field: str, own_field: bool)
     for root in roots:
         if not root.folder.is_dir():
             raise ContentError(Problem(str(root.folder), "there is no content folder here."))
-    return tuple(roots)
+    return tuple(replace(root, needed=()) for root in roots) if of_then() else tuple(roots)
 
 
 def _usual(shipped: Path) -> Root:

@@ -76,6 +76,7 @@ if TYPE_CHECKING:
     from consentpack.pipeline.needs_counted import counted_needs, needing, seen_for_counting
     from consentpack.pipeline.needs_of_files import last_backup, needs_at_hand
     from consentpack.pipeline.noticed import Noticed
+    from consentpack.pipeline.one_folder import go_on_here
     from consentpack.pipeline.packs import build, judge_plan, make_pack
     from consentpack.pipeline.place import (
         Workplace,
@@ -303,6 +304,7 @@ __all__ = [
     "find_module",
     "give",
     "given_paper",
+    "go_on_here",
     "grouped",
     "hardest",
     "head",
@@ -438,6 +440,7 @@ _ROOMS = {
     "consentpack.pipeline.library": "copy_module find_module new_module",
     "consentpack.pipeline.judging": "Judged",
     "consentpack.pipeline.noticed": "Noticed",
+    "consentpack.pipeline.one_folder": "go_on_here",
     "consentpack.pipeline.packs": "build judge_plan make_pack",
     "consentpack.pipeline.place": "Workplace open_library open_workplace plan_files plan_of scorer_of",
     "consentpack.pipeline.plan_answers": "Changed Usual answers_in begun between merged questions usual "

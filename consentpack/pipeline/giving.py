@@ -39,6 +39,7 @@ from consentpack.pipeline.ledgers import (
     entering,
     given_folder,
     ledger_register,
+    refuse_elsewhere,
     settle,
 )
 from consentpack.pipeline.packs import make_pack
@@ -100,7 +101,7 @@ def _given(
     """What `give` does while nobody else writes."""
     kept = keep_inputs(place, plan_path)
     with laid_out(place.folder, kept) as (there, plan):
-        before = _before(register, reference_in(plan))
+        before = _before(place.folder, register, reference_in(plan))
         _refuse_another_plan(place, before, kept)
         given = _numbered(handing, kept, before)
         there = with_register(there, place.clinic.register_url)
@@ -124,9 +125,10 @@ def _odd_days(plan: Plan, today: date, before: Sequence[Standing]) -> Iterator[s
         yield f"the plan says that the information was given on {planned}, and it is given today"
 
 
-def _before(register: Register, reference: str) -> tuple[Standing, ...]:
-    """What was given under a reference."""
+def _before(folder: Path, register: Register, reference: str) -> tuple[Standing, ...]:
+    """What was given under a reference. Raises LedgerError where another folder goes on with the ledger."""
     with register.connect() as connection:
+        refuse_elsewhere(folder, connection)
         return tuple(standings(connection, reference=reference)) if reference else ()
 
 

@@ -38,6 +38,8 @@ from consentpack.register import Register, moment_of, open_register, shown
 GIVEN = "given"
 """The folder of given packs in a clinic folder."""
 ALONE = "ledger.sqlite"
+GOES_ON = "goes-on"
+"""The kind of entry with which another clinic folder takes the ledger over."""
 _ENTRY = re.compile(r"entry-\d+\.json")
 _PART = re.compile(r"\.(?P<pid>\d+)\.part$")
 
@@ -213,9 +215,12 @@ def entering(folder: Path, register: Register) -> Iterator[Connection]:
 
 def enter(folder: Path, connection: Connection, **entry: Any) -> tuple[Entry, Head]:
     """Add an entry, signed with the clinic's key where it has one; with where the audit stands, so that any
-    figure can be counted again as of this entry. Raises LedgerError where the ledger is gone."""
+    figure can be counted again as of this entry. Raises LedgerError where the ledger is gone, or another
+    clinic folder goes on with it."""
     if head_of(connection) is None and any(receipt_files(folder)):
         raise LedgerError(ledger_gone(folder))
+    if entry["kind"] != GOES_ON:
+        refuse_elsewhere(folder, connection)
     now = moment_of(connection)
     details = {"moment": [now.imports, now.undone], **entry.pop("details", {})}
     return append(connection, signer=signer_of(folder), details=details, **entry)
@@ -227,6 +232,45 @@ def enter_with_receipt(folder: Path, connection: Connection, **entry: Any) -> En
     path, receipt = receipt_path(folder, made), receipt_of_last(connection, made, found)
     add_aside(aside_of(folder, path), receipt.as_json().encode(), shown=path)
     return made
+
+
+def last_of_another(folder: Path, connection: Connection) -> Entry | None:
+    """The ledger's last entry, where this clinic folder has not got its receipt: another one made it.
+
+    What was given is half in the database and half in the folder. Two folders that use one register, a copy
+    or two that name one database, would each lack the papers and receipts of the other. A file in the
+    receipt's place that cannot be read counts: one bad file must keep nobody from giving, and `verify` names
+    it.
+    """
+    found = head_of(connection)
+    last = entry_of(connection, found.size) if found else None
+    if last is None:
+        return None
+    try:
+        receipt = receipt_in(receipt_path(folder, last).read_bytes())
+    except FileNotFoundError:
+        return last
+    except OSError:
+        return None
+    return last if receipt and receipt.entry != last else None
+
+
+def refuse_elsewhere(folder: Path, connection: Connection) -> None:
+    """Raises LedgerError where the ledger's last entry was made from another clinic folder."""
+    last = last_of_another(folder, connection)
+    if last is None:
+        return
+    about = ", ".join(filter(None, (last.kind, last.reference, last.day, last.by)))
+    what = (
+        f"the ledger's last entry, {last.number} ({about}), was not made from this clinic folder, or its "
+        "receipt is gone. Nothing was entered."
+    )
+    fix = (
+        "If another folder uses the same register, give and mark there alone, and copy given/ and kept/ of "
+        "this one into it. If there is none, `consentpack verify` says what is missing here, and "
+        "`consentpack ledger go-on` lets this folder go on."
+    )
+    raise LedgerError(Problem(shown(register_from(folder)) or ALONE, what, fix))
 
 
 def receipt_files(folder: Path) -> Iterator[Path]:

@@ -113,8 +113,15 @@ def _receipts(clinic: Path, receipts: Mapping[Path, Receipt | None], whole: Whol
         elif receipt.head.size != receipt.entry.number or receipt.head.size in other:
             what = f"it is not the receipt of entry {receipt.entry.number} as the ledger has it now."
             yield Finding(shown(path), what)
+    last = max((each.head.size for each in receipts.values() if each and each.proves), default=0)
     for unseen in whole.unseen:
         path = receipt_path(clinic, _entry_like(unseen))
+        if unseen.number > last:  # what stands before an entry that has its receipt is bound by that one
+            what = (
+                "no receipt here knows of it: it was made from another clinic folder that uses the same "
+                "register, its receipt was taken away, or somebody else put it in."
+            )
+            yield Finding(_entry_name(unseen.number), what)
         yield Finding(shown(path), f"the receipt of entry {unseen.number} is not here, or not as it was.")
 
 

@@ -96,7 +96,7 @@ def test_when_processes_give_at_once_none_is_lost(tmp_path):
 
 @pytest.mark.postgres
 @pytest.mark.slow("packs given by several at once")
-def test_when_two_clinic_folders_share_a_register_no_version_is_given_twice(tmp_path, postgres):
+def test_when_two_clinic_folders_share_a_register_one_goes_on_and_the_other_is_refused(tmp_path, postgres):
     with postgres.empty_database() as url:
         counts = give_at_once.tried(2, 6, give_at_once.folders(tmp_path, url))
-    assert bad(counts) == {} and counts["entered"] == 6
+    assert bad(counts) == {} and counts["entered"] >= 2 and counts["refused"] >= 4

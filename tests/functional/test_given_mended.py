@@ -12,7 +12,7 @@ from given import MORNING, approved, give, mark
 
 from consentpack import pipeline
 from consentpack.errors import ConsentpackError, KeptError, LedgerError, RegisterError
-from consentpack.ledger import merkle
+from consentpack.ledger import append, merkle
 from consentpack.ledger.entry import NAMES, encoded
 from consentpack.pipeline import ledgers
 
@@ -66,6 +66,16 @@ def test_an_entry_after_the_last_pack_that_was_written_anew_is_named(signed):
         f"UPDATE ledger_head SET root = '{root}'",
     )
     assert {"ledger, entry 2", f"given/{REFERENCE}/entry-2.json"} <= named(signed)
+
+
+def test_an_entry_that_was_put_in_at_the_end_is_named(signed):
+    """Digest, part and head fit: no receipt knows of it. Its missing receipt alone was named, as if somebody
+    had lost a file."""
+    register = ledgers.ledger_register(signed)
+    assert register
+    with register.writing() as connection:
+        append(connection, kind="refused", by="Dr Never", now=LATER, reference=REFERENCE, version=1)
+    assert {"ledger, entry 3", f"given/{REFERENCE}/entry-3.json"} <= named(signed)
 
 
 def test_an_end_that_was_cut_off_is_named_by_its_receipt(signed):
