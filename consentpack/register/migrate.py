@@ -16,8 +16,10 @@ from sqlalchemy import Connection, inspect, text
 
 from consentpack import __version__
 from consentpack.errors import Problem, RegisterError
+from consentpack.register import rollup
 from consentpack.register.carrying import EDITED, as_now, older_columns, older_digest, to_3
 from consentpack.register.provenance import KINDS, Held, Source, held_of
+from consentpack.register.rollup_tables import note_changes
 from consentpack.register.schema import IMPORTS, METADATA, SCHEMA, SCHEMA_VERSION, outcome_columns
 from consentpack.register.talk_back_table import TALK_BACKS
 from consentpack.register.treatment import from_json
@@ -56,6 +58,7 @@ def bring_up(connection: Connection) -> None:
         assert TALK_BACKS.metadata is METADATA  # or it would not be made with the others
         METADATA.create_all(connection)
         mark_edits(connection)
+        note_changes(connection)
     else:
         copy = _copy(connection, version)
         for step in STEPS[version - 1 :]:
@@ -220,6 +223,11 @@ def _to_6(connection: Connection) -> None:
         connection.execute(text(statement))
 
 
+def _to_7(connection: Connection) -> None:
+    """What is counted is kept once more, in columns; nothing that is held changes."""
+    rollup.begin(connection)
+
+
 def _not_kept(connection: Connection) -> str:
     """A sentence on what the older program took back, where it did."""
     number = connection.execute(_NOT_KEPT).scalar_one()
@@ -231,7 +239,7 @@ def _not_kept(connection: Connection) -> str:
     )
 
 
-STEPS: tuple[Callable[[Connection], None], ...] = (_to_2, to_3, _to_4, _to_5, _to_6)
+STEPS: tuple[Callable[[Connection], None], ...] = (_to_2, to_3, _to_4, _to_5, _to_6, _to_7)
 """The step from each version to the next, the first from 1 to 2."""
 
 
