@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from consentpack.cli.audit_entry import add, due, outcome
+from consentpack.cli.audit_entry import add, outcome
 from consentpack.cli.audit_figures import compare, sheet, watch
+from consentpack.cli.audit_follow_up import due, follow_up
 from consentpack.cli.audit_history import check, history, undo
 from consentpack.cli.audit_sheet import import_, map_
 from consentpack.cli.edge import clinic_option, guarded, json_option, opened, print_json
@@ -103,5 +104,7 @@ def _why(answer: RateAnswer) -> Iterator[str]:
     yield from (f"{', '.join(where)}: {why}" for why, where in levels.items())
 
 
-for command in (map_, import_, add, outcome, due, history, undo, check, watch, compare, sheet):
+for command in (
+    map_, import_, add, outcome, due, follow_up, history, undo, check, watch, compare, sheet
+):  # fmt: skip
     audit.add_command(command)

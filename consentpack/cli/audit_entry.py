@@ -1,4 +1,4 @@
-"""`consentpack audit add`, `outcome` and `due`."""
+"""`consentpack audit add` and `outcome`."""
 
 from __future__ import annotations
 
@@ -10,12 +10,8 @@ import click
 from consentpack.cli.edge import (
     by_option,
     clinic_option,
-    counted,
     guarded,
-    json_option,
     opened,
-    print_json,
-    today_option,
 )
 from consentpack.cli.kept import kept
 
@@ -121,33 +117,3 @@ def outcome(
     )
     with kept("it was entered"):
         click.echo(f"{case}, session {session}: watched for {after.watched_days} days.")
-
-
-@click.command()
-@today_option
-@clinic_option
-@json_option
-@guarded
-def due(today: datetime, clinic_dir: Path | None, as_json: bool) -> None:
-    """List treatments whose watching time has passed with nothing recorded.
-
-    Following these up is what makes figures quotable.
-
-    Example: consentpack audit due
-    """
-    from consentpack import pipeline  # noqa: PLC0415
-
-    place = opened(clinic_dir)
-    found = pipeline.overdue(place, today.date())
-    if as_json:
-        print_json(
-            [
-                {"case": d.case, "session": d.session, "date": str(d.day), "outcomes": sorted(d.outcomes)}
-                for d in found
-            ]
-        )
-        return
-    for each in found:
-        titles = sorted(place.library.outcome(id).title for id in each.outcomes)
-        click.echo(f"{each.case}, session {each.session}, {each.day}: {'; '.join(titles)}")
-    click.echo(f"{counted(len(found), 'treatment', 'treatments')} to follow up.")

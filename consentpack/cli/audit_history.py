@@ -44,8 +44,8 @@ def history(case: str | None, session: int, clinic_dir: Path | None, as_json: bo
         print_json([_entry_json(entry) for entry in found])
         return
     for entry in found:
-        if entry.kind == "talk-back":
-            click.echo(_talk_line(entry))
+        if entry.kind in _MARKS:
+            click.echo(_marks_line(entry))
             continue
         what = f"{entry.file_name} ({entry.file_digest[:12]})" if entry.file_name else _by(entry)
         click.echo(
@@ -54,14 +54,18 @@ def history(case: str | None, session: int, clinic_dir: Path | None, as_json: bo
         )
 
 
-def _talk_line(entry: Entry) -> str:
-    """A talk brings marks, and no treatment."""
+_MARKS = ("talk-back", "follow-up")
+"""Kinds of entry that bring marks, and no treatment."""
+
+
+def _marks_line(entry: Entry) -> str:
     marks = counted(entry.read, "mark", "marks")
     return f"{entry.id}  {entry.at:%Y-%m-%d %H:%M}  {entry.by}  {_by(entry)}: {marks}{_taken_back(entry)}"
 
 
 def _by(entry: Entry) -> str:
-    return {"diary": "from a diary", "talk-back": "from a talk"}.get(entry.kind, "by hand")
+    said = {"diary": "from a diary", "talk-back": "from a talk", "follow-up": "about follow-up"}
+    return said.get(entry.kind, "by hand")
 
 
 def _taken_back(entry: Entry) -> str:
@@ -110,8 +114,9 @@ def undo(number: int | None, by: str, clinic_dir: Path | None) -> None:
     place = opened(clinic_dir)
     entry, gone, restored = pipeline.take_back(place, now=datetime.now(), by=by, number=number)
     what = entry.file_name or f"an entry {_by(entry)}"
+    done = f"{gone} treatments removed, {restored} put back as they were."
     with kept("it was taken back"):
-        click.echo(f"Taken back: {what}. {gone} treatments removed, {restored} put back as they were.")
+        click.echo(f"Taken back: {what}. {'Its marks hold no more.' if entry.kind in _MARKS else done}")
 
 
 @click.command()

@@ -15,7 +15,6 @@ if TYPE_CHECKING:
         add,
         check,
         import_audit,
-        overdue,
         past_imports,
         plan_rates,
         record,
@@ -63,6 +62,7 @@ if TYPE_CHECKING:
         figures_page,
         open_figure,
     )
+    from consentpack.pipeline.follow_ups import Overdue, due_and_not_asked, overdue, say_follow_up
     from consentpack.pipeline.given_list import Filter, issued
     from consentpack.pipeline.giving import HOW, GivenPack, Handing, give
     from consentpack.pipeline.import_told import imported_words
@@ -170,6 +170,7 @@ if TYPE_CHECKING:
         Seen,
         case_sessions,
         cases_found,
+        due_parted,
         due_visits,
         record_visit,
         visit_of,
@@ -182,12 +183,14 @@ if TYPE_CHECKING:
         write_rate_sheet,
     )
     from consentpack.pipeline.writing import Pack
+    from consentpack.register.follow_ups import FOLLOWED_BY, FollowUp
     from consentpack.register.reading import Wanted
     from consentpack.translate.place import Texts
     from consentpack.translate.po import Stand
 
 __all__ = [
     "ANSWERS",
+    "FOLLOWED_BY",
     "GAIN",
     "GROUPS",
     "HOW",
@@ -204,6 +207,7 @@ __all__ = [
     "Figure",
     "Figures",
     "Filter",
+    "FollowUp",
     "GivenPack",
     "Handed",
     "Handing",
@@ -215,6 +219,7 @@ __all__ = [
     "Need",
     "Noticed",
     "Opened",
+    "Overdue",
     "Pack",
     "Part",
     "PlanChanged",
@@ -278,6 +283,8 @@ __all__ = [
     "drop_sheet",
     "dropped_sheet",
     "dropped_sheets",
+    "due_and_not_asked",
+    "due_parted",
     "due_visits",
     "extract",
     "figures_on",
@@ -351,6 +358,7 @@ __all__ = [
     "save_done",
     "save_plan",
     "save_text",
+    "say_follow_up",
     "say_of",
     "score_file",
     "score_handed",
@@ -407,8 +415,7 @@ _ROOMS = {
     "consentpack.pipeline.verifying": "Verified verify",
     "consentpack.pipeline.verifying_all": "AllVerified verify_all",
     "consentpack.pipeline.as_words": "again_words standing_words",
-    "consentpack.pipeline.audit": "add check import_audit overdue past_imports plan_rates record "
-    "take_back values",
+    "consentpack.pipeline.audit": "add check import_audit past_imports plan_rates record take_back values",
     "consentpack.pipeline.column_map": "Proposal propose_columns save_columns",
     "consentpack.pipeline.checking": "Checkup check_folder",
     "consentpack.pipeline.checklists": "checklists_of_library checklists_of_plans",
@@ -439,17 +446,19 @@ _ROOMS = {
     "update_translations=update",
     "consentpack.pipeline.watching": "compare_techniques rate_table titles watch_over_time write_rate_sheet",
     "consentpack.pipeline.writing": "Pack",
+    "consentpack.register.follow_ups": "FOLLOWED_BY FollowUp",
     "consentpack.register.reading": "Wanted",
     "consentpack.translate.place": "Texts",
     "consentpack.translate.po": "Stand",
+    "consentpack.pipeline.follow_ups": "Overdue due_and_not_asked overdue say_follow_up",
     "consentpack.pipeline.figures": "ROWS_ON_A_PAGE Figures Opened figures_on figures_page open_figure",
     "consentpack.pipeline.dropped": "Choices Dropped drop_sheet dropped_sheet dropped_sheets held say_of "
     "take_away",
     "consentpack.pipeline.dropping": "SheetLook column_meanings keep_dropped look_at noticed_meanings "
     "outcome_meanings",
     "consentpack.pipeline.import_told": "imported_words",
-    "consentpack.pipeline.visits": "GAIN GROUPS Seen cases_found case_sessions due_visits record_visit "
-    "visit_of",
+    "consentpack.pipeline.visits": "GAIN GROUPS Seen cases_found case_sessions due_parted due_visits "
+    "record_visit visit_of",
     "consentpack.pipeline.comparing": "compared",
     "consentpack.pipeline.editing": "Editable LookedOver Written look_over save_text taken text_to_edit",
     "consentpack.pipeline.marked": "Handed by_rule hardest readable report_page score_handed",

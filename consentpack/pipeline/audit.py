@@ -22,13 +22,11 @@ from consentpack.pipeline.registers import (
 from consentpack.pipeline.set_aside import AsideFile
 from consentpack.plans import load_plan
 from consentpack.rates import answer_all
-from consentpack.rates.survey import outcomes_of
 from consentpack.register import (
     CELL_LETTERS,
     LARGEST_COUNT,
     BadCell,
     Checked,
-    Due,
     Entry,
     ImportResult,
     Reading,
@@ -37,7 +35,6 @@ from consentpack.register import (
     Wanted,
     add_treatment,
     check_register,
-    due,
     history,
     import_file,
     is_keepable,
@@ -241,21 +238,6 @@ def record(
         noticed_on=noticed_on,
         retreated_on=retreated_on,
     )
-
-
-def overdue(place: Workplace, today: date) -> list[Due]:
-    """Treatments whose watching time has passed with nothing recorded."""
-    library = place.library
-    tracked = set(place.clinic.audit_columns.values()) | set(place.clinic.list_covers)
-    tracked &= set(library.outcomes)
-    days = {id: o.watch_days for id, o in library.outcomes.items() if id in tracked or not tracked}
-
-    def outcomes_of_all(used: frozenset[str]) -> set[str]:
-        found = (library.techniques[id] for id in used if id in library.techniques)
-        return {outcome for technique in found for outcome in outcomes_of(technique)}
-
-    with existing_register(place).connect() as connection:
-        return due(connection, days, today, outcomes_of_all)
 
 
 def past_imports(place: Workplace) -> list[Entry]:

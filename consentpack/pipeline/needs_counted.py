@@ -14,8 +14,8 @@ from consentpack.errors import ConsentpackError
 from consentpack.files import digest_of
 from consentpack.manifest import MANIFEST
 from consentpack.model import DocumentPlan, Module
-from consentpack.pipeline.audit import overdue
 from consentpack.pipeline.clinic_languages import language_of
+from consentpack.pipeline.follow_ups import overdue
 from consentpack.pipeline.given_list import Filter, issued
 from consentpack.pipeline.needs import NOW, ORDER, SOON, About, Need, in_order
 from consentpack.pipeline.needs_of_files import needs_at_hand

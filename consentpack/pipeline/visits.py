@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from consentpack import normal
 from consentpack.errors import Problem, RegisterError
 from consentpack.model import Risk
-from consentpack.pipeline.audit import overdue, record, values
+from consentpack.pipeline.audit import record, values
+from consentpack.pipeline.follow_ups import NotAsked, due_and_not_asked
 from consentpack.pipeline.place import Workplace
 from consentpack.pipeline.registers import existing_register
 from consentpack.rates.survey import outcomes_of
@@ -38,15 +39,26 @@ class DueVisit:
     """Id, name and weight."""
     since: date
     """Since when the watching time is over of the first of those that matter most."""
+    not_asked: NotAsked | None = None
+    """Why nobody is asked, where somebody has said so."""
 
 
 def due_visits(place: Workplace, today: date) -> list[DueVisit]:
     """Who is due, sorted by what matters: serious harms whose watching time is over first, and of those the
     latest: who was treated lately can still be asked, and remembers."""
-    return sorted(
-        (_due_visit(place, each) for each in overdue(place, today)),
-        key=lambda each: (each.weight, -each.since.toordinal(), each.due.case, each.due.session),
-    )
+    return due_parted(place, today)[0]
+
+
+def due_parted(place: Workplace, today: date) -> tuple[list[DueVisit], list[DueVisit]]:
+    """Who is due, and who would be and is asked no more, each sorted by what matters."""
+    found = due_and_not_asked(place, today)
+    asked = (_due_visit(place, each) for each in found.asked)
+    not_asked = (replace(_due_visit(place, each.due), not_asked=each) for each in found.not_asked)
+    return sorted(asked, key=_what_matters), sorted(not_asked, key=_what_matters)
+
+
+def _what_matters(each: DueVisit) -> tuple[int, int, str, int]:
+    return each.weight, -each.since.toordinal(), each.due.case, each.due.session
 
 
 def _due_visit(place: Workplace, due: Due) -> DueVisit:

@@ -18,6 +18,17 @@ from consentpack.register.columns import (
 from consentpack.register.copying import Copied, check_copy, file_of, held, state_at, version_at, write_rows
 from consentpack.register.course import SEEN, UNKNOWN, Batch, Order, course, order_of
 from consentpack.register.entry import add_treatment, record_outcomes
+from consentpack.register.follow_up_table import KIND as FOLLOW_UP
+from consentpack.register.follow_ups import (
+    AGAIN,
+    ELSEWHERE,
+    FOLLOWED_BY,
+    LOST,
+    FollowUp,
+    SetDown,
+    add_follow_ups,
+    set_down,
+)
 from consentpack.register.headings import Headings
 from consentpack.register.history import Entry, Told, entries, history, undo, values_of
 from consentpack.register.how_read import Reading, technique_ids
@@ -52,10 +63,15 @@ from consentpack.register.waiting import tell, told_to
 from consentpack.register.whole import NOT_RECORDED, Grouping, tally_all
 
 __all__ = [
+    "AGAIN",
     "CELL_LETTERS",
+    "ELSEWHERE",
+    "FOLLOWED_BY",
+    "FOLLOW_UP",
     "IGNORE",
     "LARGEST_COUNT",
     "LOOK",
+    "LOST",
     "NOT_RECORDED",
     "PARTS",
     "SCHEMA",
@@ -72,6 +88,7 @@ __all__ = [
     "Differs",
     "Due",
     "Entry",
+    "FollowUp",
     "Grouping",
     "Headings",
     "ImportResult",
@@ -86,6 +103,7 @@ __all__ = [
     "RowPart",
     "Rows",
     "SetAside",
+    "SetDown",
     "Sheet",
     "State",
     "Talk",
@@ -97,6 +115,7 @@ __all__ = [
     "UnknownWord",
     "Wanted",
     "Window",
+    "add_follow_ups",
     "add_talk",
     "add_treatment",
     "as_it_stood",
@@ -129,6 +148,7 @@ __all__ = [
     "repair_register",
     "rows_behind",
     "set_aside_csv",
+    "set_down",
     "shown",
     "state_at",
     "state_of",

@@ -18,6 +18,7 @@ from typing import Any
 from sqlalchemy import Connection, Select, delete, literal, null, select, union_all, update
 
 from consentpack.errors import Problem, RegisterError
+from consentpack.register.follow_up_table import FOLLOW_UPS
 from consentpack.register.moment import Moment, moment_of
 from consentpack.register.opening import Register
 from consentpack.register.provenance import Source, held_from_json
@@ -140,7 +141,8 @@ def _go_back(connection: Connection, moment: Moment) -> None:
     connection.execute(delete(CHANGES).where(CHANGES.c.import_id > moment.imports))
     for columns in (OUTCOME_COLUMNS, FIELD_COLUMNS):
         connection.execute(delete(columns).where(columns.c.made_by > moment.imports))
-    connection.execute(delete(TALK_BACKS).where(TALK_BACKS.c.import_id > moment.imports))
+    for table in (TALK_BACKS, FOLLOW_UPS):
+        connection.execute(delete(table).where(table.c.import_id > moment.imports))
     connection.execute(delete(IMPORTS).where(IMPORTS.c.id > moment.imports))
     nothing = dict.fromkeys(("undone_at", "undone_by", "undone_number", "undone_after"))
     there = update(IMPORTS).where(IMPORTS.c.undone_number > moment.undone)

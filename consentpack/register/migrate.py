@@ -18,6 +18,7 @@ from consentpack import __version__
 from consentpack.errors import Problem, RegisterError
 from consentpack.register import rollup
 from consentpack.register.carrying import EDITED, as_now, older_columns, older_digest, to_3
+from consentpack.register.follow_up_table import FOLLOW_UPS
 from consentpack.register.provenance import KINDS, Held, Source, held_of
 from consentpack.register.rollup_tables import note_changes
 from consentpack.register.schema import IMPORTS, METADATA, SCHEMA, SCHEMA_VERSION, outcome_columns
@@ -55,7 +56,7 @@ def bring_up(connection: Connection) -> None:
     if version == SCHEMA:
         return  # somebody else has done it while this one waited
     if version == 0:
-        assert TALK_BACKS.metadata is METADATA  # or it would not be made with the others
+        assert TALK_BACKS.metadata is FOLLOW_UPS.metadata is METADATA  # or they would not be made
         METADATA.create_all(connection)
         mark_edits(connection)
         note_changes(connection)
@@ -223,7 +224,26 @@ def _to_6(connection: Connection) -> None:
         connection.execute(text(statement))
 
 
+# --- from 6 to 7: who is asked no more -------------------------------------------------------------
+
+_TO_7 = (
+    "CREATE TABLE follow_ups (import_id INTEGER NOT NULL REFERENCES imports (id), case_ref VARCHAR NOT NULL, "
+    "session INTEGER NOT NULL, day INTEGER NOT NULL, how VARCHAR NOT NULL, followed_by VARCHAR NOT NULL, "
+    "row_digest VARCHAR(64) NOT NULL, PRIMARY KEY (import_id, case_ref, session))",
+    "CREATE INDEX follow_ups_by_case ON follow_ups (case_ref, session)",
+)
+
+
 def _to_7(connection: Connection) -> None:
+    """A table more; nothing that is held changes."""
+    for statement in _TO_7:
+        connection.execute(text(statement))
+
+
+# --- from 7 to 8: what figures are counted from -----------------------------------------------------
+
+
+def _to_8(connection: Connection) -> None:
     """What is counted is kept once more, in columns; nothing that is held changes."""
     rollup.begin(connection)
 
@@ -239,7 +259,7 @@ def _not_kept(connection: Connection) -> str:
     )
 
 
-STEPS: tuple[Callable[[Connection], None], ...] = (_to_2, to_3, _to_4, _to_5, _to_6, _to_7)
+STEPS: tuple[Callable[[Connection], None], ...] = (_to_2, to_3, _to_4, _to_5, _to_6, _to_7, _to_8)
 """The step from each version to the next, the first from 1 to 2."""
 
 

@@ -32,7 +32,7 @@ from sqlalchemy import (
     text,
 )
 
-SCHEMA = 7
+SCHEMA = 8
 """The version of these tables. A change of them is a step in `migrate`, and the next number."""
 
 METADATA = MetaData()
@@ -52,7 +52,8 @@ IMPORTS = Table(
     Column("id", Integer, primary_key=True),
     Column("at", DateTime, nullable=False),
     Column("by", String, nullable=False),
-    # 'import' of a file, 'entry' by hand, 'diary' for an entry out of a patient's diary, or 'talk-back'
+    # 'import' of a file, 'entry' by hand, 'diary' for an entry out of a patient's diary, 'talk-back' or
+    # 'follow-up'
     Column("kind", String, nullable=False),
     Column("file_name", String, nullable=False),
     Column("file_digest", String(64), nullable=False),

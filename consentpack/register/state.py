@@ -10,6 +10,7 @@ from sqlalchemy import Connection, select, text
 
 from consentpack.register import rollup
 from consentpack.register.carrying import EDITED
+from consentpack.register.follow_ups import damaged_follow_ups
 from consentpack.register.opening import Register
 from consentpack.register.provenance import read_held
 from consentpack.register.schema import treatments
@@ -69,7 +70,7 @@ def check_register(register: Register) -> Checked:
                 if held.digest != stored.pop(id):
                     edited.append((held.treatment.case, held.treatment.session))
         lost = [f"{len(stored)} treatments have lost their techniques or their import"] if stored else []
-        lost += [said] if (said := damaged_talks(connection)) else []
+        lost += [said for find in (damaged_talks, damaged_follow_ups) if (said := find(connection))]
         lost += [f"{_ROLLUP} {span} {_MENDED}" for span in rollup.wrong_parts(connection)]
     return Checked(len(ids), tuple(sorted(edited)), (*damage, *lost))
 

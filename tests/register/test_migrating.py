@@ -197,7 +197,9 @@ def test_without_room_for_the_copy_nothing_is_changed(old, tmp_path):
 @pytest.mark.parametrize("create", [False, True])
 def test_a_register_of_a_newer_program_is_refused_by_name(register, register_url, create):
     with register.writing() as connection:
-        connection.execute(text("INSERT INTO schema_version VALUES (7, '2030-01-01 00:00:00', '9.0')"))
-    said = f"made by a newer consentpack, schema 7; this one knows up to {SCHEMA}"
+        connection.execute(
+            text(f"INSERT INTO schema_version VALUES ({SCHEMA + 1}, '2030-01-01 00:00:00', '9.0')")
+        )
+    said = f"made by a newer consentpack, schema {SCHEMA + 1}; this one knows up to {SCHEMA}"
     with pytest.raises(RegisterError, match=said):
         open_register(register_url, create=create)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from consentpack.desk.rooms.audit import audit
+from consentpack.desk.rooms.audit_due import audit_due
 from consentpack.desk.rooms.audit_entry import audit_entry
 from consentpack.desk.rooms.audit_rates import audit_rates
 from consentpack.desk.rooms.audit_sheet import audit_sheet
@@ -18,6 +19,7 @@ from consentpack.desk.rooms.today import today
 ROOMS = (
     today,
     audit,
+    audit_due,
     audit_entry,
     audit_rates,
     audit_sheet,

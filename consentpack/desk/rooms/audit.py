@@ -89,7 +89,10 @@ def _entry(number: int, problems: tuple[Problem, ...] = ()) -> Page:
 
 
 def _name(entry: Entry) -> str:
-    return entry.file_name or ("from a diary" if entry.kind == "diary" else "entered by hand")
+    return entry.file_name or _BY.get(entry.kind, "entered by hand")
+
+
+_BY = {"diary": "from a diary", "talk-back": "from a talk", "follow-up": "about follow-up"}
 
 
 @audit.post("/audit/history/<int:number>/undo")

@@ -1,4 +1,4 @@
-"""Entering by hand: who is due, what was seen at a visit, and a treatment."""
+"""Entering by hand: what was seen at a visit, and a treatment."""
 
 from __future__ import annotations
 
@@ -16,44 +16,9 @@ from consentpack.errors import Problem, RegisterError
 
 audit_entry = Blueprint("audit_entry", __name__)
 _REFUSED, _CHANGED = 422, 409
-_ON_A_PAGE = 50
 _BLANK_NAME = Problem("Who is doing this", "is blank; choose or type a name.")
 _WORDS = {"no": "no: looked for", "yes": "yes", "moderate": "yes, moderate", "severe": "yes, severe"}
 Page = str | Response | tuple[str, int]
-
-
-@audit_entry.get("/audit/due")
-def due() -> str:
-    where, page = place(), request.args.get("page", 1, type=int)
-    only, starts = request.args.get("only", ""), request.args.get("case", "").strip()
-    if not 1 <= page <= 1_000_000:
-        abort(404)
-    found = pipeline.due_visits(where, _day_of(request.args.get("on", "")) or date.today())
-    chosen = [each for each in found if _is_wanted(each.weight, only) and each.due.case.startswith(starts)]
-    return view(
-        "audit/due.html",
-        title="Who is due",
-        visits=chosen[(page - 1) * _ON_A_PAGE : page * _ON_A_PAGE],
-        number=len(chosen),
-        total=len(found),
-        serious=sum(not each.weight for each in found),
-        only=only,
-        starts=starts,
-        page=page,
-        last_page=-(-len(chosen) // _ON_A_PAGE),
-        again=urlencode({"only": only, "case": starts}),
-    )
-
-
-def _is_wanted(weight: int, only: str) -> bool:
-    return {"serious": weight == 0, "harms": weight < pipeline.GAIN}.get(only, True)
-
-
-def _day_of(text: str) -> date | None:
-    try:
-        return date.fromisoformat(text) if text else None
-    except ValueError:
-        abort(400)
 
 
 @audit_entry.get("/audit/case")
