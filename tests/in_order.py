@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
+from counted_from_rows import answerable, chosen_of
 from sqlalchemy import Connection, and_, or_, select
 
 from consentpack.register import Comparison, Window
-from consentpack.register.queries import _answerable, _chosen
 from consentpack.register.schema import field_columns, outcome_columns, treatments
 
 
@@ -21,10 +21,10 @@ def series(
         return
     more = field_columns(connection)
     table = treatments(columns, more)
-    comparison, _ = _answerable(connection, table, more, comparison)
+    comparison, _ = answerable(connection, table, more, comparison)
     grade = table.c[columns[outcome]]
     watched = or_(grade >= 1, and_(grade == 0, table.c.watched_days >= days))
-    chosen = (*_chosen(connection, table, more, comparison, window), watched)
+    chosen = (*chosen_of(connection, table, more, comparison, window), watched)
     query = select(table.c.day, grade).where(*chosen).order_by(table.c.day, table.c.id)
     for day, value in connection.execute(query):
         yield date.fromordinal(day), value >= 1

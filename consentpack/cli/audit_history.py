@@ -120,9 +120,10 @@ def undo(number: int | None, by: str, clinic_dir: Path | None) -> None:
 
 
 @click.command()
+@click.option("--repair", is_flag=True, help="First build anew what figures are counted from.")
 @clinic_option
 @guarded
-def check(clinic_dir: Path | None) -> None:
+def check(repair: bool, clinic_dir: Path | None) -> None:
     """Check that the register is whole, and as this program wrote it.
 
     Lists the treatments that another program has changed. Exits with 11 when there is something.
@@ -132,7 +133,7 @@ def check(clinic_dir: Path | None) -> None:
     from consentpack import pipeline  # noqa: PLC0415
     from consentpack.errors import RegisterError  # noqa: PLC0415
 
-    found = pipeline.check(opened(clinic_dir))
+    found = pipeline.check(opened(clinic_dir), repair=repair)
     click.echo(f"{counted(found.treatments, 'treatment', 'treatments')} checked.")
     for case, session in found.edited:
         click.echo(f"{case}, session {session}: changed by another program, not by consentpack.")

@@ -42,6 +42,7 @@ from consentpack.register import (
     open_register,
     read_outcome,
     record_outcomes,
+    repair_register,
     stratum_value,
     technique_ids,
     undo,
@@ -266,6 +267,10 @@ def take_back(
     return undo(existing_register(place), now=now, by=by, number=number)
 
 
-def check(place: Workplace) -> Checked:
-    """Whether the register still is what this program wrote."""
-    return check_register(existing_register(place))
+def check(place: Workplace, *, repair: bool = False) -> Checked:
+    """Whether the register still is what this program wrote; what figures are counted from is first built
+    anew from the rows, where that is asked for."""
+    register = existing_register(place)
+    if repair:
+        repair_register(register)
+    return check_register(register)

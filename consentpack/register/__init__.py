@@ -53,7 +53,7 @@ from consentpack.register.reading import Sheet, Wanted, open_sheet
 from consentpack.register.repairs import Repair
 from consentpack.register.rows import SetAside
 from consentpack.register.schema import SCHEMA
-from consentpack.register.state import Checked, State, check_register, state_of
+from consentpack.register.state import Checked, State, check_register, repair_register, state_of
 from consentpack.register.talk_back_table import KIND as TALK_BACK
 from consentpack.register.talk_backs import Talk, TalkMark, TalkTold, add_talk, talks, talks_of
 from consentpack.register.together import used_together
@@ -146,6 +146,7 @@ __all__ = [
     "propose",
     "read_outcome",
     "record_outcomes",
+    "repair_register",
     "rows_behind",
     "set_aside_csv",
     "set_down",

@@ -1,6 +1,6 @@
 """The treatments behind one figure of the rate sheet, for the clinic's own eyes: in no file.
 
-Whether each counts is asked by the conditions that the figure itself is counted by.
+Whether each counts is asked as the figure itself is counted.
 """
 
 from __future__ import annotations
@@ -10,12 +10,15 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-from sqlalchemy import Boolean, Connection, RowMapping, func, literal_column, select
+from sqlalchemy import Connection, RowMapping, select
 
-from consentpack.register.queries import Window, combinations
+from consentpack.register.bits import Bits, number, places
+from consentpack.register.queries import Window, combinations, inside
 from consentpack.register.read_together import Together
+from consentpack.register.rolled import Rolled, rolled
 from consentpack.register.schema import RETREATED, field_columns, outcome_columns, treatments
 from consentpack.register.timing import timing_of
+from consentpack.register.watched import Watched
 
 RowPart = Literal["all", "seen", "counted", "left-out"]
 PARTS: tuple[RowPart, ...] = ("seen", "counted", "left-out", "all")
@@ -57,42 +60,44 @@ def rows_behind(
 
     Those that count are `Counts.watched` of the figure, and those of them in which it was seen its events.
     """
-    columns, more = outcome_columns(connection), field_columns(connection)
-    table = treatments(columns, more)
-    period = (window.first.toordinal(), window.last.toordinal())
-    timing = timing_of(connection, columns, more.days, period)
-    told = Together({outcome: columns[outcome]} if outcome in columns else {}, {outcome: days}, timing)
-    counted, seen = told.known(outcome), told.seen(outcome)
+    columns, more, rows = outcome_columns(connection), field_columns(connection), rolled(connection)
+    timing = timing_of(connection, columns, more.days, (window.first.toordinal(), window.last.toordinal()))
+    known = {outcome: columns[outcome]} if outcome in columns else {}
+    told = Together(Watched(rows, timing), known, {outcome: days}, timing)
     used = combinations(connection)
     mine = [id for id, techniques in used.items() if technique in techniques]
-    among = (table.c.combination_id.in_(mine), table.c.day.between(*period))
-    asked = {
-        "seen": f"({counted} AND {seen})",
-        "counted": f"({counted})",
-        "left-out": f"NOT ({_sure(counted)})",
-    }
-    sums = [func.count().filter(literal_column(sql, Boolean)) for sql in asked.values()]
-    totals = connection.execute(select(*sums, func.count()).where(*among)).one()
-    query = select(table, literal_column(f"({_sure(counted)})", Boolean).label("counts")).where(*among)
-    if part != "all":
-        query = query.where(literal_column(asked[part], Boolean))
-    query = query.order_by(table.c.day.desc(), table.c.id.desc()).offset(first).limit(most)
+    among = rows.is_one_of("combination_id", mine) & inside(rows, window)
+    counted = told.known(outcome) & among
+    parts: dict[RowPart, Bits] = {
+        "seen": counted & told.seen(outcome), "counted": counted, "left-out": among & ~counted, "all": among,
+    }  # fmt: skip
+    ids = _newest(rows, parts[part])[first : first + most]
     named = {"grade": columns.get(outcome, ""), "noticed": more.days.get(outcome, "")}
     named["again"] = more.days.get(RETREATED, "")
-    shown = (_behind(row, used, named, window.last, days) for row in connection.execute(query).mappings())
-    return Rows(tuple(shown), dict(zip((*asked, "all"), map(int, totals), strict=True)))  # type: ignore[arg-type]
+    table, counts = treatments(columns, more), set(rows.numbers("id")[places(counted)].tolist())
+    query = select(table).where(table.c.id.in_(ids)).order_by(table.c.day.desc(), table.c.id.desc())
+    shown = (
+        _behind(row, used, named, window.last, days, counted=row["id"] in counts)
+        for row in connection.execute(query).mappings()
+    )
+    return Rows(tuple(shown), {part: number(bits) for part, bits in parts.items()})
 
 
-def _sure(sql: str) -> str:
-    """A condition that is false where a cell is blank: what is not known is not counted."""
-    return f"CASE WHEN {sql} THEN 1 ELSE 0 END = 1"
+def _newest(rows: Rolled, bits: Bits) -> list[int]:
+    """The numbers of some treatments, the newest first, and of one day the last that was written down."""
+    import numpy as np  # noqa: PLC0415 - takes a while to import
+
+    at = places(bits)
+    ids, days = rows.numbers("id")[at], rows.numbers("day")[at]
+    found: list[int] = ids[np.lexsort((ids, days))[::-1]].tolist()
+    return found
 
 
 def _behind(
-    row: RowMapping, used: Mapping[int, frozenset[str]], named: Mapping[str, str], today: date, days: int
-) -> Behind:
+    row: RowMapping, used: Mapping[int, frozenset[str]], named: Mapping[str, str], today: date, days: int,
+    *, counted: bool,
+) -> Behind:  # fmt: skip
     found = {what: row[column] if column else None for what, column in named.items()}
-    counted = bool(row["counts"])
     return Behind(
         row["case_ref"],
         row["session"],

@@ -21,6 +21,7 @@ from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 from consentpack.errors import OutputError, Problem, RegisterError
 from consentpack.register import migrate
 from consentpack.register.opening import Register, engine_of, no_file, shown, told, url_of
+from consentpack.register.rollup_tables import DERIVED
 from consentpack.register.schema import SCHEMA
 from consentpack.register.state import Checked, State, check_register, state_of
 
@@ -234,10 +235,10 @@ def fill(source: Connection, target: Connection) -> dict[str, int]:
 
 
 def _tables(connection: Connection) -> MetaData:
-    """All tables of a database, with types that every database knows."""
+    """All tables of a database but those that are made from others, with types that every database knows."""
     metadata = MetaData()
     event.listen(metadata, "column_reflect", _general)
-    metadata.reflect(connection)
+    metadata.reflect(connection, only=lambda name, _: name not in DERIVED)
     return metadata
 
 

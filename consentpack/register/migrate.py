@@ -16,9 +16,11 @@ from sqlalchemy import Connection, inspect, text
 
 from consentpack import __version__
 from consentpack.errors import Problem, RegisterError
+from consentpack.register import rollup
 from consentpack.register.carrying import EDITED, as_now, older_columns, older_digest, to_3
 from consentpack.register.follow_up_table import FOLLOW_UPS
 from consentpack.register.provenance import KINDS, Held, Source, held_of
+from consentpack.register.rollup_tables import note_changes
 from consentpack.register.schema import IMPORTS, METADATA, SCHEMA, SCHEMA_VERSION, outcome_columns
 from consentpack.register.talk_back_table import TALK_BACKS
 from consentpack.register.treatment import from_json
@@ -57,6 +59,7 @@ def bring_up(connection: Connection) -> None:
         assert TALK_BACKS.metadata is FOLLOW_UPS.metadata is METADATA  # or they would not be made
         METADATA.create_all(connection)
         mark_edits(connection)
+        note_changes(connection)
     else:
         copy = _copy(connection, version)
         for step in STEPS[version - 1 :]:
@@ -237,6 +240,14 @@ def _to_7(connection: Connection) -> None:
         connection.execute(text(statement))
 
 
+# --- from 7 to 8: what figures are counted from -----------------------------------------------------
+
+
+def _to_8(connection: Connection) -> None:
+    """What is counted is kept once more, in columns; nothing that is held changes."""
+    rollup.begin(connection)
+
+
 def _not_kept(connection: Connection) -> str:
     """A sentence on what the older program took back, where it did."""
     number = connection.execute(_NOT_KEPT).scalar_one()
@@ -248,7 +259,7 @@ def _not_kept(connection: Connection) -> str:
     )
 
 
-STEPS: tuple[Callable[[Connection], None], ...] = (_to_2, to_3, _to_4, _to_5, _to_6, _to_7)
+STEPS: tuple[Callable[[Connection], None], ...] = (_to_2, to_3, _to_4, _to_5, _to_6, _to_7, _to_8)
 """The step from each version to the next, the first from 1 to 2."""
 
 

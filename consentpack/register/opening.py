@@ -17,7 +17,7 @@ from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 from sqlalchemy.pool import NullPool
 
 from consentpack.errors import Problem, RegisterError
-from consentpack.register import migrate, waiting
+from consentpack.register import migrate, rollup, waiting
 from consentpack.register.schema import SCHEMA
 from consentpack.register.waiting import noticing
 
@@ -69,6 +69,7 @@ class Register:
                 _take_turn(connection)
             try:
                 yield connection
+                rollup.keep_up(connection)
             except BaseException:
                 begun.rollback()
                 raise

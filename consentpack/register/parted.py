@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection
 
-from consentpack.register.queries import Window, combinations
-from consentpack.register.schema import field_columns, outcome_columns, treatments
-from consentpack.register.sums import Sums
-from consentpack.register.timing import timing_of
-from consentpack.register.whole import NOT_RECORDED
+from consentpack.register.queries import Window, combinations, inside
+from consentpack.register.schema import field_columns
+from consentpack.register.whole import NOT_RECORDED, sums_of, word
 
 
 @dataclass(frozen=True)
@@ -43,28 +41,24 @@ def tally_parted(
     With `techniques` only treatments that used one of them. What counts as seen and as watched is as in
     `tally`, each outcome by itself. A stratum that nobody recorded is one group.
     """
-    columns, more = outcome_columns(connection), field_columns(connection)
-    table = treatments(columns, more)
-    known_outcomes = {name: column for name, column in columns.items() if name in watch_days}
-    period = (window.first.toordinal(), window.last.toordinal())
-    sums = Sums(known_outcomes, watch_days, timing_of(connection, columns, more.days, period))
-    used = combinations(connection)
+    rows, sums = sums_of(connection, window, watch_days)
+    used, more = combinations(connection), field_columns(connection)
+    chosen = inside(rows, window)
     if techniques is not None:
-        used = {id: these for id, these in used.items() if not these.isdisjoint(techniques)}
-    known = [id for id in strata if id in more.strata]
-    keys = [table.c.combination_id, table.c.site, *(table.c[more.strata[id]] for id in known)]
-    if operators:
-        keys.append(table.c.operator)
-    inside = table.c.day.between(*period)
-    query = select(*keys, *sums.asked).where(inside, table.c.combination_id.in_(used)).group_by(*keys)
-    for id, *row in connection.execute(query):
-        site, *values = (value or NOT_RECORDED for value in row[: len(keys) - 1])
-        named = dict(zip(known, values, strict=False))
-        counts = sums.every(row[len(keys) - 1 :], sums.recorded)
+        wanted = frozenset(techniques)
+        chosen = chosen & rows.is_one_of("combination_id", [id for id, u in used.items() if u & wanted])
+    columns = {"site": "site", **({"operator": "operator"} if operators else {})}
+    columns |= {id: more.strata[id] for id in strata if id in more.strata}
+    words = {id: rows.words(column) for id, column in columns.items()}
+    keys = (rows.numbers("combination_id"), *(codes for _, codes in words.values()))
+    for (id, *places), found in sums.grouped(chosen, keys):
+        each = zip(words.items(), places, strict=True)
+        named = {of: word(known, place) for (of, (known, _)), place in each}
+        counts = sums.every(found, sums.recorded)
         yield Part(
             used[id],
-            values[-1] if operators else "",
-            site,
+            named.get("operator", ""),
+            named["site"],
             tuple(named.get(stratum, NOT_RECORDED) for stratum in strata),
             {outcome: (each.events, each.watched) for outcome, each in counts.items()},
         )

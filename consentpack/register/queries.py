@@ -2,25 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-from sqlalchemy import (
-    Boolean,
-    ColumnElement,
-    Connection,
-    RowMapping,
-    Select,
-    Table,
-    func,
-    literal_column,
-    select,
-    union_all,
-)
+from sqlalchemy import Connection, RowMapping, select
 
 from consentpack.model import Counts
+from consentpack.register.bits import Bits, packed, places
 from consentpack.register.read_together import Together
+from consentpack.register.rolled import Rolled, rolled
 from consentpack.register.schema import (
     COMBINATIONS,
     FieldColumns,
@@ -28,8 +19,9 @@ from consentpack.register.schema import (
     outcome_columns,
     treatments,
 )
-from consentpack.register.sums import Left, Sums, column
+from consentpack.register.sums import Left, Sums, per_group, together
 from consentpack.register.timing import timing_of
+from consentpack.register.watched import Watched
 
 
 @dataclass(frozen=True)
@@ -89,84 +81,69 @@ def tally(
     frequent than it is, and a gain too. What was seen in others is counted beside it. Where the day is known
     on which each was first noticed, `dated` has the counts by that.
     """
-    columns, more = outcome_columns(connection), field_columns(connection)
-    table = treatments(columns, more)
-    comparison, without = _answerable(connection, table, more, comparison)
+    columns, more, rows = outcome_columns(connection), field_columns(connection), rolled(connection)
+    comparison, without = _answerable(rows, more, comparison)
     period = (window.first.toordinal(), window.last.toordinal())
     timing = timing_of(connection, columns, more.days, period, watch_days)
-    known = {name: f"{table.c[column].name}" for name, column in columns.items() if name in watch_days}
-    told = Together(known, watch_days, timing, comparison.joint, comparison.parts)
-    sums = Sums(known, watch_days, timing, told)
-    chosen = _chosen(connection, table, more, comparison, window)
-    query = select(func.min(table.c.day), func.max(table.c.day), *sums.asked)
-    found = connection.execute(query.where(*chosen)).one()
-    counts = {outcome: sums.counts(outcome, found[2:]) for outcome in watch_days}
-    asked = [table.c[name] for name in ("day", "watched_days", *known.values(), *more.days.values())]
-    left = _left(connection, told, sums.by_day, select(*asked).where(*chosen))
-    dated = {id: sums.dated(id, found[2:], left[id]) for id in sums.by_day}
-    return Tally(int(found[2]), _day(found[0]), _day(found[1]), counts, without, dated, timing.watched)
+    known = {name: column for name, column in columns.items() if name in watch_days}
+    watched = Watched(rows, timing)
+    told = Together(watched, known, watch_days, timing, comparison.joint, comparison.parts)
+    sums = Sums(told, known, watch_days)
+    chosen = _chosen(connection, rows, more, comparison, window)
+    found = sums.of(chosen)
+    counts = {outcome: sums.counts(outcome, found) for outcome in watch_days}
+    dated = {id: sums.dated(id, found, _left(told, id, chosen)) for id in sums.by_day}
+    first, last = _first_and_last(rows, chosen)
+    return Tally(found[0], first, last, counts, without, dated, timing.watched)
 
 
-def _left(
-    connection: Connection, told: Together, outcomes: Sequence[str], rows: Select[tuple[int, ...]]
-) -> dict[str, list[Left]]:
-    """For each outcome the treatments that were not watched to the end, and those in which it was seen, by
-    the day on which they left the watch.
+def _left(told: Together, outcome: str, chosen: Bits) -> list[Left]:
+    """The treatments that were not watched to the end, and those in which an outcome was seen, by the day on
+    which they left the watch."""
+    left = together(told.left(outcome, places(chosen & told.left_early(outcome))))
+    numbers = per_group(left[1])
+    each = zip(left[0], numbers.tolist(), strict=True)
+    return [Left(day, why, bool(due), number) for (day, why, due), number in each if day >= 0]
 
-    One more pass, for outcomes with days alone: what is asked of all of them is read once.
-    """
-    found: dict[str, list[Left]] = {outcome: [] for outcome in outcomes}
-    chosen, parts = rows.cte("chosen"), []
-    for number, outcome in enumerate(outcomes):
-        day, why, due = map(column, told.left(outcome))
-        early = literal_column(told.left_early(outcome), Boolean)
-        part = select(column(f"{number:d}"), day, why, due, func.count()).select_from(chosen)
-        parts.append(part.where(early, day >= 0).group_by(day, why, due))
-    for row in connection.execute(union_all(*parts)) if parts else ():
-        found[outcomes[row[0]]].append(Left(int(row[1]), int(row[2]), bool(row[3]), int(row[4])))
-    return found
+
+def _first_and_last(rows: Rolled, chosen: Bits) -> tuple[date | None, date | None]:
+    days = rows.numbers("day")[places(chosen)]
+    if not len(days):
+        return None, None
+    return date.fromordinal(int(days.min())), date.fromordinal(int(days.max()))
 
 
 def _answerable(
-    connection: Connection, table: Table, more: FieldColumns, comparison: Comparison
+    rows: Rolled, more: FieldColumns, comparison: Comparison
 ) -> tuple[Comparison, tuple[str, ...]]:
     """A comparison by the strata that are recorded here, and those that are recorded for nobody.
 
     Asking for the value of something nobody wrote down would find no treatment, and the record would
     say that none was watched.
     """
-    kept, without = [], []
-    for stratum, values in comparison.strata:
-        column = more.strata.get(stratum)
-        there = (
-            column
-            and connection.execute(select(table.c.id).where(table.c[column].is_not(None)).limit(1)).first()
-        )
-        if there:
-            kept.append((stratum, values))
-        else:
-            without.append(stratum)
-    return replace(comparison, strata=tuple(kept)), tuple(without)
-
-
-def _day(ordinal: int | None) -> date | None:
-    return date.fromordinal(ordinal) if ordinal else None
+    there = {id for id, column in more.strata.items() if rows.words(column)[0]}
+    kept = tuple(each for each in comparison.strata if each[0] in there)
+    without = tuple(id for id, _ in comparison.strata if id not in there)
+    return replace(comparison, strata=kept), without
 
 
 def _chosen(
-    connection: Connection, table: Table, more: FieldColumns, comparison: Comparison, window: Window
-) -> list[ColumnElement[bool]]:
-    """The conditions that choose the treatments of a comparison."""
+    connection: Connection, rows: Rolled, more: FieldColumns, comparison: Comparison, window: Window
+) -> Bits:
+    """The treatments of a comparison."""
     wanted = [id for id, used in combinations(connection).items() if fits(used, comparison)]
-    chosen: list[ColumnElement[bool]] = [
-        table.c.combination_id.in_(wanted),
-        table.c.day.between(window.first.toordinal(), window.last.toordinal()),
-    ]
+    chosen = rows.is_one_of("combination_id", wanted) & inside(rows, window)
     if comparison.sites:
-        chosen.append(table.c.site.in_(comparison.sites))
+        chosen = chosen & rows.is_word("site", comparison.sites)
     for stratum, values in comparison.strata:
-        chosen.append(table.c[more.strata[stratum]].in_(values))
+        chosen = chosen & rows.is_word(more.strata[stratum], values)
     return chosen
+
+
+def inside(rows: Rolled, window: Window) -> Bits:
+    """The treatments of a period."""
+    day, first, last = rows.numbers("day"), window.first.toordinal(), window.last.toordinal()
+    return rows.once("inside", window, lambda: packed((day >= first) & (day <= last)))
 
 
 def combinations(connection: Connection) -> dict[int, frozenset[str]]:

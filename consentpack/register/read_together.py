@@ -1,13 +1,14 @@
-"""When outcomes that patients read together count as seen and as known, as conditions in SQL.
-
-Only names of columns and whole numbers are put into them.
-"""
+"""When outcomes that patients read together count as seen and as known, for all treatments at once."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import reduce
+from operator import and_, or_
 
-from consentpack.register.timing import Timing, first_of
+from consentpack.register.bits import Bits, Numbers, unpacked
+from consentpack.register.timing import Timing
+from consentpack.register.watched import NEVER, Watched
 
 
 class Together:
@@ -22,60 +23,63 @@ class Together:
 
     def __init__(
         self,
+        watched: Watched,
         columns: Mapping[str, str],
         watch_days: Mapping[str, int],
         timing: Timing,
         joint: Sequence[str] = (),
         parts: Sequence[tuple[str, str]] = (),
     ):
+        self.watched = watched
         self._columns, self._days, self._timing = columns, watch_days, timing
         self._joint = list(joint)
         self._parts = [pair for pair in parts if set(pair) <= set(columns)]
 
-    def seen(self, outcome: str) -> str:
+    def cell(self, outcome: str) -> tuple[Bits, Bits]:
+        """Where its own cell says that it was seen, and where it is not blank."""
+        if outcome not in self._columns:
+            return (self.watched.rolled.none(),) * 2  # nobody ever wrote it down
+        return self.watched.rolled.outcome(self._columns[outcome])
+
+    def seen(self, outcome: str) -> Bits:
         """That the outcome, or a part of it, was seen at any time."""
         kinds = [part for part, whole in self._parts if whole == outcome]
-        if not kinds:
-            return self._is(outcome, ">= 1")
-        return "(" + " OR ".join([self._is(outcome, ">= 1"), *map(self.seen, kinds)]) + ")"
+        return reduce(or_, map(self.seen, kinds), self.cell(outcome)[0])
 
-    def recorded(self, outcome: str) -> str:
+    def recorded(self, outcome: str) -> Bits:
         """That something is written down of it, and of all outcomes it is joined with."""
-        return " AND ".join(self._recorded(each) for each in self._joined(outcome))
+        return reduce(and_, map(self._recorded, self._joined(outcome)))
 
-    def known(self, outcome: str) -> str:
+    def known(self, outcome: str) -> Bits:
         """That it is known whether it was seen when the watching time was over, and for all it is joined
         with."""
-        each = self._joined(outcome)
-        return " AND ".join(f"{self._recorded(id)} AND {self._timing.over(self._longest(id))}" for id in each)
+        over = (self.watched.over(self._longest(id)) for id in self._joined(outcome))
+        return reduce(and_, over, self.recorded(outcome))
 
     def dated(self, outcome: str) -> bool:
         """Whether it, and all it is told as a part or whole of, can be told by their days."""
         family = self._family(outcome)
         return not self._joint and family <= set(self._timing.noticed) and self._alike(family)
 
-    def left(self, outcome: str) -> tuple[str, str, str]:
-        """When a treatment left the watch, why, and whether its watching time is over."""
-        return self._timing.left(self._first(outcome), self._days[outcome])
+    def left(self, outcome: str, at: Numbers) -> tuple[Numbers, Numbers, Numbers]:
+        """When each of some treatments left the watch, why, and whether its watching time is over."""
+        return self.watched.left(self._first(outcome, at), self._days[outcome], at)
 
-    def left_early(self, outcome: str) -> str:
+    def left_early(self, outcome: str) -> Bits:
         """That something is written down, and it was not watched to the end without being seen: most were,
         and to sort those by day would take long."""
-        whole = f"{self.known(outcome)} AND NOT ({self.seen(outcome)})"
-        return f"({self.recorded(outcome)} AND NOT ({whole}))"
+        return self.recorded(outcome) & ~(self.known(outcome) & ~self.seen(outcome))
 
     def _joined(self, outcome: str) -> list[str]:
         joined = self._joint if outcome in self._joint else ()
         return list(dict.fromkeys((outcome, *joined)))
 
-    def _recorded(self, outcome: str) -> str:
+    def _recorded(self, outcome: str) -> Bits:
         whole = next((whole for part, whole in self._parts if part == outcome), None)
-        own = f"{self._is(outcome, '>= 0')}"
+        own = self.cell(outcome)[1]
         if any(outcome == each for _, each in self._parts):
-            own = f"({own} OR {self.seen(outcome)})"
-        if whole is None:
-            return own
-        return f"({self._recorded(whole)} AND ({own} OR NOT {self.seen(whole)}))"
+            own = own | self.seen(outcome)
+        return own if whole is None else self._recorded(whole) & (own | ~self.seen(whole))
 
     def _family(self, outcome: str) -> set[str]:
         """The outcome with all that it is a part of or that are parts of it."""
@@ -91,18 +95,11 @@ class Together:
     def _alike(self, family: set[str]) -> bool:
         return len({self._days[id] for id in family}) == 1
 
-    def _first(self, outcome: str) -> str:
-        return first_of(self._cells(outcome))
+    def _first(self, outcome: str, at: Numbers) -> Numbers:
+        """Days until it, or a part of it, was first noticed in some treatments; NEVER where it was not."""
+        import numpy as np  # noqa: PLC0415 - takes a while to import
 
-    def _cells(self, outcome: str) -> list[tuple[str, str]]:
-        kinds = [part for part, whole in self._parts if whole == outcome]
-        own = (self._columns[outcome], self._timing.noticed[outcome])
-        return [own, *(cell for kind in kinds for cell in self._cells(kind))]
-
-    def _is(self, outcome: str, what: str) -> str:
-        """A condition on a cell; a blank one meets none, also when it is turned round."""
-        if outcome not in self._columns:
-            return "1 = 0"  # nobody ever wrote it down
-        if not self._parts:
-            return f"{self._columns[outcome]} {what}"  # nothing is turned round
-        return f"coalesce({self._columns[outcome]}, -1) {what}"
+        days = self.watched.rolled.numbers(self._timing.noticed[outcome])[at]
+        own = np.where(unpacked(self.cell(outcome)[0])[at], days, NEVER)
+        kinds = (self._first(part, at) for part, whole in self._parts if whole == outcome)
+        return reduce(np.minimum, kinds, own)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -24,13 +25,12 @@ from consentpack.register.cells import (
     BadCell,
     DateOrder,
     Marked,
-    is_keepable,
     shortened,
 )
+from consentpack.register.cells_taken import KEPT, case_reference, keepable, present, read_day_once, sentence
 from consentpack.register.columns import ColumnMap, noticed_of
 from consentpack.register.days import read_day
 from consentpack.register.how_read import Reading, outcome_words, technique_words
-from consentpack.register.limits import CELL_LETTERS
 from consentpack.register.repairs import Repairs
 from consentpack.register.schema import RETREATED
 from consentpack.register.treatment import Treatment
@@ -38,7 +38,6 @@ from consentpack.register.words import Vocabulary, split
 
 _T = TypeVar("_T")
 _Of = TypeVar("_Of", Stratum, Measurement)
-NOT_AS_SHOWN = "is shown in another form than the file holds it; type the reference as text"
 
 
 @dataclass(frozen=True)
@@ -86,32 +85,37 @@ class Reader:
             return [SetAside(number, "", "", reason)]
         bad: list[SetAside] = []
 
-        def cell(name: str, read: Callable[[str], _T]) -> _T | None:
-            position = self.columns.position(name)
+        def cell(name: str, read: Callable[[str], _T], same: str = "") -> _T | None:
+            position = self._position(name)
             text = cells[position] if position is not None and position < len(cells) else ""
+            kept = self._known[same] if same and type(text) is str else {}
+            if text in kept:
+                return kept[text]  # type: ignore[no-any-return]
             try:
-                value = read(_keepable(text))
+                value = read(keepable(text))
                 if self.repairs.fresh:
                     self.repairs.of_cell(self.columns.headers[position or 0])
+                elif len(kept) < KEPT:
+                    kept[text] = value
                 return value
             except BadCell as error:
                 header = self.columns.headers[position] if position is not None else name
-                bad.append(SetAside(number, header, shortened(text), _sentence(str(error))))
+                bad.append(SetAside(number, header, shortened(text), sentence(str(error))))
                 return None
 
         day = cell("date", self._day)
         values: dict[str, Any] = {
-            "case": cell("case", _case),
-            "session": cell("session", self._count),
-            "techniques": cell("techniques", self._techniques),
-            "site": cell("site", lambda text: place(_present(text))),
+            "case": cell("case", case_reference),
+            "session": cell("session", self._count, "session"),
+            "techniques": cell("techniques", self._techniques, "techniques"),
+            "site": cell("site", lambda text: place(present(text)), "site"),
             "watched_days": cell("last_seen", lambda text: self._days_after(text, day, "last_seen")),
             "retreated_days": cell(RETREATED, lambda text: self._days_after(text, day, RETREATED)),
-            "operator": cell("operator", lambda text: plain(text) or None),
+            "operator": cell("operator", lambda text: plain(text) or None, "operator"),
             "strata": self._recorded(cell, self.reading.strata, of_stratum),
             "measurements": self._recorded(cell, self.reading.measurements, measured),
         }
-        values |= self._outcomes(cell, day)
+        values |= self._outcomes(cells, cell, day)
         return bad or Treatment(day=day, **values)  # type: ignore[arg-type]
 
     def key(self, cells: list[str]) -> tuple[str, int] | None:
@@ -119,17 +123,27 @@ class Reader:
         at = [self.columns.fields[name] for name in ("case", "session")]
         case, session = (cells[i] if i < len(cells) else "" for i in at)
         try:
-            return _case(_keepable(case)), count(_keepable(session), Repairs())
+            return case_reference(keepable(case)), count(keepable(session), Repairs())
         except BadCell:
             return None
 
-    def _outcomes(self, cell: Callable[..., Any], day: date | None) -> dict[str, dict[str, int]]:
+    def _outcomes(
+        self, cells: list[str], cell: Callable[..., Any], day: date | None
+    ) -> dict[str, dict[str, int]]:
         """What was recorded, and when it was first noticed.
 
         Where a column and the list both speak, seen goes before not seen; what has a day was seen.
         """
-        listed: dict[str, int] = cell("outcomes_seen", self._listed) or {}
-        graded = {name: cell(name, self._answer) for name in self.columns.outcomes}
+        listed: dict[str, int] = {}
+        if "outcomes_seen" in self.columns.fields:
+            listed = cell("outcomes_seen", self._listed) or {}
+        known = self._known["answer"]
+        graded = {
+            name: known[text]
+            if at < len(cells) and type(text := cells[at]) is str and text in known
+            else cell(name, self._answer, "answer")
+            for name, at in self.columns.outcomes.items()
+        }  # by far the most cells: those that are known are not handed on
         for name, grade in graded.items():
             if grade is not None:
                 listed[name] = max(grade, listed.get(name, 0))
@@ -167,6 +181,21 @@ class Reader:
         self.repairs.note(text, NOT_RECORDED_WORD)
 
     @cached_property
+    def _places(self) -> dict[str, int | None]:
+        return {}
+
+    def _position(self, meaning: str) -> int | None:
+        if meaning not in self._places:
+            self._places[meaning] = self.columns.position(meaning)
+        return self._places[meaning]
+
+    @cached_property
+    def _known(self) -> defaultdict[str, dict[str, Any]]:
+        """What is read -> cell -> what it says, of cells that say it in so many words: an audit writes the
+        same few a million times."""
+        return defaultdict(dict)
+
+    @cached_property
     def _technique_words(self) -> Vocabulary:
         return technique_words(self.reading)
 
@@ -193,13 +222,16 @@ class Reader:
         return {meaning: self.orders.get(-1 if at is None else at, usual) for meaning, at in places.items()}
 
     def _read_day(self, text: str, meaning: str) -> date | None:
-        day, typed = read_day(text, self._orders[meaning], from_1904=self.from_1904)
+        if type(text) is str:
+            day, typed = read_day_once(text, self._orders[meaning], self.from_1904)
+        else:
+            day, typed = read_day(text, self._orders[meaning], from_1904=self.from_1904)
         if typed:
             self.repairs.note(text, str(day), typed)
         return day
 
     def _day(self, text: str) -> date:
-        _present(text)
+        present(text)
         day = self._read_day(text, "date")
         if day is None or day > self.today:
             raise BadCell("is in the future")
@@ -232,43 +264,13 @@ class Reader:
                 self._unless_unknown(text, error)
                 return None
 
-        found = {id: cell(id, partial(one, each)) for id, each in asked.items()}
+        found = {id: cell(id, partial(one, each), f"{id} itself") for id, each in asked.items()}
         return {id: value for id, value in found.items() if value is not None}
 
     def _techniques(self, text: str) -> tuple[str, ...]:
         if not split(text):
             raise BadCell("is blank; name at least one technique")
         return tuple(sorted(set(self._technique_words.ids(text, self.repairs))))
-
-
-def _sentence(words: str) -> str:
-    return words if words.endswith((".", "?")) else f"{words}."
-
-
-def _keepable(text: str) -> str:
-    if isinstance(text, Marked) and text.fault:
-        raise BadCell(text.fault)
-    if len(text) > CELL_LETTERS:
-        raise BadCell(f"is longer than {CELL_LETTERS} characters")
-    if not is_keepable(text):  # a database would refuse the whole file for it
-        raise BadCell("holds a character that cannot be kept; type the cell again")
-    return text
-
-
-def _case(text: str) -> str:
-    """A case reference as it is shown: 7 in the format 000 is 007."""
-    if isinstance(text, Marked):
-        if text.shown is None:
-            raise BadCell(NOT_AS_SHOWN)
-        text = text.shown
-    return _present(text)
-
-
-def _present(text: str) -> str:
-    found = plain(text)
-    if not found:
-        raise BadCell("is blank")
-    return found
 
 
 def is_blank(cells: Iterable[str]) -> bool:

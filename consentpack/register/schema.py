@@ -32,7 +32,7 @@ from sqlalchemy import (
     text,
 )
 
-SCHEMA = 7
+SCHEMA = 8
 """The version of these tables. A change of them is a step in `migrate`, and the next number."""
 
 METADATA = MetaData()

@@ -64,12 +64,14 @@ class Spellings:
 
     def differs(self, treatment: Treatment) -> bool:
         """Whether the register has this treatment, but only in other capitals."""
+        if not self._written:
+            return False
         written = self._written.get(_hash(folded(treatment.case), treatment.session))
         return written is not None and hash(treatment.case) not in written
 
     def as_held(self, case: str, session: int) -> str:
         """The very reference the register has for a case, so that its treatment is known again."""
-        return self._odd.get(_hash(case, session), case)
+        return self._odd.get(_hash(case, session), case) if self._odd else case
 
 
 def _hash(case: str, session: int) -> int:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, select, text
 
+from consentpack.register import rollup
 from consentpack.register.carrying import EDITED
 from consentpack.register.follow_ups import damaged_follow_ups
 from consentpack.register.opening import Register
@@ -70,7 +71,18 @@ def check_register(register: Register) -> Checked:
                     edited.append((held.treatment.case, held.treatment.session))
         lost = [f"{len(stored)} treatments have lost their techniques or their import"] if stored else []
         lost += [said for find in (damaged_talks, damaged_follow_ups) if (said := find(connection))]
+        lost += [f"{_ROLLUP} {span} {_MENDED}" for span in rollup.wrong_parts(connection)]
     return Checked(len(ids), tuple(sorted(edited)), (*damage, *lost))
+
+
+_ROLLUP = "what figures are counted from says otherwise than the rows of treatments"
+_MENDED = "(`consentpack audit check --repair` builds it anew)"
+
+
+def repair_register(register: Register) -> None:
+    """Build anew from the rows what figures are counted from. Nothing that was entered changes."""
+    with register.writing() as connection:
+        rollup.rebuild(connection)
 
 
 def _damage(connection: Connection) -> Iterator[str]:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from itertools import count
+from operator import itemgetter
 from types import MappingProxyType
 from typing import Any
 
@@ -113,7 +114,7 @@ class Store:
         if new:
             columns, more = self._columns(new), self._more(new)
             made = [self._values(each, columns, more) | {"added_by": self.source.entry} for each in new]
-            self.connection.execute(insert(treatments(columns, more)), made)
+            insert_all(self.connection, treatments(columns, more), made)
         self.added += len(new)
 
     def change(self, changed: dict[int, tuple[Held, Held]]) -> None:
@@ -239,7 +240,7 @@ class Store:
     def _values(self, held: Held, columns: dict[str, str], more: FieldColumns) -> dict[str, Any]:
         """A treatment as column values; what was not recorded is empty."""
         treatment = held.treatment
-        outcomes = {column: treatment.outcomes.get(name) for name, column in columns.items()}
+        get, days = treatment.outcomes.get, _days(treatment)
         return {
             "case_ref": treatment.case,
             "session": treatment.session,
@@ -251,10 +252,10 @@ class Store:
             "source_row": held.source_row,
             "row_digest": held.digest,
             "combination_id": self._combination(treatment.techniques),
-            **outcomes,
+            **{column: get(name) for name, column in columns.items()},
             **{column: treatment.strata.get(name) for name, column in more.strata.items()},
             **{column: treatment.measurements.get(name) for name, column in more.measurements.items()},
-            **{column: _days(treatment).get(name) for name, column in more.days.items()},
+            **{column: days.get(name) for name, column in more.days.items()},
         }
 
     def _combination(self, techniques: tuple[str, ...]) -> int:
@@ -268,6 +269,15 @@ class Store:
                 id = made.inserted_primary_key[0]  # type: ignore[index]
             self._combinations[techniques] = int(id)
         return self._combinations[techniques]
+
+
+def insert_all(connection: Connection, table: Table, rows: Sequence[dict[str, Any]]) -> None:
+    """Rows with the same columns, whose values are those of the database: SQLAlchemy would go over each of
+    them once more."""
+    made = insert(table).compile(dialect=connection.dialect, column_keys=list(rows[0]))
+    order = made.positiontup
+    values: Any = list(map(itemgetter(*order), rows)) if order else list(rows)
+    connection.exec_driver_sql(str(made), values)
 
 
 def _days(treatment: Treatment) -> dict[str, int]:

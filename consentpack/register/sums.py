@@ -1,15 +1,13 @@
-"""The sums of one pass over treatments, and the counts they make."""
+"""The sums over treatments, and the counts they make."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from sqlalchemy import ColumnElement, Integer, func, literal_column
-
 from consentpack.model import Counts, Curve
+from consentpack.register.bits import Bits, Numbers, number, places, unpacked
 from consentpack.register.read_together import Together
-from consentpack.register.timing import Timing
 
 
 @dataclass(frozen=True)
@@ -35,43 +33,73 @@ class Sums:
     outcome the register has never heard of has no column: it was never recorded.
     """
 
-    def __init__(
-        self,
-        columns: Mapping[str, str],
-        watch_days: Mapping[str, int],
-        timing: Timing,
-        told: Together | None = None,
-    ):
-        told = told or Together(columns, watch_days, timing)
-        self._watch_days = watch_days
+    def __init__(self, told: Together, columns: Mapping[str, str], watch_days: Mapping[str, int]):
+        self._told, self._watched, self._watch_days = told, told.watched, watch_days
         self.recorded = [outcome for outcome in watch_days if outcome in columns]
         self.by_day = [outcome for outcome in self.recorded if told.dated(outcome)]
         self._days = sorted(set(watch_days.values()))
-        self.asked: list[ColumnElement[int]] = [func.count()]
+
+    def of(self, chosen: Bits) -> list[int]:
+        """The sums over some treatments."""
+        watched, found = self._watched, [number(chosen)]
         for days in self._days:
-            self.asked += [
-                column(f"count(*) FILTER (WHERE day <= {timing.today - days:d})"),
-                column(f"sum({_possible(days, timing.today)})"),
-            ]
+            found += [number(chosen & watched.due(days)), watched.sum_possible(chosen, days)]
         for outcome in self.recorded:
-            self.asked += _sums(told, outcome, _looked(columns[outcome], watch_days[outcome], timing.today))
+            found += self._of(outcome, chosen)
+        return found
+
+    def _of(self, outcome: str, chosen: Bits) -> list[int]:
+        """Events and watched of treatments that were watched to the end, those of all, and days looked."""
+        told, watched, days = self._told, self._watched, self._watch_days[outcome]
+        known, recorded = told.known(outcome) & chosen, told.recorded(outcome) & chosen
+        seen, (cell, there) = told.seen(outcome), told.cell(outcome)
+        looked = watched.sum_possible(cell & chosen, days) + watched.sum_least(there & ~cell & chosen, days)
+        return [number(known & seen), number(known), number(recorded & seen), number(recorded), looked]
+
+    def grouped(self, chosen: Bits, keys: Sequence[Numbers]) -> Iterator[tuple[list[int], list[int]]]:
+        """The sums of each group of treatments that are alike in some columns, with what is in those."""
+        at = places(chosen)
+        alike, groups = together([key[at] for key in keys])
+        if not len(at):
+            return
+        columns = [per_group(groups)]
+        for days in self._days:
+            columns.append(per_group(groups, unpacked(self._watched.due(days))[at]))
+            columns.append(per_group(groups, self._watched.possible(days)[at]))
+        for outcome in self.recorded:
+            columns += self._grouped(outcome, groups, at)
+        for key, row in zip(alike, zip(*(column.tolist() for column in columns), strict=True), strict=True):
+            yield key, list(row)
+
+    def _grouped(self, outcome: str, groups: Numbers, at: Numbers) -> list[Numbers]:
+        """As `_of`, of each group."""
+        import numpy as np  # noqa: PLC0415 - takes a while to import
+
+        told, watched, days = self._told, self._watched, self._watch_days[outcome]
+        cell, there = told.cell(outcome)
+        bits = (told.seen(outcome), told.recorded(outcome), told.known(outcome), cell, there)
+        seen, recorded, known, yes, written = (unpacked(each)[at] for each in bits)
+        least = np.where(written, watched.least(days)[at], 0)
+        looked = np.where(yes, watched.possible(days)[at], least)
+        sums = (known & seen, known, recorded & seen, recorded, looked)
+        return [per_group(groups, each) for each in sums]
 
     def every(self, found: Sequence[int], outcomes: Iterable[str]) -> dict[str, Counts]:
         """The counts of some outcomes from one row of sums."""
         return {outcome: self.counts(outcome, found) for outcome in outcomes}
 
-    def counts(self, outcome: str, found: Sequence[int | None]) -> Counts:
+    def counts(self, outcome: str, found: Sequence[int]) -> Counts:
         """The counts of one outcome from the sums that were asked."""
         at = 1 + 2 * self._days.index(self._watch_days[outcome])
-        due, possible = _whole(found[at : at + 2])
+        due, possible = found[at : at + 2]
         if outcome not in self.recorded:
-            return Counts(0, 0, due, 0, 0, possible, blank=int(found[0] or 0))
+            return Counts(0, 0, due, 0, 0, possible, blank=found[0])
         at = self._first_sum(outcome)
-        events, watched, seen, known, looked = _whole(found[at : at + _SUMS])
-        outside, blank = (seen - events, known - watched), int(found[0] or 0) - known
+        events, watched, seen, known, looked = found[at : at + _SUMS]
+        outside, blank = (seen - events, known - watched), found[0] - known
         return Counts(events, watched, due, watched, looked, possible, *outside, blank)
 
-    def dated(self, outcome: str, found: Sequence[int | None], left: Iterable[Left]) -> Counts:
+    def dated(self, outcome: str, found: Sequence[int], left: Iterable[Left]) -> Counts:
         """The counts of one outcome by the days on which it was first noticed.
 
         `left` are the treatments of `Together.left_early`; of all others it is known that they were watched
@@ -99,41 +127,25 @@ class Sums:
 _SUMS = 5
 
 
-def _whole(found: Sequence[int | None]) -> list[int]:
-    return [int(value or 0) for value in found]
+def per_group(groups: Numbers, weights: Numbers | None = None) -> Numbers:
+    """How many there are in each group, or the sum of some whole numbers: exact below 2^53."""
+    import numpy as np  # noqa: PLC0415
+
+    return np.bincount(groups, weights).astype(np.int64)
 
 
-def _sums(told: Together, outcome: str, looked: str) -> list[ColumnElement[int]]:
-    """Events and watched of treatments that were watched to the end, those of all, and days looked."""
-    seen, known = told.seen(outcome), told.known(outcome)
-    recorded = told.recorded(outcome)
-    return [
-        column(f"count(*) FILTER (WHERE {seen} AND {known})"),
-        column(f"count(*) FILTER (WHERE {known})"),
-        column(f"count(*) FILTER (WHERE {seen} AND {recorded})"),
-        column(f"count(*) FILTER (WHERE {recorded})"),
-        column(looked),
-    ]
+def together(keys: Sequence[Numbers]) -> tuple[list[list[int]], Numbers]:
+    """What each group has that is alike in all columns, and of each treatment the place of its group."""
+    import numpy as np  # noqa: PLC0415
 
-
-def _looked(grade: str, days: int, today: int) -> str:
-    """The days of watching time that were watched."""
-    possible = _possible(days, today)
-    least = (
-        f"CASE WHEN coalesce(watched_days, 0) < {possible} THEN coalesce(watched_days, 0) ELSE {possible} END"
-    )
-    return f"sum(CASE WHEN {grade} >= 1 THEN {possible} WHEN {grade} = 0 THEN {least} ELSE 0 END)"
-
-
-def _possible(days: int, today: int) -> str:
-    """The days a treatment could have been watched by now, no more than the watching time."""
-    return f"(CASE WHEN {today:d} - day < {days:d} THEN {today:d} - day ELSE {days:d} END)"
-
-
-def column(sql: str) -> ColumnElement[int]:
-    """A sum in SQL that SQLite and PostgreSQL share; only numbers and names of columns are put into it.
-
-    Put together from SQLAlchemy's parts, the sums of one pack took a tenth of a second to be made and
-    compiled. A filter takes a third less time than a sum of ones and noughts.
-    """
-    return literal_column(sql, Integer)
+    low = [int(key.min(initial=0)) for key in keys]
+    sizes = [int(key.max(initial=0)) - least + 1 for key, least in zip(keys, low, strict=True)]
+    code = np.zeros(len(keys[0]), np.int64)
+    for key, least, size in zip(keys, low, sizes, strict=True):
+        code = code * size + (key - least)
+    codes, groups = np.unique(code, return_inverse=True)
+    found = []
+    for size, least in zip(reversed(sizes), reversed(low), strict=True):
+        found.append((codes % size + least).tolist())
+        codes = codes // size
+    return [list(each) for each in zip(*reversed(found), strict=True)], groups

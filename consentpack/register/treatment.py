@@ -9,6 +9,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+_JSON = json.JSONEncoder(sort_keys=True)
+
 
 @dataclass(frozen=True)
 class Treatment:
@@ -38,7 +40,7 @@ class Treatment:
         Days that are not known are left out: a treatment without any keeps the digest it had before
         days could be held.
         """
-        return json.dumps(self.values(), sort_keys=True)
+        return _JSON.encode(self.values())
 
     def values(self) -> dict[str, Any]:
         """What `as_json` writes."""

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from operator import add
 from typing import Literal
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection
 
 from consentpack.model import Counts
-from consentpack.register.queries import Comparison, Window, combinations, fits
-from consentpack.register.schema import field_columns, outcome_columns, treatments
+from consentpack.register.queries import Comparison, Window, combinations, fits, inside
+from consentpack.register.read_together import Together
+from consentpack.register.rolled import Rolled, rolled
+from consentpack.register.schema import field_columns, outcome_columns
 from consentpack.register.sums import Sums
 from consentpack.register.timing import timing_of
+from consentpack.register.watched import Watched
 
 Grouping = Literal["operator", "site"]
 
@@ -58,26 +61,34 @@ def tally_all(connection: Connection, window: Window, watch_days: Mapping[str, i
     A pass for each figure of a rate sheet would read a large register hundreds of times, and even one
     for each way of parting it would take three times as long.
     """
-    columns, days = outcome_columns(connection), field_columns(connection).days
-    table = treatments(columns)
-    period = (window.first.toordinal(), window.last.toordinal())
-    known = {name: column for name, column in columns.items() if name in watch_days}
-    sums = Sums(known, watch_days, timing_of(connection, columns, days, period))
-    keys = (table.c.combination_id, table.c.operator, table.c.site)
-    inside = table.c.day.between(*period)
+    rows, sums = sums_of(connection, window, watch_days)
+    (operators, operator), (sites, site) = rows.words("operator"), rows.words("site")
     each: _Totals = {}
     parted: dict[Grouping, _Totals] = {"operator": {}, "site": {}}
-    for id, operator, site, *row in connection.execute(
-        select(*keys, *sums.asked).where(inside).group_by(*keys)
-    ):
-        found = [int(value or 0) for value in row]
-        for totals, name in ((each, ""), (parted["operator"], operator), (parted["site"], site)):
-            _add(totals, (id, name or NOT_RECORDED), found)
+    keys = (rows.numbers("combination_id"), operator, site)
+    for (id, by, at), found in sums.grouped(inside(rows, window), keys):
+        names = (each, ""), (parted["operator"], word(operators, by)), (parted["site"], word(sites, at))
+        for totals, name in names:
+            _add(totals, (id, name), found)
     used = combinations(connection)
     return Whole(
         {used[id]: sums.every(found, watch_days) for (id, _), found in each.items()},
         {grouping: _grouped(totals, sums, used) for grouping, totals in parted.items()},
     )
+
+
+def sums_of(connection: Connection, window: Window, watch_days: Mapping[str, int]) -> tuple[Rolled, Sums]:
+    """The columns of a register, and what is summed up over them for outcomes each by itself."""
+    columns, days, rows = outcome_columns(connection), field_columns(connection).days, rolled(connection)
+    period = (window.first.toordinal(), window.last.toordinal())
+    known = {name: column for name, column in columns.items() if name in watch_days}
+    timing = timing_of(connection, columns, days, period)
+    return rows, Sums(Together(Watched(rows, timing), known, watch_days, timing), known, watch_days)
+
+
+def word(words: Sequence[str], place: int) -> str:
+    """A word by its place, where one is recorded."""
+    return (words[place] if place >= 0 else "") or NOT_RECORDED
 
 
 NOT_RECORDED = "not recorded"

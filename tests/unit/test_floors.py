@@ -93,7 +93,7 @@ THIRD_PARTY: dict[str, set[str]] = {
     "lxml": {"accessibility"},
     "lemminflect": {"advice"},
     "scipy": {"rates", "reader_test"},
-    "numpy": {"rates"},
+    "numpy": {"rates", "register"},
     "openpyxl": {"register", "reader_test"},
     "tomlkit": {"clinic", "pipeline"},
     "filelock": {"locks"},
