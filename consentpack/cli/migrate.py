@@ -44,7 +44,7 @@ def migrate(said: tuple[str, ...], dry_run: bool, clinic_dir: Path | None) -> No
     elif done.before:
         click.echo(f"The files as they were are in {done.before}.")
     elif not done.left:
-        click.echo("All files are written as this program reads them.")
+        click.echo("Nothing here is called otherwise now: nothing was changed.")
     for problem in done.left:
         click.echo(str(problem), err=True)
     if done.left:

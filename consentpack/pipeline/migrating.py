@@ -14,7 +14,7 @@ from datetime import datetime
 from pathlib import Path
 
 from consentpack.clinic import SETTINGS_FILE, find_clinic, register_from
-from consentpack.errors import PlanError, Problem, did_you_mean
+from consentpack.errors import PlanError, Problem, did_you_mean, unread
 from consentpack.files import make_parent, write_file
 from consentpack.library import Library
 from consentpack.locks import locked
@@ -95,8 +95,9 @@ def _files(folder: Path, library: Library, said: Mapping[str, str]) -> Iterator[
         name = path.relative_to(folder).as_posix()
         try:
             text = path.read_text(encoding="utf-8-sig")
-        except (OSError, UnicodeDecodeError):
-            continue  # the command that needs it says what is wrong with it
+        except (OSError, UnicodeDecodeError) as error:
+            yield _File(path, name, "", Mended("", (), (unread(name, error),)))
+            continue
         if name == SETTINGS_FILE:
             found = mended_settings(text, name, field.renamed_groups)
         elif path.suffix == ".md":

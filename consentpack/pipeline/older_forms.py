@@ -16,7 +16,7 @@ from typing import Any
 from consentpack.errors import Problem
 from consentpack.library import Library
 from consentpack.normal import place
-from consentpack.strict import with_days
+from consentpack.strict import load_toml, with_days
 
 _FRONT = "+++"
 _AFTER = {"region": "site", "indication": "condition"}
@@ -74,7 +74,7 @@ def mended_plan(text: str, file: str, library: Library, said: Mapping[str, str])
     """
     renamed, data = library.field.renamed, _read(text)
     if not data:
-        return Mended(text)
+        return Mended(text, (), tuple(load_toml(text, file=file)[1]))
     tables = {tag: words for tag, words in _table(data, "translated").items() if isinstance(words, dict)}
     old = [name for name in renamed if name in data or any(name in words for words in tables.values())]
     wanted = {renamed.get(name, name): value for name, value in data.items()}
@@ -155,7 +155,7 @@ def _read(text: str) -> dict[str, Any]:
     try:
         return tomllib.loads(with_days(text))
     except ValueError:
-        return {}  # the command that needs the file says what is wrong with it
+        return {}  # what is wrong with it is told by who reads it
 
 
 def _table(data: Mapping[str, Any], name: str) -> dict[str, Any]:

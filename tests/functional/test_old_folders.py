@@ -123,7 +123,9 @@ def test_each_file_is_kept_as_it_was_and_a_second_time_changes_nothing(run, fold
     assert texts(kept) == before
     after = texts(clinic)
     again = run(clinic, "migrate", *SAID)
-    assert again.exit_code == 0 and "All files are written as this program reads them." in again.stdout
+    assert (
+        again.exit_code == 0 and "Nothing here is called otherwise now: nothing was changed." in again.stdout
+    )
     assert texts(clinic) == after and len(list(clinic.glob("before-migrate-*"))) == 1
 
 
@@ -228,7 +230,10 @@ def test_folders_of_today_are_left_as_they_are(run, tmp_path, field):
     )
     before = texts(clinic)
     done = run(clinic, "migrate")
-    assert (done.exit_code, done.stdout) == (0, "All files are written as this program reads them.\n")
+    assert (done.exit_code, done.stdout) == (
+        0,
+        "Nothing here is called otherwise now: nothing was changed.\n",
+    )
     assert texts(clinic) == before
 
 
@@ -243,3 +248,19 @@ def test_a_plan_that_said_the_kind_under_its_old_name_is_asked_nothing(run, fold
     assert "plans/from-before.toml: 'scar_kind' is called 'indication' now." in done.stdout
     place = pipeline.open_workplace(clinic)
     assert load_plan(clinic / "plans" / old.name, place.library, place.clinic).indication == "rolling"
+
+
+@pytest.mark.parametrize(
+    ("written", "told"),
+    [
+        ("reference = “X”\n".encode(), "plans/odd.toml, line 1: this line has typographic quotes"),
+        (b"reference = \xff\n", "plans/odd.toml: "),
+    ],
+)
+def test_a_plan_that_cannot_be_read_is_named_and_stops_no_other(run, folder, written, told):
+    clinic = folder("first")
+    (clinic / "plans" / "odd.toml").write_bytes(written)
+    done = run(clinic, "migrate", *SAID)
+    assert done.exit_code == 15 and told in done.stderr
+    assert (clinic / "plans" / "odd.toml").read_bytes() == written
+    assert 'indication = "boxcar"' in (clinic / "plans/p-104.toml").read_text(encoding="utf-8")
