@@ -160,7 +160,7 @@ def _check(data: Mapping[str, Any], toml: TomlText, library: Library) -> list[Pr
     if isinstance(done, dict):
         problems += check_table(done, DONE_KEYS, toml=toml, name="done")
         problems += _check_ids(done, DONE_KEYS, toml, library)
-    problems += _check_translated(data.get("translated"), toml)
+    problems += _check_translated(data.get("translated"), toml, library)
     problems += _check_ids(asked, KEYS, toml, library)
     return problems or _check_sense(data, toml, library)
 
@@ -172,13 +172,20 @@ def keys_of(library: Library) -> Mapping[str, Key]:
     return {**keys, **{id: replace(keys[id], required=True) for id in library.field.plan_keys}}
 
 
-def _before(data: Mapping[str, Any], toml: TomlText, library: Library) -> list[Problem]:
+def _before(data: Mapping[str, Any], toml: TomlText, library: Library, table: str = "") -> list[Problem]:
     """A plan from before a key was renamed: which one, and what to write instead."""
     return [
-        Problem(toml.where(key), f"'{key}' is called '{name}' now.", f"Write {name} = … there.")
+        Problem(
+            toml.where(key, table=table),
+            f"'{key}' is called '{name}' now.",
+            f"Write {name} = … there. {_ALL}",
+        )
         for key, name in library.field.renamed.items()
         if key in data
     ]
+
+
+_ALL = "`consentpack migrate` does so in all plans."
 
 
 def _check_of_field(data: Mapping[str, Any], toml: TomlText, library: Library) -> list[Problem]:
@@ -202,12 +209,14 @@ def _check_of_field(data: Mapping[str, Any], toml: TomlText, library: Library) -
     return problems
 
 
-def _check_translated(tables: Any, toml: TomlText) -> list[Problem]:
+def _check_translated(tables: Any, toml: TomlText, library: Library) -> list[Problem]:
     """The clinician's words in other languages: a table for each."""
     problems = []
     for tag, words in tables.items() if isinstance(tables, dict) else ():
         if isinstance(words, dict):
-            problems += check_table(words, TRANSLATED_KEYS, toml=toml, name=f"translated.{tag}")
+            problems += _before(words, toml, library, f"translated.{tag}")
+            now = {library.field.renamed.get(key, key): value for key, value in words.items()}
+            problems += check_table(now, TRANSLATED_KEYS, toml=toml, name=f"translated.{tag}")
         else:
             what = f"'{tag}' under [translated] should be a table of its own, one for each language."
             problems.append(Problem(toml.where(tag, table="translated"), what, "Write [translated.pl]."))

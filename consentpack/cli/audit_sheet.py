@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from consentpack.pipeline import Proposal, Wanted
     from consentpack.register import ImportResult, Place
 
+_UNKNOWN = ", which is no "
+"""In the reason of a row that was set aside for a word nobody has explained."""
+_MAP = 'consentpack audit map {file} --save --word "WORD=IDS"'
 _SHOWN = 20
 """Lines of one kind that are listed; --json lists all."""
 
@@ -214,6 +217,8 @@ def _say(result: ImportResult, aside: Path | None) -> None:
     if aside:
         click.echo(f"Rows set aside, with the reasons: {aside}")
     _say_some([f"  {group.told()}" for group in result.aside_groups])
+    if any(_UNKNOWN in group.reason for group in result.aside_groups):
+        click.echo(f"Words of your own? Say what they mean, once: {_MAP.format(file=result.file)}", err=True)
     if result.more_set_aside:
         click.echo(f"{result.more_set_aside} more reasons are not listed.")
     _say_some([each.told() for each in result.left_out])

@@ -39,6 +39,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "reader-test": ("consentpack.cli.reader_test:reader_test", "Test a text with readers."),
     "backup": ("consentpack.cli.backup:backup", "Save the clinic folder and its register into one file."),
     "restore": ("consentpack.cli.restore:restore", "Bring a clinic folder back from a backup."),
+    "migrate": ("consentpack.cli.migrate:migrate", "Bring a folder of an older consentpack up to date."),
     "check": ("consentpack.cli.check:check", "Check the whole clinic folder."),
     "accessible": ("consentpack.cli.accessible:accessible", "Check whether Word files are accessible."),
 }

@@ -102,11 +102,17 @@ def _tell(made: Started, folder: Path) -> None:
     for header in made.unclear:
         click.echo(f"'{header}': it could not be told what this column holds; it is not read.", err=True)
     for header in made.identities:
-        said = "this column looks as if it says who a patient is: take it out of the file"
-        click.echo(f"'{header}': {said}.", err=True)
-    if made.columns:
+        said = (
+            "this column looks as if it says who a patient is: take it out of the file, or have it never read"
+        )
+        click.echo(f"'{header}': {said}:", err=True)
+        click.echo(f'  consentpack audit map {made.sheet} --save --column "{header}=ignore"', err=True)
+    for name in made.others:
+        said = f'which was not looked at: consentpack audit map {made.sheet} --save --sheet "{name}"'
+        click.echo(f"Sheet '{name}' looks like an audit too, {said}", err=True)
+    if made.sheet:
         click.echo(
-            "Look at [audit.columns] in clinic.toml and mend it, then: consentpack audit import",
+            f"Look at [audit.columns] in clinic.toml, mend it, then: consentpack audit import {made.sheet}",
             err=True,
         )
     click.echo(f"Next: cd {folder} && consentpack build first-plan")

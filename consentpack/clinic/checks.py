@@ -66,7 +66,10 @@ def check(data: Mapping[str, Any], toml: TomlText, names: Names) -> list[Problem
             problems.append(Problem(toml.where(name), what, f"Write [{name}] on a line of its own."))
         elif name in KEYS:
             more = _stratum_keys(strata) if name == "groups" else {}
-            problems += check_table(data[name], {**KEYS[name], **more}, toml=toml, name=name)
+            before = names.field.renamed_groups if name == "groups" else {}
+            problems += _called_otherwise(data[name], before, toml)
+            now = {key: value for key, value in data[name].items() if key not in before}
+            problems += check_table(now, {**KEYS[name], **more}, toml=toml, name=name)
     if not problems:
         problems = check_numbers(data["clinic"], toml)
         problems += _check_groups(data, toml, strata) + check_care(data.get("care", {}), toml, names.settings)
@@ -74,6 +77,19 @@ def check(data: Mapping[str, Any], toml: TomlText, names: Names) -> list[Problem
         problems += check_length(data.get("length", {}), toml, {**names.documents, **names.lengths})
         problems += _check_watch(data.get("watch", {}), toml, strata)
     return problems
+
+
+def _called_otherwise(groups: Mapping[str, Any], before: Mapping[str, str], toml: TomlText) -> list[Problem]:
+    """Groups of settings from before their stratum was called as it is now."""
+    return [
+        Problem(
+            toml.where(f"groups.{name}"),
+            f"[groups.{name}] is called [groups.{before[name]}] now.",
+            f"Write [groups.{before[name]}] there. `consentpack migrate` does so, for plans too.",
+        )
+        for name in groups
+        if name in before
+    ]
 
 
 def _check_watch(watch: Mapping[str, Any], toml: TomlText, strata: Mapping[str, Stratum]) -> list[Problem]:

@@ -74,6 +74,7 @@ FIELD_TABLES: Mapping[str, Mapping[str, Key]] = {
     "sample": SAMPLE_KEYS,
     "renamed": {},
     "renamed_keys": {},
+    "renamed_groups": {},
 }
 _AREA = 4
 """Numbers that say where something lies on the outline of a body."""
@@ -138,6 +139,7 @@ def _field(data: Mapping[str, Any]) -> Field:
         sample=data.get("sample", {}),
         renamed=data.get("renamed", {}),
         renamed_keys=data.get("renamed_keys", {}),
+        renamed_groups=data.get("renamed_groups", {}),
         strata={id: Stratum(id, **_with_tuples(item)) for id, item in data.get("strata", {}).items()},
         measurements={
             id: Measurement(id, **_with_tuples(item)) for id, item in data.get("measurements", {}).items()

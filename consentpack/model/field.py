@@ -88,6 +88,8 @@ class Field:
     """Keys of older plans of this field -> how they are called now."""
     renamed_keys: Mapping[str, str] = field(default_factory=dict)
     """The same for keys of older modules."""
+    renamed_groups: Mapping[str, str] = field(default_factory=dict)
+    """The same for what older settings group, in [groups.…]."""
     plan_keys: tuple[str, ...] = ()
     """Which of region, indication and the strata every plan must say."""
     topics: tuple[str, ...] = ()

@@ -72,6 +72,7 @@ if TYPE_CHECKING:
     from consentpack.pipeline.library import copy_module, find_module, new_module
     from consentpack.pipeline.marked import Handed, by_rule, hardest, readable, report_page, score_handed
     from consentpack.pipeline.marking import Marked, mark
+    from consentpack.pipeline.migrating import Migrated, migrate
     from consentpack.pipeline.needs import HEADINGS, Group, Need, grouped
     from consentpack.pipeline.needs_counted import counted_needs, needing, seen_for_counting
     from consentpack.pipeline.needs_of_files import last_backup, needs_at_hand
@@ -226,6 +227,7 @@ __all__ = [
     "LookedOver",
     "Marked",
     "Marking",
+    "Migrated",
     "Need",
     "Noticed",
     "Opened",
@@ -335,6 +337,7 @@ __all__ = [
     "mark_talk",
     "mended",
     "merged",
+    "migrate",
     "needing",
     "needs_at_hand",
     "new_draft_name",
@@ -426,6 +429,7 @@ _ROOMS = {
     "consentpack.pipeline.ledger_page": "write_ledger_page",
     "consentpack.pipeline.ledgers": "head new_key",
     "consentpack.pipeline.marking": "Marked mark",
+    "consentpack.pipeline.migrating": "Migrated migrate",
     "consentpack.pipeline.staleness": "Stale stale",
     "consentpack.pipeline.starting": "Started start",
     "consentpack.pipeline.stories": "Story story told_on",

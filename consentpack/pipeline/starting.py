@@ -16,7 +16,7 @@ from consentpack.errors import ConsentpackError, OutputError, Problem
 from consentpack.files import make_parent, write_file
 from consentpack.library import Library
 from consentpack.model import Technique
-from consentpack.pipeline.column_map import propose_columns, save_columns
+from consentpack.pipeline.column_map import Proposal, propose_columns, save_columns
 from consentpack.pipeline.packs import judge_plan
 from consentpack.pipeline.place import Workplace, open_library, open_workplace, shipped_library
 from consentpack.pipeline.start_answers import QUESTIONS, field_of, in_lines, is_asked, usual, wrong
@@ -38,7 +38,12 @@ class Started:
     unclear: tuple[str, ...]
     """Headers of which it could not be told what they hold: nothing is read from them."""
     identities: tuple[str, ...]
-    """Headers that look as if they say who a patient is: the file is refused until they are out of it."""
+    """Headers that look as if they say who a patient is: the file is refused until they are out of it, or are
+    said to be never read."""
+    sheet: str = ""
+    """The file of the spreadsheet in the folder; '' without one."""
+    others: tuple[str, ...] = ()
+    """Sheets of its workbook that look like an audit too, and were not looked at."""
 
 
 def whole_answers(given: Mapping[str, str], library: Library) -> tuple[dict[str, str], list[Problem]]:
@@ -71,11 +76,14 @@ def start(folder: Path, given: Mapping[str, str], *, today: date) -> Started:
         place = open_workplace(made)
         if place.clinic.register_url:
             _empty_register(place)
-        columns, identities = _map(place, answers)
+        found = _map(place, answers)
         _plan(place, answers, today)
         files = _put(made, folder, answers)
-    unclear = tuple(header for header, meaning in columns.items() if meaning == _IGNORED)
-    return Started(folder, files, columns, unclear, tuple(identities))
+    if found is None:
+        return Started(folder, files, {}, (), ())
+    unclear = tuple(header for header, meaning in found.columns.items() if meaning == _IGNORED)
+    sheet = Path(answers["sheet"]).name
+    return Started(folder, files, found.columns, unclear, found.identities, sheet, found.place.others)
 
 
 def _in_the_way(folder: Path, answers: Mapping[str, str]) -> list[Problem]:
@@ -109,20 +117,19 @@ def _write(made: Path, answers: Mapping[str, str], library: Library) -> None:
     write_file(made / SETTINGS_FILE, settings(answers, library))
 
 
-def _map(place: Workplace, answers: Mapping[str, str]) -> tuple[dict[str, str], list[str]]:
-    """The column map of the spreadsheet, kept as it is proposed; and columns that hold an identity."""
+def _map(place: Workplace, answers: Mapping[str, str]) -> Proposal | None:
+    """What the spreadsheet seems to hold, its column map kept as it is proposed; None without one."""
     if not answers.get("sheet"):
-        return {}, []
+        return None
     proposed = propose_columns(place, place.folder / Path(answers["sheet"]).name)
-    columns = dict(proposed.columns)
-    path = save_columns(place, columns, {})
+    path = save_columns(place, proposed.columns, {})
     note = (
         "# What each column of your spreadsheet was taken for: look at it. What is ignored is not read. A\n"
         "# header stands before the =, what it holds behind it: a date, techniques, a place, or an outcome.\n"
     )
     text = path.read_text(encoding="utf-8")
     write_file(path, text.replace("[audit.columns]\n", f"{note}[audit.columns]\n", 1))
-    return columns, list(proposed.identities)
+    return proposed
 
 
 def _plan(place: Workplace, answers: Mapping[str, str], today: date) -> None:

@@ -127,6 +127,7 @@ def test_a_clinic_is_started_its_sheet_imported_and_a_pack_made_in_fifteen_comma
         "--rules", "uk-cosmetic", "--sheet", "audit.xlsx",
     )  # fmt: skip
     assert f"'{NAMES}': this column looks as if it says who a patient is" in made.told
+    assert f'consentpack audit map audit.xlsx --save --column "{NAMES}=ignore"' in made.told
     somebody.folder = clinic = tmp_path / "alder-lane"
 
     refused = somebody.types("audit", "import", "audit.xlsx", "--dry-run", ends=11)
@@ -136,6 +137,7 @@ def test_a_clinic_is_started_its_sheet_imported_and_a_pack_made_in_fifteen_comma
     tried = somebody.types("audit", "import", "audit.xlsx", "--dry-run")
     assert "52 rows (6, 14, 16, 19, 24 …), What we did: 'blunt cannula with LA' names" in tried.out
     assert len(tried.out.splitlines()) < 30  # by word, and not by row
+    assert 'consentpack audit map audit.xlsx --save --word "WORD=IDS"' in tried.told
     somebody.types("audit", "map", "audit.xlsx", "--save", *WORDS)
     done = somebody.types("audit", "import", "audit.xlsx", "--by", "Sam Invented")
     assert done.out.splitlines()[0] == "300 rows read: 294 added, 0 updated, 0 unchanged, 6 set aside."

@@ -9,6 +9,7 @@ from datetime import date
 
 import pytest
 from click.testing import CliRunner
+from openpyxl import Workbook
 
 from consentpack import pipeline, shipped
 from consentpack.cli import main
@@ -185,3 +186,22 @@ def test_a_file_is_no_folder(tmp_path):
     given = {key.replace("-", "_"): value for key, value in GIVEN.items()}
     with pytest.raises(OutputError, match="this is a file, and a clinic is a folder"):
         pipeline.start(tmp_path / "c", given, today=date(2026, 11, 28))
+
+
+def test_a_second_sheet_of_treatments_is_told_and_a_column_of_names_with_what_to_type(run, tmp_path):
+    """Takes over a second: a folder is made, and its first plan is tried."""
+    book = Workbook()
+    for sheet in (book.active, book.create_sheet("Last year")):
+        for line in SHEET.splitlines():
+            sheet.append(line.split(","))
+    book.save(tmp_path / "audit.xlsx")
+    made = run(tmp_path, "start", "c", "--yes", *words(sheet="audit.xlsx"))
+    assert made.exit_code == 0, made.stderr
+    assert (
+        "Sheet 'Last year' looks like an audit too, which was not looked at: consentpack audit" in made.stderr
+    )
+    assert '\n  consentpack audit map audit.xlsx --save --column "Patient name=ignore"\n' in made.stderr
+    typed = ("audit.xlsx", "--save", "--sheet", "Last year", "--column", "Patient name=ignore")
+    assert run(tmp_path / "c", "audit", "map", *typed).exit_code == 0
+    imported = run(tmp_path / "c", "audit", "import", "audit.xlsx")
+    assert "1 rows read: 1 added" in imported.stdout and "Sheet 'Last year' was read" in imported.stdout
