@@ -6,6 +6,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
+from functools import cache
+from hashlib import sha256
 from pathlib import Path
 
 _STANDS_IN: ContextVar[Path | None] = ContextVar("stands_in", default=None)
@@ -26,6 +28,17 @@ def standing_in(folder: Path) -> Iterator[None]:
 def of_then() -> bool:
     """Whether what a program had at another time is read: nothing is missed there that came later."""
     return _STANDS_IN.get() is not None
+
+
+@cache
+def code() -> str:
+    """The digest of this program's own code: a version number does not tell one checkout from the next."""
+    found = sha256()
+    for path in sorted(_PACKAGE.rglob("*.py")):
+        found.update(
+            f"{path.relative_to(_PACKAGE).as_posix()}\0{sha256(path.read_bytes()).hexdigest()}\n".encode()
+        )
+    return found.hexdigest()
 
 
 def _folder(name: str) -> Path:

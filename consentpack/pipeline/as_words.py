@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from consentpack.ledger import Entry, Standing
-from consentpack.pipeline.rebuilding import Rebuilt
+
+if TYPE_CHECKING:  # it brings all that makes a pack, and a story is told in half the time without
+    from consentpack.pipeline.rebuilding import Rebuilt
 
 
 def standing_words(standing: Standing) -> str:

@@ -37,6 +37,7 @@ def keep_inputs(place: Workplace, plan_path: Path) -> KeptInputs:
         clinic=_list(folder, folder, own),
         shipped=_list(folder, program, _words(program)),
         program=__version__,
+        code=shipped.code(),
     )
 
 

@@ -30,6 +30,8 @@ class KeptInputs:
     """The program's version."""
     told_before: ToldBefore | None = None
     """What an older version told otherwise."""
+    code: str = ""
+    """The digest of the program's code; '' where it was not kept yet."""
 
     def as_json(self) -> str:
         found = vars(self) | {"told_before": self.told_before and [*vars(self.told_before).values()]}

@@ -24,6 +24,7 @@ from consentpack.pipeline.packs import make_pack
 from consentpack.pipeline.place import Workplace
 from consentpack.pipeline.writing import Pack
 from consentpack.register import Moment, as_it_stood
+from consentpack.shipped import code
 
 
 @dataclass(frozen=True)
@@ -62,7 +63,7 @@ def rebuild(clinic: Path, entry: Entry) -> Rebuilt:
     except (OSError, ValueError) as error:
         return Rebuilt(entry, (), (), failed=f"what was kept with it cannot be read ({error}).")
     figures = _other_figures(manifest, json.loads(pack.files[MANIFEST]))
-    return Rebuilt(entry, _other_files(pack, entry), figures, newer=_newer(kept.program))
+    return Rebuilt(entry, _other_files(pack, entry), figures, newer=_newer(kept))
 
 
 def _as_then(there: Workplace, clinic: Path, entry: Entry, folder: Path) -> Workplace:
@@ -120,7 +121,11 @@ def _other_figures(kept: Mapping[str, Any], made: Mapping[str, Any]) -> tuple[st
     return tuple(sorted(id for id in {*before, *after} if before.get(id) != after.get(id)))
 
 
-def _newer(program: str) -> str:
-    if program == __version__:
+def _newer(kept: KeptInputs) -> str:
+    if kept.program != __version__:
+        made = f"it was made by consentpack {kept.program}, and this is {__version__}"
+    elif kept.code != code():
+        made = f"it was made by another consentpack {kept.program}, whose code is not that of this one"
+    else:
         return ""
-    return f"it was made by consentpack {program}, and this is {__version__}: papers may be set differently."
+    return f"{made}: papers may be set differently."

@@ -2,9 +2,9 @@
 
     python tests/faults/kill_writers.py --kills 100 [--seed 1] [--code DIR]
 
-Each try starts `build`, `library approve` or `library copy` in a clinic whose pack holds a signed scan and
-a form filled in by hand, kills it with SIGKILL after a random time, starts the program once more, and
-looks. Prints one row: tried, lost, half-written, strays, tracebacks.
+Each try starts `build`, `library approve`, `library copy` or `backup` in a clinic whose pack holds a signed
+scan and a form filled in by hand, kills it with SIGKILL after a random time, starts the program once more,
+and looks. Prints one row: tried, lost, half-written, strays, tracebacks.
 """
 
 from __future__ import annotations
@@ -24,6 +24,9 @@ from pathlib import Path
 
 from write_approvals import HERE, demo, environment
 
+from consentpack.errors import BackupError
+from consentpack.pipeline.archive import open_archive
+
 PACK = "packs/HS-P-101"
 SCAN, FORM = "signed-scan.pdf", "consent.docx"
 BUILD = ["build", "plans/p-101.toml", "--draft"]
@@ -31,6 +34,7 @@ COMMANDS = (
     BUILD,
     ["library", "approve", "risks/bruising", "--by", "Dr Invented", "--role", "invented"],
     ["library", "copy", "bruising"],
+    ["backup"],
 )
 
 
@@ -69,9 +73,12 @@ def looked_at(clinic: Path, before: dict[str, bytes]) -> Counter[str]:
         listed = json.loads(now["manifest.json"])["documents"]
         agrees = all(sha256(now[name]).hexdigest() == entry["sha256"] for name, entry in listed.items())
         found["half-written"] += not (now == before or agrees)
+        for archive in (clinic / "backups").glob("*.zip"):
+            with open_archive(archive) as opened:
+                found["half-written"] += not opened.whole
         if (clinic / "approvals.toml").is_file():
             tomllib.loads((clinic / "approvals.toml").read_text(encoding="utf-8"))
-    except (OSError, ValueError, KeyError):
+    except (OSError, ValueError, KeyError, BackupError):
         found["half-written"] += 1
     strays = [p for p in clinic.rglob(".*") if p.name.endswith((".part", ".old", ".ready", ".done"))]
     found["strays"] += bool(strays)

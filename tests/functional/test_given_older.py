@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from given import approved, give
 
+from consentpack import shipped
 from consentpack.ledger import Entry, standings
 from consentpack.pipeline.kept_inputs import INPUTS
 from consentpack.pipeline.ledgers import given_folder, reading_ledger
@@ -34,17 +35,21 @@ def entry_in(clinic: Path) -> Entry:
         return next(iter(standings(connection))).given
 
 
-def kept_without(clinic: Path, table: str) -> str:
-    """Let the pack's list of what the program had be one that never had a table; the table's digest."""
+def inputs_changed(clinic: Path, **changed: str) -> None:
+    """Let the list of what a pack was made from say something else."""
     path = given_folder(clinic, "HS-P-101", 1) / INPUTS
-    inputs = json.loads(path.read_bytes())
-    had = json.loads(fetch(clinic, inputs["shipped"]))
-    digest = had.pop(f"content/{table}")
-    inputs["shipped"] = keep(clinic, json.dumps(had).encode())
+    inputs = json.loads(path.read_bytes()) | changed
     path.parent.chmod(0o700)
     path.unlink()
     path.write_text(json.dumps(inputs), encoding="utf-8")
-    return digest
+
+
+def kept_without(clinic: Path, table: str) -> None:
+    """Let what the program had be one that never had a table."""
+    path = given_folder(clinic, "HS-P-101", 1) / INPUTS
+    had = json.loads(fetch(clinic, json.loads(path.read_bytes())["shipped"]))
+    del had[f"content/{table}"]
+    inputs_changed(clinic, shipped=keep(clinic, json.dumps(had).encode()))
 
 
 @pytest.mark.parametrize("table", ["familiarity.toml", "waits.toml"])
@@ -68,3 +73,22 @@ def test_a_pack_that_cannot_be_made_again_is_told_and_no_fault_of_the_program(gi
     found = run(given, "verify", "--again")
     assert found.exit_code == 23
     assert "HS-P-101, version 1: " in found.stdout
+
+
+@pytest.mark.parametrize(
+    ("code", "told"),
+    [("", True), ("0" * 64, True), (shipped.code(), False)],
+    ids=["not kept", "another", "this"],
+)
+def test_papers_of_another_checkout_with_the_same_number_may_be_set_differently(given, code, told):
+    """Over a second: the pack is made once more. It said: the program is the same."""
+    inputs_changed(given, code=code)
+    assert ("another consentpack" in rebuild(given, entry_in(given)).newer) == told
+
+
+def test_a_changed_line_of_the_program_gives_another_digest(tmp_path, monkeypatch):
+    (tmp_path / "a.py").write_text("x = 1\n", encoding="utf-8")
+    monkeypatch.setattr(shipped, "_PACKAGE", tmp_path)
+    before = shipped.code.__wrapped__()
+    (tmp_path / "a.py").write_text("x = 2\n", encoding="utf-8")
+    assert before != shipped.code.__wrapped__()

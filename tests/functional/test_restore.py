@@ -8,13 +8,14 @@ import shutil
 import subprocess
 import time
 import zipfile
+from functools import partial
 from pathlib import Path
 
 import pytest
 import saved
 from saved import bring_back, entry, files_of, forge, reseal, save
 from support import start
-from test_backup import _FULL, command, killed
+from test_backup import _FULL, command, killed_often
 
 from consentpack.errors import BackupError, OutputError, RegisterError
 from consentpack.register import SCHEMA
@@ -349,14 +350,12 @@ def test_a_full_disk_leaves_no_folder_and_is_told(small, tmp_path, most):
 
 @pytest.mark.slow("each kill is a run of the program")
 def test_a_restore_that_is_killed_leaves_no_half_folder(small, whole, tmp_path):
-    begun, hits = time.perf_counter(), 0
+    begun = time.perf_counter()
     subprocess.run(command("restore", small, "to"), cwd=tmp_path, check=True, capture_output=True)
     lasts = time.perf_counter() - begun
-    for number in range(12):
-        shutil.rmtree(tmp_path / "to", ignore_errors=True)
-        hits += killed(command("restore", small, "to"), tmp_path, lasts * (0.3 + number * 0.06))
+    anew = partial(shutil.rmtree, tmp_path / "to", ignore_errors=True)
+    for _ in killed_often(command("restore", small, "to"), tmp_path, lasts, first=anew):
         assert not (tmp_path / "to").exists() or files_of(tmp_path / "to") == whole
-    assert hits > 3
     shutil.rmtree(tmp_path / "to", ignore_errors=True)
     subprocess.run(command("restore", small, "to"), cwd=tmp_path, check=True, capture_output=True)
     assert os.listdir(tmp_path) == ["to"] and not saved.strays(tmp_path)
