@@ -122,7 +122,7 @@ def one_plan(register: Register, library: Library, place: pipeline.Workplace) ->
 
 def preview(folder: Path) -> float:
     """Seconds of what the desk shows after a choice: figures, words and grade of a form, nothing written. The
-    smallest of three: the first one also reads the library's texts."""
+    smallest of three after a first one, which also reads the library's texts."""
     clinic = pipeline.copy_demo(folder / "clinic")
     (clinic / "register.sqlite").symlink_to(folder / "register.sqlite")
     place = pipeline.open_workplace(clinic)
@@ -130,6 +130,7 @@ def preview(folder: Path) -> float:
         "site": "left cheek", "usual": "blunt-cannula+local-infiltration", "skin_type": "III",
         "indication": "rolling", "asked_all": "yes", "sessions": "2", "treatment_date": "2026-12-25",
     }  # fmt: skip
+    assert pipeline.look(place, chosen, today=TODAY).figures
     return min(timed(lambda: pipeline.look(place, chosen, today=TODAY)) for _ in range(3))
 
 
