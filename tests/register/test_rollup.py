@@ -5,14 +5,17 @@ Parts of four treatments, so that there are many: with those of the program a te
 
 from __future__ import annotations
 
-from contextlib import suppress
+import sqlite3
+from contextlib import closing, suppress
 from datetime import date, datetime, timedelta
 from itertools import product
+from pathlib import Path
 from random import Random
 
 import pytest
 from counted_from_rows import tally_of_rows
-from sqlalchemy import text
+from sqlalchemy import create_engine, inspect, text
+from sqlalchemy.engine import make_url
 from support import BY, NOW, READING, load, take_back, treatment
 
 from consentpack.errors import RegisterError
@@ -35,6 +38,7 @@ from consentpack.register import (
     undo,
 )
 
+DATA = Path(__file__).parents[1] / "data"
 SMALL_PART = 4
 OUTCOMES = ("bruising", "infection")
 DAYS = {"bruising": 14, "infection": 30, "never-recorded": 30}
@@ -217,6 +221,43 @@ def test_a_part_that_cannot_be_read_hinders_no_entry_and_is_told_when_it_is_coun
         ours(register)
 
 
+@pytest.fixture
+def before(register_url) -> str:
+    """Where a register of schema 6 is: a real one."""
+    url = make_url(register_url)
+    script = (DATA / f"register_schema_6.{url.get_backend_name()}.sql").read_text()
+    if url.get_backend_name() == "sqlite":
+        with closing(sqlite3.connect(str(url.database))) as raw:
+            raw.executescript(script)
+    else:
+        engine = create_engine(url)
+        with engine.begin() as connection:
+            connection.exec_driver_sql(script.replace("%", "%%"))
+        engine.dispose()
+    return register_url
+
+
+def test_a_register_of_before_is_rolled_up_when_it_is_opened(before, tmp_path):
+    register = open_register(before)
+    assert register
+    with register.connect() as connection:
+        assert connection.execute(text("SELECT sum(treatments) FROM rollup_parts")).scalar() == 3
+    holds(register)
+    add_treatment(register, treatment(case="H-9", outcomes={"bruising": 1}), now=NOW, by=BY)
+    holds(register)
+    new = open_register(str(tmp_path / "new.sqlite"), create=True)
+    assert new
+    for name in rollup_tables.DERIVED:
+        there, made = (inspect(each.engine) for each in (register, new))
+        assert [c["name"] for c in there.get_columns(name)] == [c["name"] for c in made.get_columns(name)]
+        assert (
+            there.get_pk_constraint(name)["constrained_columns"]
+            == (made.get_pk_constraint(name)["constrained_columns"])
+        )
+    new.engine.dispose()
+    register.engine.dispose()
+
+
 def test_groups_of_the_rollup_add_up_to_the_whole(register):
     """Every group of a part of the register is counted apart; together they are what one count says."""
     some(register, 25)
@@ -233,6 +274,7 @@ def test_groups_of_the_rollup_add_up_to_the_whole(register):
 
 
 def test_a_register_as_it_stood_is_counted_from_a_rollup_of_its_own(register, tmp_path):
+    """Three registers, each counted: about a second of processor."""
     some(register)
     then = ours(register)
     with register.connect() as connection:

@@ -13,11 +13,14 @@ from test_queries import ALONE, CANNULA, DAYS, YEAR, count, filled, row
 
 from consentpack.register import Comparison, due, tally, tally_all
 from consentpack.register.provenance import Held, Source, read_held
-from consentpack.register.queries import fits
+from consentpack.register.queries import fits, inside
+from consentpack.register.read_together import Together
+from consentpack.register.rolled import rolled
 from consentpack.register.schema import IMPORTS, field_columns, outcome_columns, treatments
 from consentpack.register.store import Store
 from consentpack.register.sums import Sums
 from consentpack.register.timing import Timing
+from consentpack.register.watched import Watched
 
 __all__ = ["count", "filled"]
 
@@ -149,10 +152,15 @@ def test_a_treatment_fits_that_used_all_of_some_techniques_and_no_other_of_a_sco
 
 def test_what_depends_on_the_watching_time_alone_is_summed_once_for_all_that_have_it(filled):
     with filled([row(bruising="yes", marks="no")]).connect() as connection:
-        columns, timing = outcome_columns(connection), Timing(YEAR.last.toordinal())
+        columns, timing, rows = outcome_columns(connection), Timing(YEAR.last.toordinal()), rolled(connection)
+        watched, chosen = Watched(rows, timing), inside(rows, YEAR)
+
+        def sums(known, days):
+            return len(Sums(Together(watched, known, days, timing), known, days).of(chosen))
+
         for days, times in (({"bruising": 14, "marks": 180}, 2), ({"bruising": 14, "marks": 14}, 1)):
-            assert len(Sums(columns, days, timing).asked) == 1 + 2 * times + 5 * 2
-        assert len(Sums(columns, {"never-recorded": 14}, timing).asked) == 1 + 2
+            assert sums(columns, days) == 1 + 2 * times + 5 * 2
+        assert sums(columns, {"never-recorded": 14}) == 1 + 2
 
 
 def test_a_stratum_nobody_recorded_is_left_out_of_a_series_too(filled):

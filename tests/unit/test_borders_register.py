@@ -19,12 +19,12 @@ from consentpack.register.cells import (
     shortened,
     visible,
 )
+from consentpack.register.cells_taken import NOT_AS_SHOWN
 from consentpack.register.columns import FIELDS
 from consentpack.register.doubting import Doubt, doubts
 from consentpack.register.limits import CELL_LETTERS
 from consentpack.register.orders import order_shown
 from consentpack.register.rows import (
-    NOT_AS_SHOWN,
     Aside,
     SetAside,
     is_blank,
