@@ -36,8 +36,8 @@ SYMBOLS = {
 _SYMBOLS = str.maketrans(SYMBOLS)
 _FIGURE = re.compile(r"\d")
 _ONLY_WORDS = re.compile(r"(?:[A-Za-z’ ,]*[A-Za-z]{2}[.!?] )*[A-Za-z’ ,]*[A-Za-z]{2}[.!?]?\Z")
-"""Plain sentences: words, commas and apostrophes, each with one stop at its end. There is one way to read each,
-so that no text makes the search long."""
+"""Plain sentences: words, commas and apostrophes, each with one stop at its end. There is one way to read
+each, so that no text makes the search long."""
 _BEFORE_STOP = re.compile(r"[A-Za-z]+\.")
 _MAY_LINK = re.compile(r"://|@|\.\S")
 """What every link has; to look for one at each word takes long."""

@@ -1,5 +1,5 @@
-"""Fewer words about the same plan, step by step, for a paper that must be one side: it lies on the desk in the
-talk, and what stands on its back is not asked."""
+"""Fewer words about the same plan, step by step, for a paper that must be one side: it lies on the desk in
+the talk, and what stands on its back is not asked."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ from dataclasses import replace
 from consentpack.talk_back.question import FEWEST, Question
 
 _IN_SHORT: Mapping[str, int] = {"what": 1, "choice": 2}
-"""Kinds of question whose answer may be said in short -> paragraphs that stay: what is done first; a choice and
-what speaks for it. The place says where the rest stands."""
+"""Kinds of question whose answer may be said in short -> paragraphs that stay: what is done first; a choice
+and what speaks for it. The place says where the rest stands."""
 _MAY_LEAVE = ("harm", "gain")
-"""Kinds that leave where there is no room, the first to go first. Of the harms the serious one stays, and so does
-what nobody knows from elsewhere: what to do tonight, and whom to ring."""
+"""Kinds that leave where there is no room, the first to go first. Of the harms the serious one stays, and so
+does what nobody knows from elsewhere: what to do tonight, and whom to ring."""
 
 
 def shorter(asked: Sequence[Question]) -> Iterator[tuple[Question, ...]]:

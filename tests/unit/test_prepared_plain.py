@@ -18,8 +18,8 @@ from consentpack.tree import text_of
 # the package gives the function by the name of its module
 room = importlib.import_module("consentpack.readability.prepare")
 WORDS = [
-    *ABBREVIATIONS, "No.", "Fig.", "a", "I", "it", "skin", "don’t", "www.", "US.", "x.org", "me@x.org", "5", "m.",
-    "bar,", ",", "why?", "stop!", "..", "St", "etc", "a.b", "“No.”",
+    *ABBREVIATIONS, "No.", "Fig.", "a", "I", "it", "skin", "don’t", "www.", "US.", "x.org", "me@x.org", "5",
+    "m.", "bar,", ",", "why?", "stop!", "..", "St", "etc", "a.b", "“No.”",
 ]  # fmt: skip
 
 
