@@ -244,10 +244,10 @@ a text.
 ## What was rewritten
 
 {before_and_after()}
-{len(rewritten()["mended"])} sentences were said again, with every fact, number and condition that they had. Where one
-became two, the scores are those of the harder one. A value of the clinic counts as the word “number”. What is called
-“before” was counted on the texts of the usual field. Of the {WORDS} rarest words of then, these stand in no text now:
-{_words_gone()}.
+{len(rewritten()["mended"])} sentences were said again, with every fact, number and condition that they had.
+Where one became two, the scores are those of the harder one. A value of the clinic counts as the word
+“number”. What is called “before” was counted on the texts of the usual field. Of the {WORDS} rarest words
+of then, these stand in no text now: {_words_gone()}.
 
 {mended_table()}"""
 

@@ -63,7 +63,7 @@ def talk_back(ctx: Context, asked: Sequence[Question]) -> list[Node]:
     """A row for each question, then who held the talk, and when."""
     if not asked:
         return []
-    columns = (ctx.say("Ask"), ctx.say("What the form says, and where"), *(_head(ctx, m) for m in MARKS))
+    columns = (ctx.say("Ask"), ctx.say("What our papers say, and where"), *(_head(ctx, m) for m in MARKS))
     rows = tuple(_row(ctx, each) for each in asked)
     said = ctx.say("What to ask, where the answer stands, and boxes to tick.")
     lines = (name_and_role(ctx), Field(ctx.say("Date"), "date"))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,9 +20,11 @@ from consentpack.cli.edge import (
     start_of,
     today_option,
 )
+from consentpack.cli.talk_back import fell
 
 if TYPE_CHECKING:
     from consentpack.ledger import Standing
+    from consentpack.pipeline import Workplace
     from consentpack.pipeline.staleness import Stale
     from consentpack.pipeline.stories import Story, Telling
 
@@ -120,8 +122,19 @@ def stale(reference: str, today: datetime, clinic_dir: Path | None, as_json: boo
     else:
         for each in found:
             _print_stale(each)
+        _print_fallen(place, today.date())
         click.echo(f"{counted(len(found), 'pack', 'packs')} to be told again.", err=True)
     sys.exit(LedgerError.exit_code if found else 0)
+
+
+def _print_fallen(place: Workplace, today: date) -> None:
+    """A text that was changed and is understood by fewer since then: no pack is stale by it, and it goes on
+    being handed out."""
+    from consentpack import pipeline  # noqa: PLC0415
+
+    found = pipeline.talk_report_if_any(place, today)
+    for line in fell(found) if found else ():
+        click.echo(line, err=True)
 
 
 def _print_stale(found: Stale) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -9,6 +10,7 @@ import click
 
 from consentpack.cli.edge import clinic_option, counted, guarded, json_option, opened, print_json
 from consentpack.cli.reading import headline, print_remarks, said_of_ease
+from consentpack.cli.talk_back import not_understood
 from consentpack.errors import ClinicError, LengthError, ReadabilityError
 
 if TYPE_CHECKING:
@@ -53,6 +55,7 @@ def score_library(
         print_json([pipeline.as_json.report_row(row) for row in rows])
     else:
         _print(rows, advice=advice)
+        _print_understanding(place)
     if any(row.over for row in rows):
         raise SystemExit(ReadabilityError.exit_code)
     if any(row.too_long for row in rows):
@@ -67,6 +70,15 @@ def _place(clinic_dir: Path | None) -> Any:
         if clinic_dir:
             raise
         return None
+
+
+def _print_understanding(place: Any) -> None:
+    """What people could not say back, beside what is hard to read: a text may be easy and not understood."""
+    from consentpack import pipeline  # noqa: PLC0415
+
+    found = pipeline.talk_report_if_any(place, date.today()) if place else None
+    for line in not_understood(found) if found else ():
+        click.echo(line)
 
 
 def _print(rows: list[ReportRow], *, advice: bool) -> None:

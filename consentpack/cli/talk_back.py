@@ -136,11 +136,29 @@ def _share(each: Understood) -> str:
     return f", {100 * each.share:.0f}% (95% {low:.0f} to {high:.0f}%)"
 
 
-def _rest(found: Report) -> Iterator[str]:
+def not_understood(found: Report) -> Iterator[str]:
+    """Texts that too few could say, each with the sentence people were asked about; then those that fewer
+    understand since they were changed."""
     for each in found.texts:
         yield f"Look at this text: {_line(each)}"
-        yield f"  They were asked about: {each.sentence}"
-    for changed in found.changed:
+        yield _asked_about(each)
+    yield from fell(found)
+
+
+def fell(found: Report) -> Iterator[str]:
+    """Texts that fewer understand since they were changed, with the new sentence."""
+    for changed in (each for each in found.changed if each.fell):
+        yield _changed(changed)
+        yield _asked_about(changed.after)
+
+
+def _asked_about(each: Understood) -> str:
+    return f"  They were asked about: {each.sentence}"
+
+
+def _rest(found: Report) -> Iterator[str]:
+    yield from not_understood(found)
+    for changed in (each for each in found.changed if not each.fell):
         yield _changed(changed)
     for drift in found.watched:
         yield from _signals(drift)

@@ -156,6 +156,7 @@ if TYPE_CHECKING:
         report_json,
         take_back_talks,
         talk_report,
+        talk_report_if_any,
     )
     from consentpack.pipeline.text_page import write_text_page
     from consentpack.pipeline.texts_shown import (
@@ -398,6 +399,7 @@ __all__ = [
     "take_back_talks",
     "taken",
     "talk_report",
+    "talk_report_if_any",
     "text_to_edit",
     "texts",
     "titles",
@@ -494,7 +496,7 @@ _ROOMS = {
     "consentpack.pipeline.reader_tests": "count_reader_test make_reader_test",
     "consentpack.pipeline.text_page": "write_text_page",
     "consentpack.pipeline.talk_backs": "Marking asked_about mark_talk report_json take_back_talks "
-    "talk_report",
+    "talk_report talk_report_if_any",
     "consentpack.pipeline.clinic_languages": "language_of languages_of",
 }
 """Module -> what is fetched from it, as `name` or `name=its name there`. A test holds it to the imports

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import reduce
 from math import ceil
@@ -28,7 +28,7 @@ from consentpack.pipeline.deciding import Decided
 from consentpack.pipeline.lengths import limits_for, sides_in
 from consentpack.pipeline.prepare import Prepared
 from consentpack.relevance import facts_of
-from consentpack.talk_back import Question
+from consentpack.talk_back import Question, like, shorter
 from consentpack.tree import Document
 
 Moved = Mapping[str, tuple[str, ...]]
@@ -75,16 +75,32 @@ def draft(prepared: Prepared, decided: Decided) -> Drafted:
     kinds = {each.document.kind for each in all_of_them}
     twice = () if one_language else (d for d in prepared.documents if not d.in_clinics_language)
     twins = {d.id: made(d, own) for d in twice if d.id in kinds}
-    asked, all_of_them = _asking(patients, all_of_them)
-    _, asking = _asking(own, twins.values())
-    return Drafted(all_of_them, dict(zip(twins, asking, strict=True)), moved, asked)
+    asked = _that_fit(prepared, _asked(patients, all_of_them), all_of_them)
+    in_own = like(_asked(own, twins.values()), asked)
+    asking = tuple(with_questions(each, asked) for each in all_of_them)
+    twins = {kind: with_questions(each, in_own) for kind, each in twins.items()}
+    return Drafted(asking, twins, moved, asked)
 
 
-def _asking(inputs: Inputs, made: Iterable[Assembled]) -> tuple[tuple[Question, ...], tuple[Assembled, ...]]:
-    """The questions about some papers of one language, and the papers with them in their place."""
-    there = tuple(made)
-    asked = asked_of(make_context(inputs), {each.document.kind: each.document for each in there})
-    return asked, tuple(with_questions(each, asked) for each in there)
+def _asked(inputs: Inputs, made: Iterable[Assembled]) -> tuple[Question, ...]:
+    """All that may be asked about some papers of one language."""
+    return asked_of(make_context(inputs), {each.document.kind: each.document for each in made})
+
+
+def _that_fit(
+    prepared: Prepared, asked: tuple[Question, ...], made: Sequence[Assembled]
+) -> tuple[Question, ...]:
+    """As many of the questions, and as much of their answers, as the paper for the talk has room for."""
+    for some in shorter(asked):
+        papers = (new for each in made if (new := with_questions(each, some)) is not each)
+        if not any(_runs_over(prepared, each.document) for each in papers):
+            break
+    return some
+
+
+def _runs_over(prepared: Prepared, document: Document) -> bool:
+    limit = limits_for(prepared, document.kind, language=document.language).sides
+    return bool(limit) and sides_in(prepared, document) > limit
 
 
 def draft_one(prepared: Prepared, decided: Decided, kind: str) -> Assembled:

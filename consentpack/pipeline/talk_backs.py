@@ -245,6 +245,14 @@ def talk_report(place: Workplace, today: date) -> Report:
     return Report(groups, texts, changes(told), watched, without, rules)
 
 
+def talk_report_if_any(place: Workplace, today: date) -> Report | None:
+    """The report for who asked about texts; None without a register that can be read."""
+    try:
+        return talk_report(place, today)
+    except RegisterError:
+        return None
+
+
 def report_json(found: Report) -> dict[str, Any]:
     """The report as values that `json` can write."""
     return {

@@ -35,8 +35,12 @@ SYMBOLS = {
 
 _SYMBOLS = str.maketrans(SYMBOLS)
 _FIGURE = re.compile(r"\d")
-_ONLY_WORDS = re.compile(r"[A-Za-z’ ,]*[A-Za-z]{3,}[.!?]?\Z")
-"""One plain sentence: words, commas and apostrophes, with at most one stop, at the end."""
+_ONLY_WORDS = re.compile(r"(?:[A-Za-z’ ,]*[A-Za-z]{2}[.!?] )*[A-Za-z’ ,]*[A-Za-z]{2}[.!?]?\Z")
+"""Plain sentences: words, commas and apostrophes, each with one stop at its end. There is one way to read
+each, so that no text makes the search long."""
+_BEFORE_STOP = re.compile(r"[A-Za-z]+\.")
+_MAY_LINK = re.compile(r"://|@|\.\S")
+"""What every link has; to look for one at each word takes long."""
 _OTHER_STOPS = str.maketrans(
     {"。": ". ", "．": ". ", "؟": "? ", "।": ". ", "！": "! ", "？": "? ", "۔": ". "}
 )
@@ -83,11 +87,26 @@ def prepare(text: str, language: str = "en") -> str:
     no sentence, units and abbreviations are read aloud (English only), dashes and slashes part words.
     """
     text = unicodedata.normalize("NFC", text)
-    if _ONLY_WORDS.match(text) and text.rsplit(None, 1)[-1] not in ABBREVIATIONS:
-        # most sentences: there is nothing in them that can mislead
-        return _closed(_APOSTROPHE.sub("'", text))
+    if _is_plain(text):
+        # most paragraphs: there is nothing in them that can mislead
+        return _closed(_APOSTROPHE.sub("'", text) if "’" in text else text)
+    return _made_ready(text, language)
+
+
+def _is_plain(text: str) -> bool:
+    return (
+        _ONLY_WORDS.match(text) is not None
+        and " ," not in text
+        and ABBREVIATIONS.keys().isdisjoint(_BEFORE_STOP.findall(text))
+    )
+
+
+def _made_ready(text: str, language: str) -> str:
+    """The same for any text, step by step."""
     text = _UNSEEN.sub("", text).translate(_OTHER_STOPS)
-    text = _LINK.sub("link", _APOSTROPHE.sub("'", text))
+    text = _APOSTROPHE.sub("'", text)
+    if _MAY_LINK.search(text):
+        text = _LINK.sub("link", text)
     if _FIGURE.search(text):
         text = _PHONE.sub("number", _DATE.sub("date", text))
     if language == "en":
@@ -135,4 +154,5 @@ def split(prepared: str) -> list[str]:
 def words_of(sentence: str) -> list[str]:
     """The words of prepared text, without marks. A figure is a word."""
     bare = (each.strip("\"“”‘’'()[]«».,;:!?¿¡*") for each in sentence.split())
-    return [each for each in bare if any(map(str.isalnum, each))]
+    # most words are of letters alone, which is asked fast
+    return [each for each in bare if each.isalnum() or any(map(str.isalnum, each))]

@@ -5,6 +5,7 @@ It asks whether we explained well, and is no exam: see `docs/why/understanding.m
 
 from consentpack.talk_back.asking import Asked, questions
 from consentpack.talk_back.question import MARKS, MOST, QUESTIONS, Place, Question, as_json, from_json
+from consentpack.talk_back.shorter import like, shorter
 from consentpack.talk_back.tags import AT_NIGHT, CHOICES, NO_FIGURE, choice, outcome, planned
 
 __all__ = [
@@ -20,7 +21,9 @@ __all__ = [
     "as_json",
     "choice",
     "from_json",
+    "like",
     "outcome",
     "planned",
     "questions",
+    "shorter",
 ]

@@ -11,7 +11,8 @@ from consentpack.tree import Paragraph, text_of
 QUESTIONS = ("what", "gain", "harm", "serious", "choice", "tonight", "ring")
 """What is asked, in the order in which it is asked: what is done, what it may gain, a harm that many have, a
 serious one, another choice, what to do when a sign comes, whom to ring. These words are typed and counted."""
-MOST = len(QUESTIONS)
+MOST, FEWEST = len(QUESTIONS), 5
+"""Most and fewest questions of a talk. Fewer leave out what somebody must know to decide."""
 MARKS: Mapping[str, int] = {"said": 2, "again": 1, "not-yet": 0}
 """A mark as it is typed -> how it is kept: said it; said it after we explained again; not yet. A question
 without a mark was not asked: it never counts as not understood."""

@@ -55,5 +55,6 @@ def test_a_word_that_nothing_explains_would_be_named_so():
 
 
 def test_tables_are_as_long_as_they_say():
+    """Takes a second: every text is scored."""
     assert build_hardest.words_table().count("\n") == build_hardest.WORDS + 2
     assert build_hardest.sentences_table().count("\n") == build_hardest.SENTENCES + 2

@@ -78,11 +78,11 @@ def test_a_whole_pack_takes_no_longer_than_naive_writing_alone():
     assert statistics.median(ours) <= statistics.median(naive)
 
 
-def test_scoring_the_library_takes_about_twice_textstat_alone_at_most():
+def test_scoring_the_library_takes_twice_textstat_alone_at_most():
     """Grade and second score, in processor time, which other processes on the machine do not change much.
-    The second score is about a twentieth of it. Aimed at: 2. Seen: 1.75 to 2.06 on a busy machine."""
+    Seen: 1.27 to 1.55 on a busy machine; 1.75 to 2.15 while every paragraph went the long way to be read."""
     ours, alone = score_speed.measure(3)
-    assert statistics.median(a / b for a, b in zip(ours, alone, strict=True)) < 2.25
+    assert statistics.median(a / b for a, b in zip(ours, alone, strict=True)) <= 2
 
 
 def test_memory_does_not_grow_over_ten_thousand_documents():

@@ -115,11 +115,49 @@ def test_a_text_that_too_few_understand_since_it_was_changed_is_named_with_its_s
     assert "Look at this text: risks/swelling, harm: 58 of 80 said it at once, 72%" in said
     assert "They were asked about: Swelling: 67 in 100" in said
     assert "Fewer understand the new text. risks/swelling, harm: 38 of 40 before" in said
+    assert said.count("They were asked about: Swelling: 67 in 100") == 2
     assert "crossed on" not in said or "could not say it at once" in said
     found = json.loads(typed(clinic_copy, "report", "--json", "--today", "2026-11-28").output)
     assert found["changed"][0]["after_beside_before"] == "lower"
     only = typed(clinic_copy, "report", "--by", "clinician", "--today", "2026-11-28").output
     assert only.splitlines()[0] == "By clinician:" and "Look at" not in only
+
+
+def test_the_librarys_report_and_the_list_of_stale_packs_name_a_text_that_fewer_understand(clinic_copy):
+    """Takes seconds: a pack is made and given. Whoever never asks for the report of talks must be told too:
+    the text goes on being handed out."""
+    place = pipeline.open_workplace(clinic_copy)
+    score, stale = ["library", "score", "swelling", "--language", "en-GB"], ["stale"]
+    where = ["--clinic", str(clinic_copy)]
+    run = CliRunner()
+    alone = run.invoke(main, [*score, *where])  # no register is there yet: nothing was marked
+    assert alone.exit_code == 0 and "Look at" not in alone.output
+    pipeline.import_audit(place, clinic_copy / "audit.csv", now=NOW, by="ML")
+    approved(clinic_copy)
+    give(clinic_copy)
+    talks_about_swelling(clinic_copy, fall=False)
+    for words in (score, stale):
+        assert "Fewer understand" not in run.invoke(main, [*words, *where]).output
+    talks_about_swelling(clinic_copy, fall=True)
+    told = run.invoke(main, [*score, *where]).output
+    assert "Look at this text: risks/swelling, harm: " in told
+    hint = "Fewer understand the new text. risks/swelling, harm: "
+    for words in (score, stale):
+        said = run.invoke(main, [*words, *where]).output
+        assert hint in said and "They were asked about: Swelling: 67 in 100" in said
+
+
+def talks_about_swelling(clinic, *, fall: bool) -> None:
+    """80 talks of the last months about one text, which was changed after half of them; with `fall`, nobody
+    could say the new one."""
+    register = open_register(pipeline.open_workplace(clinic).clinic.register_url, create=True)
+    last = date.today() - timedelta(days=1)
+    for n in range(80):
+        digest, sentence = ("a" * 64, "An older line") if n < 40 else ("b" * 64, "Swelling: 67 in 100")
+        mark = 0 if fall and n >= 40 else 2
+        talk = Talk(f"R-{fall}-{n}", last - timedelta(days=80 - n), "Dr A", "en-GB")
+        marks = [TalkMark("harm", "risks/swelling", digest, sentence, mark)]
+        add_talk(register, talk, marks, now=datetime.now(), by="ML")
 
 
 def test_a_pack_that_was_given_is_marked_by_its_code_or_its_reference_as_it_was_given(clinic_copy):

@@ -166,7 +166,7 @@ def test_what_has_no_limit_is_not_drawn_twice(clinic_copy, monkeypatch):
 
     monkeypatch.setattr("consentpack.pipeline.lengths.export_pdf", draw)
     assert slips(clinic_copy, pdf=True).drawn is False
-    assert sorted({name.split(".")[0] for name in drawn}) == ["aftercare", "form", "record"]
+    assert sorted({name.split(".")[0] for name in drawn}) == ["aftercare", "form", "record", "talk-back"]
 
 
 # --- the annex -------------------------------------------------------------------------------------------

@@ -169,7 +169,8 @@ def test_each_rare_word_of_the_shipped_library_is_explained_or_listed_with_a_rea
 
 
 def test_no_word_is_listed_in_vain():
-    """Takes a second: every text. A word that is listed stands in the library of a shipped field, is rare, and is no term."""
+    """Takes a second: every text. A word that is listed stands in the library of a shipped field, is rare,
+    and is no term."""
     names = ["" if name == "usual" else name for name in fields_there(shipped.content())]
     there = {
         form
