@@ -16,9 +16,9 @@ _TABS = re.compile(rb"(?<=\n/Tabs)\(S\)(?=\r?\n/StructParents \d)")
 """That the tab key follows the order of reading: written as words, which no reader knows. PDF/UA asks for a
 name (ISO 14289-1, 7.18.3)."""
 _LANGUAGE = re.compile(rb"(?<=\n/Lang)\(([A-Za-z0-9-]+)\)(?=\r?\n/MarkInfo)")
-"""The language of the whole: LibreOffice takes that of the Latin letters, and an Arabic paper was English. Its
-Arabic words are marked each; its title, its bookmarks and the words in place of its pictures were not, and were
-read aloud by an English voice (7.2)."""
+"""The language of the whole: LibreOffice takes that of the Latin letters, and an Arabic paper was English.
+Its Arabic words are marked each; its title, its bookmarks and the words in place of its pictures were not,
+and were read aloud by an English voice (7.2)."""
 _SAID = re.compile(rb"<dc:language>([A-Za-z0-9-]+)</dc:language>")
 _PROPERTIES = "docProps/core.xml"
 

@@ -2,13 +2,13 @@
 
     python tests/benchmarks/any_drawn.py [--count 500] [--seed 15] [--batch 20] [--out FILE]
 
-Draws COUNT different plans of the demo's library, in all languages in turn, every second one with the figures
-of the demo's audit and the others with none, which is when most is said. Form, aftercare sheet and record
-before its annex are made as a pack makes them, the first two in large print too. LibreOffice draws BATCH plans
-at a start. Of each paper it is asked that it keeps its limit of sides as drawn, that the reckoned sides are
-within the error that docs/why/length.md states, that the drawn page has every word of the document, and that
-every serious harm that was matched has its row in the form. Ends with 1 where anything fails; a line of JSON
-for each paper goes to FILE.
+Draws COUNT different plans of the demo's library, in all languages in turn, half of them with the figures
+of the demo's audit and half with none, which is when most is said. Form, aftercare sheet and record
+before its annex are made as a pack makes them, the first two in large print too. LibreOffice draws BATCH
+plans at a start. Of each paper it is asked that it keeps its limit of sides as drawn, that the reckoned sides
+are within the error that docs/why/length.md states, that the drawn page has every word of the document, and
+that every serious harm that was matched has its row in the form. Ends with 1 where anything fails; a line of
+JSON for each paper goes to FILE.
 """
 
 from __future__ import annotations
@@ -102,7 +102,7 @@ def clinics(folder: Path) -> tuple[Workplace, Workplace]:
     """The demo's clinic without its audit, and with it."""
     without = pipeline.copy_demo(folder / "without")
     text, changed = re.subn(
-        r'(?m)^register = .*$', 'register = "none"', (without / SETTINGS).read_text(encoding="utf-8")
+        r"(?m)^register = .*$", 'register = "none"', (without / SETTINGS).read_text(encoding="utf-8")
     )
     assert changed == 1
     (without / SETTINGS).write_text(text, encoding="utf-8")
@@ -167,7 +167,10 @@ def drawn_together(some: dict[int, tuple[Judged, bool]]) -> Iterator[Paper]:
 
 def told(papers: list[Paper]) -> str:
     """How far reckoned sides are from drawn ones, by paper."""
-    lines = ["| paper | drawn | over | most sides | limit | reckoned − drawn: papers |", "|---|--:|--:|--:|--:|---|"]
+    lines = [
+        "| paper | drawn | over | most sides | limit | reckoned − drawn: papers |",
+        "|---|--:|--:|--:|--:|---|",
+    ]
     for kind, form in DRAWN:
         some = [each for each in papers if (each.kind, each.format) == (kind, form)]
         if not some:
@@ -207,7 +210,9 @@ def main() -> None:
             if asked.out:
                 kept = "".join(json.dumps(asdict(each)) + "\n" for each in papers)
                 asked.out.write_text(kept, encoding="utf-8")
-            print(f"… {len(some) + first} plans, {time.monotonic() - began:.0f} s", file=sys.stderr, flush=True)
+            print(
+                f"… {len(some) + first} plans, {time.monotonic() - began:.0f} s", file=sys.stderr, flush=True
+            )
     print(told(papers), *wrong, sep="\n")
     print(f"{len(plans)} plans, {len(papers)} papers drawn, {len(wrong)} findings")
     sys.exit(bool(wrong))

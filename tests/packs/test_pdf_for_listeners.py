@@ -1,7 +1,7 @@
 """PDFs as a screen reader takes them: what two checkers of PDF/UA asked for, read with a library of its own.
 
-The checkers and what they said stand in docs/why/pdf-for-listeners.md. The numbers in the names are clauses of
-ISO 14289-1 (PDF/UA-1).
+The checkers and what they said stand in docs/why/pdf-for-listeners.md. The numbers are clauses of ISO
+14289-1 (PDF/UA-1).
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What a PDF tells a screen reader about itself: two entries of LibreOffice's that are put right in their place."""
+"""What a PDF tells a screen reader about itself: two entries of LibreOffice's that are put right in place."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import pytest
 from consentpack.export._told_readers import mended
 
 PAGE = b"1 0 obj\n<</Type/Page/Annots[\n7 0 R ]\n/Tabs(S)\n/StructParents 0\n/Contents 2 0 R>>\nendobj\n"
-CATALOG = b"9 0 obj\n<</Type/Catalog/StructTreeRoot 7 0 R\n/Lang(en-GB)\n/MarkInfo<</Marked true>>>>\nendobj\n"
+CATALOG = b"9 0 obj\n<</Type/Catalog/Pages 7 0 R\n/Lang(en-GB)\n/MarkInfo<</Marked true>>>>\nendobj\n"
 
 
 def word_file(language: str) -> bytes:
