@@ -11,7 +11,7 @@ from consentpack.tree import Cell, Table
 
 LETTERS = 12
 """Points of the letters of usual print."""
-GRID_MARGINS = 6
+GRID_MARGINS = 10
 """Points that are left free in a cell of a grid on both sides, rather too many."""
 _FIRST_COLUMN = (44, 69, 2)
 """Shares of the width that are tried for the first of two columns."""
