@@ -288,7 +288,7 @@ class _Writer:
             return self.stacked(table)
         if (table.urgent or self.look.sheet) and len(table.columns) == 2:
             table = replace(table, widths=lowest(table, self.look))
-        if table.grid:
+        if table.grid and not self.look.large:
             table = replace(table, widths=first_widest(table, self.look))
         widths = [self.look.text_width * share // 100 for share in table.widths]
         pairs = zip(table.columns, widths, strict=True)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 from dataclasses import replace
 
-import pytest
 from any_plan import TODAY
 from docx import Document as WordDocument
 from docx.oxml.ns import qn
@@ -42,19 +41,18 @@ def test_the_sheet_of_a_gel_after_a_release_on_an_arm_has_two_sides_in_french():
     assert filled is not None and 1.5 < filled < 2
 
 
-@pytest.mark.parametrize("large", [False, True])
-def test_marks_of_a_grid_take_no_more_room_than_they_need(large):
+def test_marks_of_a_grid_take_no_more_room_than_they_need():
     rows = ((cell("Take a bath, or swim in a pool"), cell("–"), cell("✓")),) * 2
     grid = Table(("When you can", "2 days", "2 weeks"), rows, (50, 25, 25), "s", grid=True)
     empty = replace(grid, rows=((cell("Write here"), cell(""), cell("")),))
     said = replace(grid, rows=((cell("Say"), cell("word " * 20), cell("✓")),))
-    found = [shares(each, large) for each in (grid, empty, said)]
+    found = [shares(each) for each in (grid, empty, said)]
     assert found[0][0] > 60 and found[0][1] == found[0][2] >= 10
     assert found[1:] == [[50, 25, 25]] * 2
 
 
-def shares(table: Table, large: bool) -> list[int]:
+def shares(table: Table) -> list[int]:
     made = document(Section("p", "Part", (table,)))
-    body = WordDocument(io.BytesIO(export_docx(made, day=TODAY, look=Look(large=large)))).element.body
+    body = WordDocument(io.BytesIO(export_docx(made, day=TODAY, look=Look()))).element.body
     widths = [int(column.get(qn("w:w"))) for column in body.iter(qn("w:gridCol"))]
     return [round(100 * each / sum(widths)) for each in widths]
