@@ -192,7 +192,7 @@ def visit_in_short(ctx: Context) -> list[Node]:
         Field(ctx.say("Date"), "date"),
         Field(ctx.say("With whom"), tag="with"),
     )
-    return [*([said] if said else []), Fields("", lines, tag="visit")]
+    return [*([said] if said else []), Fields("", lines, tag="visit", in_row=True)]
 
 
 def treatment_in_short(ctx: Context) -> list[Node]:

@@ -109,9 +109,18 @@ def _foot(document: Document, look: Look, script: Script) -> list[str]:
 
 def _fits(text: str, look: Look) -> bool:
     """Whether the words of a foot stand on one line, about."""
-    text = text.replace(PAGE, "9").replace(PAGES, "99")
-    widths = sum(map(width_of, text.split(" "))) + text.count(" ") * width_of(" ")
-    return widths * FOOT_SIZE / 1000 * font_of(look.fonts[0]).width <= look.text_width / POINT
+    return fits(text.replace(PAGE, "9").replace(PAGES, "99"), look, size=FOOT_SIZE)
+
+
+def fits(text: str, look: Look, *, size: float, bold: bool = False, aside: float = 0) -> bool:
+    """Whether words of some size stand on one line, about; size, and room that is not theirs, in points."""
+    return width_in_points(text, look, size=size, bold=bold) <= look.text_width / POINT - aside
+
+
+def width_in_points(text: str, look: Look, *, size: float, bold: bool = False) -> float:
+    """How wide words of some size are on one line, about."""
+    widths = sum(width_of(word, bold=bold) for word in text.split(" ")) + text.count(" ") * width_of(" ")
+    return widths * size / 1000 * font_of(look.fonts[0]).width
 
 
 def _letterhead(document: Document, look: Look, logo: str, script: Script) -> list[str]:

@@ -14,12 +14,13 @@ from typing import Any, assert_never
 
 from consentpack.export import Paper
 from consentpack.export import _ooxml as x
-from consentpack.export._beside import bold, introduces, words
+from consentpack.export._beside import bold, introduces
+from consentpack.export._columns import LETTERS, first_widest, height, lines_of, lowest
 from consentpack.export._contents import STYLE, Led, is_contents, led_in
 from consentpack.export._drawing import Pictures
 from consentpack.export._frame import BODY, NUMBERING, PROPERTIES, RELATIONS, frame_of
 from consentpack.export._relations import Relations
-from consentpack.export._running import code_picture, properties, running_parts
+from consentpack.export._running import code_picture, fits, properties, running_parts
 from consentpack.export._script import Script
 from consentpack.export.look import LARGE, Look
 from consentpack.tree import (
@@ -60,10 +61,10 @@ _FEW = 3
 """Pictures that have the whole width; of fewer each has a third, to stand below the others."""
 _IN_PANEL = 0.85
 """How large a picture is there: all of them are compared, so all are as large."""
-_FIRST_COLUMN = (44, 69, 2)
-"""Shares of the width that are tried for the first of two columns."""
-SHORT_ANSWER = 24
-"""Characters of a cell that stand on one line with its column's label, in large print."""
+CELL_MARGINS = 12
+"""Points that are left free in a cell on both sides, rather too many."""
+LINES_OF_HEADINGS = 5
+"""Lines of a page that headings take above the first row of a table."""
 ONE_LINE = 80
 """Characters that stand on one line at most (as the rule `line-spacing` has it): longer words keep room
 between their lines, however little a paper has."""
@@ -128,7 +129,9 @@ class _Writer:
 
     def section(self, section: Section) -> list[str]:
         heading = self.led.heading(self.script.words(section.heading), section.id)
-        found = [self.paragraph(heading, "Heading2", new_side=section.new_side)]
+        # in large print a decision takes more than a side wherever it begins, and half of one stayed empty
+        spread = self.look.large and self.look.close and not section.annex
+        found = [self.paragraph(heading, "Heading2", new_side=section.new_side and not spread)]
         self.after_table = False
         return [*found, *self.nodes(section.nodes, together=section.keep_together)]
 
@@ -283,26 +286,19 @@ class _Writer:
     def drawn(self, table: Table) -> str:
         if self.look.large and not table.grid and len(table.columns) > 1:
             return self.stacked(table)
-        if table.urgent and len(table.columns) == 2:
-            table = replace(table, widths=self.lowest(table))
+        if (table.urgent or self.look.sheet) and len(table.columns) == 2:
+            table = replace(table, widths=lowest(table, self.look))
+        if table.grid and not self.look.large:
+            table = replace(table, widths=first_widest(table, self.look))
         widths = [self.look.text_width * share // 100 for share in table.widths]
         pairs = zip(table.columns, widths, strict=True)
         head = [x.cell(self.heading_of(words, table), width) for words, width in pairs]
         rows = [x.row(head, header=True)]
         for cells in table.rows:
             made = (self.cell(c, width) for c, width in zip(cells, widths, strict=True))
-            rows.append(x.row(made, splits=max(map(self.lines, cells, table.widths)) > self.look.most_lines))
+            rows.append(x.row(made, splits=height([cells], table.widths, self.look) > self.look.most_lines))
         style = "UrgentTable" if table.urgent else "GridTable" if table.grid else "PackTable"
         return x.table(rows, widths, style=style, summary=table.summary, rtl=self.script.rtl)
-
-    def lowest(self, table: Table) -> tuple[int, ...]:
-        """The widths of two columns at which a table takes the fewest lines: the emergency signs must not
-        run over page one, and how long each column is differs by language."""
-        shares = [(first, 100 - first) for first in range(*_FIRST_COLUMN)]
-        return min(shares, key=lambda both: (self.height(table, both), abs(both[0] - table.widths[0])))
-
-    def height(self, table: Table, widths: tuple[int, ...]) -> int:
-        return sum(max(map(self.lines, row, widths)) for row in table.rows)
 
     def heading_of(self, words: str, table: Table) -> str:
         """The label of a column."""
@@ -321,8 +317,10 @@ class _Writer:
             parts = [self.contents(bold(first))]
             for label, cell in zip(table.columns[1:], others, strict=True):
                 parts.append(self.labelled(label, cell))
-            lines = sum(self.lines(cell, 100) + 1 for cell in (first, *others))
-            rows.append(x.row([x.cell("".join(parts), width[0])], splits=lines > self.look.most_lines))
+            lines = sum(lines_of(cell, 100, self.look) + 1 for cell in (first, *others))
+            # a first row that has no room below its headings would leave them alone on an empty side
+            most = self.look.most_lines - (LINES_OF_HEADINGS if len(rows) == 1 else 0)
+            rows.append(x.row([x.cell("".join(parts), width[0])], splits=lines > most))
         style = "UrgentTable" if table.urgent else "PackTable"
         return x.table(rows, width, style=style, summary=table.summary, rtl=self.script.rtl)
 
@@ -330,14 +328,14 @@ class _Writer:
         """One part of a stacked row; a short answer stands beside its label."""
         name = self.script.words(f"{label}{self.script.colon}", strong=True)
         only = cell.content[0] if len(cell.content) == 1 else None
-        if isinstance(only, Paragraph) and len(label) + len(text_of(only.runs)) <= SHORT_ANSWER:
+        if isinstance(only, Paragraph) and self.on_one_line(label, text_of(only.runs)):
             return self.paragraph(name + self.runs(only.runs), "CellText")
         return self.paragraph(name, "CellLabel") + self.contents(cell)
 
-    def lines(self, cell: Cell, share: int) -> int:
-        """About how many lines a cell takes, rather too many than too few."""
-        most = max(1, self.look.line_length * share // 100 - 3)
-        return sum(1 + len(words) // most for words in words(cell))
+    def on_one_line(self, label: str, answer: str) -> bool:
+        """Whether an answer has room on the line of its label, in a row as wide as the page."""
+        said, size = f"{label}{self.script.colon} {answer}", LETTERS * self.look.scale
+        return fits(said, self.look, size=size, bold=True, aside=CELL_MARGINS)
 
     def cell(self, cell: Cell, width: int) -> str:
         return x.cell(self.contents(cell), width, shaded=cell.shaded)

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from consentpack.errors import OutputError, Problem
 from consentpack.export._drawn import Piece, lost, page_without_code, pages_of
+from consentpack.export._told_readers import mended
 from consentpack.tree import Document
 
 SECONDS = 180
@@ -24,11 +25,12 @@ _USUAL_PLACES = (
 )
 """Where its own installers put it without telling the system (common practice, no source)."""
 
+_OPTIONS = ("UseTaggedPDF", "PDFUACompliance", "UseLosslessCompression")
+"""Tagged, so that a screen reader finds headings and tables; as PDF/UA asks, which puts title and claim into
+the metadata; pictures without loss. An older LibreOffice leaves out what it does not know."""
 _FILTER = (
-    'pdf:writer_pdf_Export:{"UseTaggedPDF":{"type":"boolean","value":"true"},'
-    '"UseLosslessCompression":{"type":"boolean","value":"true"}}'
+    "pdf:writer_pdf_Export:{" + ",".join(f'"{o}":{{"type":"boolean","value":"true"}}' for o in _OPTIONS) + "}"
 )
-"""Tagged, so that a screen reader finds headings and tables; pictures without loss."""
 
 _PRINT_WORD = "The Word files can be printed as they are: leave out --pdf."
 _USE_WORD = f"Nothing is missing in the Word file. {_PRINT_WORD}"
@@ -56,7 +58,8 @@ def export_pdf(word_files: Mapping[str, bytes], *, seconds: float = SECONDS) -> 
         for name, content in word_files.items():
             (folder / name).write_bytes(content)
         said = _convert(office, folder, list(word_files), seconds)
-        return {pdf: _read(folder / pdf, said) for pdf in (Path(n).stem + ".pdf" for n in word_files)}
+        named = {f"{Path(name).stem}.pdf": content for name, content in word_files.items()}
+        return {pdf: mended(_read(folder / pdf, said), content) for pdf, content in named.items()}
 
 
 _NAMED = 3
