@@ -268,7 +268,7 @@ def _check_sense(data: Mapping[str, Any], toml: TomlText, library: Library) -> l
 
 def _check_site(data: Mapping[str, Any], toml: TomlText, clinic: Clinic, library: Library) -> list[Problem]:
     """A slip in the site would quietly compare with treatments elsewhere. What the plan's own region is
-    called is none, however near it is to a place of another: 'left shoulder' and 'left cheek'."""
+    called is none, however near it is to the name of another place."""
     site = data["site"]
     region = library.regions.get(data.get("region", ""))
     known = {*clinic.site_groups, *map(place, region.words if region else ())}

@@ -12,22 +12,25 @@ from pathlib import Path
 
 _STANDS_IN: ContextVar[Path | None] = ContextVar("stands_in", default=None)
 """What is read in place of what is shipped: how an older pack is made once more."""
+_OF_THEN: ContextVar[bool] = ContextVar("of_then", default=False)
 _PACKAGE = Path(__file__).resolve().parent
 
 
 @contextmanager
-def standing_in(folder: Path) -> Iterator[None]:
-    """Meanwhile the content and locales in a folder are read instead of those that are shipped."""
-    token = _STANDS_IN.set(folder)
+def standing_in(folder: Path, *, of_then: bool = False) -> Iterator[None]:
+    """Meanwhile the content and locales in a folder are read instead of those that are shipped; `of_then`
+    where it is what a program had at another time, which has no table that came later."""
+    token, then = _STANDS_IN.set(folder), _OF_THEN.set(of_then)
     try:
         yield
     finally:
         _STANDS_IN.reset(token)
+        _OF_THEN.reset(then)
 
 
 def of_then() -> bool:
     """Whether what a program had at another time is read: nothing is missed there that came later."""
-    return _STANDS_IN.get() is not None
+    return _OF_THEN.get()
 
 
 @cache

@@ -77,7 +77,7 @@ def laid_out(clinic: Path, kept: KeptInputs) -> Iterator[tuple[Workplace, Path]]
         plan.parent.mkdir(parents=True, exist_ok=True)
         plan.write_bytes(fetch(clinic, kept.plan))
         try:
-            with shipped.standing_in(program):
+            with shipped.standing_in(program, of_then=True):
                 yield open_workplace(folder, whole=False), plan
         except ConsentpackError as error:
             raise type(error)([_as_known(each, folder, clinic) for each in error.problems]) from None

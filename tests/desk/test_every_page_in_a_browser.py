@@ -4,15 +4,12 @@ from __future__ import annotations
 
 import re
 import shutil
-import threading
 from datetime import datetime
 
 import pytest
-from browsers import started
-from desk.audit_at_screen import Screen
+from desk.at_browser import at_desk
 
 from consentpack import pipeline
-from consentpack.desk.serving import open_desk
 
 pytestmark = pytest.mark.browser
 BY = "Ms Fern Odell"
@@ -30,43 +27,16 @@ PAGES = (
 """An address of each page that stands without something having been sent to it before."""
 
 
-@pytest.fixture(scope="module")
-def chromium():
-    yield from started()
-
-
 @pytest.fixture
 def clinic(approved_folder, tmp_path):
     return shutil.copytree(approved_folder, tmp_path / "clinic", copy_function=shutil.copy2)
 
 
 @pytest.fixture
-def desk_at(clinic):
-    opened = open_desk(clinic, say=lambda _: None)
-    thread = threading.Thread(target=opened.run, daemon=True)
-    thread.start()
-    yield opened
-    opened.close()
-    thread.join(timeout=10)
-
-
-@pytest.fixture
-def at_screen(chromium, desk_at):
-    screen = Screen(chromium, desk_at.link)
-    yield screen
-    errors = [each for each in screen.faults_of_console() if "404" not in each]
-    assert errors == []
-
-
-def press(at_screen, css: str) -> None:
-    """Reach a button with the Tab key, press Enter, and wait until its page has gone."""
-    from selenium.webdriver.support.expected_conditions import staleness_of
-    from selenium.webdriver.support.wait import WebDriverWait
-
-    at_screen.tab_to(css)
-    old = at_screen.find("html")
-    at_screen.driver.switch_to.active_element.send_keys("\ue007")
-    WebDriverWait(at_screen.driver, 60).until(staleness_of(old))
+def at_screen(browser, clinic):
+    with at_desk(browser, clinic) as screen:
+        yield screen
+        assert [each for each in screen.console() if "404" not in each] == []
 
 
 def test_every_page_that_can_be_looked_at_is_among_them(clinic):
@@ -133,15 +103,15 @@ def test_by_the_keyboard_alone_somebody_is_lost_and_found_again(at_screen, clini
     at_screen.tab_to("input[name=treatment]")
     at_screen.driver.switch_to.active_element.send_keys(" ")
     at_screen.choose("What is so", "lost")
-    at_screen.sign(BY)
-    press(at_screen, "form[method=post] button")
+    at_screen.choose("Who is doing this", BY)
+    at_screen.enter("form[method=post] button")
     assert "1 lost to follow-up" in at_screen.words
     assert len(pipeline.overdue(place, datetime.now().date())) == len(before) - 1
     at_screen.go("/audit/due?only=not-asked")
     at_screen.tab_to("input[name=treatment]")
     at_screen.driver.switch_to.active_element.send_keys(" ")
-    at_screen.sign(BY)
-    press(at_screen, "form[method=post] button")
+    at_screen.choose("Who is doing this", BY)
+    at_screen.enter("form[method=post] button")
     assert "Nobody." in at_screen.words
     assert pipeline.overdue(place, datetime.now().date()) == before
 

@@ -255,7 +255,7 @@ def test_a_reference_that_is_taken_is_refused(desk, clinic):
     assert answer.status_code == 409 and "there is a plan of this reference already" in answer.text
 
 
-HOSTILE = "\"><script>alert(1)</script><img src=x onerror=alert(2)>'{{ 7*7 }}"
+HOSTILE = "\"><script>alert(1)</script><img src=x onerror=alert(2)>'{{ 7777*7777 }}"
 
 
 def test_hostile_words_in_every_field_are_words(desk, clinic):
@@ -265,7 +265,7 @@ def test_hostile_words_in_every_field_are_words(desk, clinic):
     assert answer.status_code == 303
     for address in (answer.location.partition("#")[0], "/patients"):
         page = desk.get(address).text
-        assert "<script" not in page and "<img" not in page and "49" not in page.replace("2490", "")
+        assert "<script" not in page and "<img" not in page and str(7777 * 7777) not in page
     text = dict.fromkeys(("condition", "reason", "clinician", "clinician_role", "follow_up"), HOSTILE)
     saved = desk.post("/patients/new", {**CHOSEN, **text, "do": "save"})
     assert saved.status_code == 303

@@ -142,7 +142,8 @@ def test_waiting_for_another_writer_is_said_and_ends_well(register, register_url
     with told_to(said.append):
         load(register, HEAD + line("A"))
     finish(holder)
-    assert len(said) == 1 and "another program is using the register" in said[0]
+    # once for each wait, not once each time it has looked; a busy machine may wait for something else too
+    assert 0 < len(said) < 5 and all("another program is using the register" in each for each in said)
     assert cases(register) == ["A"]
 
 
