@@ -77,5 +77,5 @@ def test_the_pages_are_those_on_which_a_word_processor_puts_the_parts(office, pa
             assert int(told[heading]) == page, (name, heading)
             assert abs(reckoned - page) <= 1, (name, heading)
             right, total = right + (reckoned == page), total + 1
-    # a line more in a text moves many parts: the word processor counts anew, this is what stands there till then
+    # a line more in a text moves many parts; a word processor counts anew, and this stands there until then
     assert right / total > 2 / 3, (right, total)
